@@ -1,0 +1,281 @@
+"""What a form is made of: fields that check input and describe themselves, and the form that does both for a calculator.
+
+A form is a marshmallow schema. Its fields read JSON numbers (SI) or text such as "18 psi" into SI floats; its description
+(`describe`) draws the page. Three ways for a field to be left out, and no fourth:
+
+- `assumed=value`: an empty field means that value; the page shows it and the API names it under "assumed".
+- `optional=True`: an empty field means "not given" (None).
+- `when={"other": ["a", "b"]}`: the field only applies while the other field has one of those values.
+
+Everything else is required. `default` is only what the page starts with.
+"""
+
+import math
+
+from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
+
+from webapp import units
+
+NOT_A_NUMBER = "Enter a number."
+MISSING = "This is needed: enter a value."
+UNKNOWN = "There is no such field in this form."
+
+
+class _Input(fields.Field):
+    """What all inputs share: label, help, how they may be left out."""
+
+    type = None
+
+    def __init__(self, label, *, help="", default=None, assumed=None, optional=False, when=None, **more):
+        super().__init__(required=False, allow_none=True, **more)
+        self.label, self.help, self.default, self.assumed = label, help, default, assumed
+        self.optional, self.when = optional, when
+
+    def describe(self):
+        told = {"name": self.name, "type": self.type, "label": self.label, "help": self.help}
+        for key in ("default", "assumed", "when"):
+            if getattr(self, key) is not None:
+                told[key] = getattr(self, key)
+        if self.optional:
+            told["optional"] = True
+        return told
+
+
+class Quantity(_Input):
+    """A number with a unit. `low` and `high` are SI and allowed themselves; `step` is the slider's, SI."""
+
+    type = "quantity"
+
+    def __init__(self, kind, label, *, low, high, step=None, **more):
+        super().__init__(label, **more)
+        self.kind, self.low, self.high, self.step = kind, low, high, step
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        return read_quantity(self.kind, self.label, self.low, self.high, value)
+
+    def describe(self):
+        told = super().describe() | {"kind": self.kind, "low": self.low, "high": self.high}
+        return told | ({"step": self.step} if self.step is not None else {})
+
+
+class Whole(Quantity):
+    """A whole number, such as how many pumps."""
+
+    type = "whole"
+
+    def __init__(self, label, *, low, high, **more):
+        super().__init__("count", label, low=low, high=high, **more)
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        number = super()._deserialize(value, attr, data, **kwargs)
+        if number != math.floor(number):
+            raise ValidationError(f"{self.label} must be a whole number.")
+        return number
+
+
+class Choice(_Input):
+    """One of a few words; `options` is a list of (value, label)."""
+
+    type = "choice"
+
+    def __init__(self, label, options, **more):
+        super().__init__(label, **more)
+        self.options = options
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        allowed = [word for word, _ in self.options]
+        if not isinstance(value, str) or value not in allowed:
+            raise ValidationError(f"{self.label} must be one of: {', '.join(allowed)}.")
+        return value
+
+    def describe(self):
+        return super().describe() | {"options": [{"value": value, "label": label} for value, label in self.options]}
+
+
+class Flag(_Input):
+    """Yes or no."""
+
+    type = "flag"
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        if not isinstance(value, bool):
+            raise ValidationError(f"{self.label} must be true or false.")
+        return value
+
+
+class Table(_Input):
+    """Rows of numbers; `columns` is a list of (key, kind, label, low, high). A row is a list in the columns' order."""
+
+    type = "table"
+
+    def __init__(self, label, columns, *, rows_low, rows_high, **more):
+        super().__init__(label, **more)
+        self.columns, self.rows_low, self.rows_high = columns, rows_low, rows_high
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        if not isinstance(value, list) or not all(isinstance(row, list) for row in value):
+            raise ValidationError(f"{self.label} must be a list of rows.")
+        if not self.rows_low <= len(value) <= self.rows_high:
+            raise ValidationError(f"{self.label} needs {self.rows_low} to {self.rows_high} rows.")
+        rows, wrong = [], []
+        for number, row in enumerate(value, start=1):
+            try:
+                rows.append(self._read_row(row))
+            except ValidationError as error:
+                wrong.append(f"Row {number}: {error.messages[0]}")
+        if wrong:
+            raise ValidationError(wrong)
+        return rows
+
+    def _read_row(self, row):
+        if len(row) != len(self.columns):
+            raise ValidationError(f"Give {len(self.columns)} numbers.")
+        return [read_quantity(kind, label, low, high, cell) for (_, kind, label, low, high), cell in zip(self.columns, row, strict=True)]
+
+    def describe(self):
+        columns = [{"name": key, "kind": kind, "label": label, "low": low, "high": high} for key, kind, label, low, high in self.columns]
+        return super().describe() | {"columns": columns, "rows_low": self.rows_low, "rows_high": self.rows_high}
+
+
+class Section(_Input):
+    """A group of fields of its own: another form, nested. Left out, it is empty: each of its fields may then be assumed."""
+
+    type = "section"
+
+    def __init__(self, label, form, **more):
+        super().__init__(label, **more)
+        self.form = form
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        if not isinstance(value, dict):
+            raise ValidationError(f"{self.label} must be an object with named fields.")
+        return self.form().load(value)
+
+    def describe(self):
+        return super().describe() | {"fields": self.form.describe_fields()}
+
+
+def read_quantity(kind, label, low, high, value):
+    """Return the SI float for a JSON number (SI) or a text with a unit; ValidationError with one sentence otherwise."""
+    unit = None
+    if isinstance(value, str):
+        if value.strip() == "":
+            raise ValidationError(NOT_A_NUMBER)
+        try:
+            value, unit = units.read_text(kind, value)
+        except ValueError as error:
+            raise ValidationError(str(error)) from None
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise ValidationError(NOT_A_NUMBER)
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise ValidationError(NOT_A_NUMBER)
+    # A bound that was converted to a shown unit and typed back may differ in the last place.
+    slack = 1e-9 * max(abs(low), abs(high))
+    if not low - slack <= number <= high + slack:
+        between = f"{units.shown(kind, low, unit=unit)} and {units.shown(kind, high, unit=unit)}"
+        raise ValidationError(f"{label} must lie between {between}.")
+    return min(max(number, low), high)
+
+
+class Form(Schema):
+    """A calculator's form. Subclasses give `about`, the fields, `results` and `charts` (see `webapp/forms/supply.py`)."""
+
+    about = {}
+    results = []
+    charts = []
+    examples = []
+
+    class Meta:
+        unknown = RAISE
+
+    error_messages = {"unknown": UNKNOWN, "type": "The inputs must be an object with named fields."}
+
+    @validates_schema(skip_on_field_errors=False, pass_original=True)
+    def _complete(self, data, original, **kwargs):
+        """Require what applies and was not given; a field that failed its own check is not reported a second time."""
+        if not isinstance(original, dict):
+            return
+        missing = {}
+        for name, field in self.fields.items():
+            given = name in original and original[name] is not None
+            if given or field.optional or field.assumed is not None or not applies(field, {**self._assumed(), **data}):
+                continue
+            if isinstance(field, Section):
+                try:
+                    field.form().load({})
+                except ValidationError as error:
+                    missing[name] = error.messages
+            else:
+                missing[name] = [MISSING]
+        if missing:
+            raise ValidationError(missing)
+
+    def _assumed(self):
+        return {name: field.assumed for name, field in self.fields.items() if field.assumed is not None}
+
+    @post_load
+    def _fill(self, data, **kwargs):
+        """Fill in what was assumed and drop what does not apply; `_assumed_` names what was filled."""
+        filled, assumed = {}, {}
+        merged = {**self._assumed(), **{name: value for name, value in data.items() if value is not None}}
+        for name, field in self.fields.items():
+            if not applies(field, merged):
+                continue
+            value = data.get(name)
+            if value is None and isinstance(field, Section):
+                value = field.form().load({})
+            if value is None and field.assumed is not None:
+                value = assumed[name] = field.assumed
+            if isinstance(field, Section):
+                assumed.update({f"{name}.{key}": known for key, known in value.pop("_assumed_").items()})
+            filled[name] = value
+        filled["_assumed_"] = assumed
+        return filled
+
+    @classmethod
+    def describe_fields(cls):
+        return [field.describe() for field in cls().fields.values()]
+
+    @classmethod
+    def describe(cls):
+        """Everything that the page needs to draw this form and its answer."""
+        module, function = cls.about["calculator"].split(".")
+        about = {key: value for key, value in cls.about.items() if key != "calculator"}
+        return about | {"module": module, "function": function, "fields": cls.describe_fields(), "results": cls.results,
+                        "charts": cls.charts, "examples": cls.examples}
+
+
+def applies(field, data):
+    """True when the form's other values call for this field."""
+    return field.when is None or all(data.get(other) in allowed for other, allowed in field.when.items())
+
+
+def result(name, kind, label, help=""):
+    """Describe one number of an answer (kind of quantity), or a word (kind "word" or "state")."""
+    return {"name": name, "type": "word" if kind in ("word", "state") else "quantity", "kind": kind, "label": label, "help": help}
+
+
+def table(name, label, columns, help=""):
+    """Describe a list of rows in an answer; `columns` is a list of (key, kind, label)."""
+    return {"name": name, "type": "table", "label": label, "help": help,
+            "columns": [{"name": key, "kind": kind, "label": text} for key, kind, text in columns]}
+
+
+def group(name, label, parts, help=""):
+    """Describe a dict in an answer; `parts` is a list of `result(...)`. The dict itself may be None."""
+    return {"name": name, "type": "group", "label": label, "help": help, "parts": parts}
+
+
+def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=None):
+    """Describe a chart: `rows` names a table result, `x` and `lines` its columns.
+
+    `marks` is a list of (result or input name, label) drawn as upright lines at that x; `points` names a result dict with
+    the same column names drawn as a dot; `text` is the sentence for a screen reader, with placeholders like a note's.
+    """
+    told = {"type": "lines", "title": title, "rows": rows, "x": x, "lines": list(lines), "text": text, "y_label": y_label,
+            "marks": [{"name": name, "label": label} for name, label in marks]}
+    return told | ({"point": points} if points else {})
