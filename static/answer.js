@@ -1,0 +1,161 @@
+// An answer, drawn from a form's description: the word or number first, a sentence, the rest, pictures, the working.
+
+import { Chart } from "./chart.js";
+import { sentence } from "./compute.js";
+import { el, say, svg } from "./dom.js";
+
+export class AnswerView {
+  constructor(form, units) {
+    this.form = form;
+    this.units = units;
+    this.stateBox = el("div", { class: "state" });
+    this.lead = el("p", { class: "lead" });
+    this.old = el("p", { class: "old-mark", hidden: true }, "Old answer. It does not fit what is typed now: mend the marked field.");
+    this.first = el("p", { class: "first-note" });
+    this.head = el("div", { class: "answer-head", "aria-live": "polite" }, this.old, this.stateBox, this.lead, this.first);
+    this.more = el("div", { class: "more-notes" });
+    this.list = el("dl", { class: "results" });
+    this.charts = form.charts.map((chart) => new Chart(chart, form, units));
+    this.working = this.unfolding("The working", () => this.drawWorking());
+    this.tables = form.results.filter((told) => told.type === "table" && !told.shown)
+      .map((told) => this.unfolding(told.label, (box) => box.replaceChildren(this.table(told, this.answer.results[told.name] ?? []))));
+    this.openTables = form.results.filter((told) => told.type === "table" && told.shown);
+    this.openBox = el("div", { class: "open-tables" });
+    this.element = el("section", { class: "answer", "aria-label": "Answer" },
+      this.head, this.more, this.openBox, this.list, ...this.charts.map((chart) => chart.element),
+      ...this.tables.map((part) => part.element), this.working.element);
+    this.rows = new Map();
+    this.element.hidden = true;
+  }
+
+  // A part that is only worked out while it is open.
+  unfolding(title, draw) {
+    const box = el("div", { class: "unfolded" });
+    const element = el("details", { class: "unfolding", ontoggle: () => element.open && this.answer && draw(box) }, el("summary", {}, title), box);
+    return { element, draw: () => element.open && draw(box), box };
+  }
+
+  // answer: {inputs, results, notes, assumed}
+  show(answer) {
+    this.answer = answer;
+    this.element.hidden = false;
+    this.markOld(false);
+    this.drawHead();
+    this.drawList();
+    this.openBox.replaceChildren(...this.openTables.map((told) => el("figure", {}, el("figcaption", {}, told.label),
+      this.table(told, answer.results[told.name] ?? []))));
+    for (const chart of this.charts) chart.show(answer);
+    for (const part of this.tables) part.draw();
+    this.working.draw();
+  }
+
+  markOld(old) {
+    this.old.hidden = !old;
+    this.element.classList.toggle("old", old);
+  }
+
+  draw() {
+    if (this.answer) {
+      const old = !this.old.hidden;
+      this.show(this.answer);
+      this.markOld(old);
+    }
+  }
+
+  note(text) {
+    return sentence(text, this.form, this.answer.inputs, this.answer.results, this.units);
+  }
+
+  drawHead() {
+    const { results, notes } = this.answer;
+    const state = results.state;
+    this.stateBox.hidden = state == null;
+    if (state != null && this.shownState !== state) {
+      this.shownState = state;
+      this.stateBox.className = `state ${state}`;
+      this.stateBox.replaceChildren(stateShape(state), el("strong", {}, state));
+    }
+    const told = this.form.results.find((result) => result.name === this.form.lead);
+    const value = told && results[told.name];
+    this.lead.hidden = value == null;
+    if (value != null) {
+      const unit = this.units.of(told.kind);
+      this.lead.replaceChildren(el("span", { class: "lead-label" }, told.label), " ",
+        el("span", { class: "lead-number" }, this.units.number(told.kind, value)), "\u00a0", el("span", { class: "lead-unit" }, unit.name));
+    }
+    say(this.first, notes.length ? this.note(notes[0]) : "");
+    const rest = notes.slice(1).map((note) => this.note(note));
+    const assumed = this.assumedSentence();
+    if (assumed) rest.push(assumed);
+    this.more.replaceChildren(...rest.map((text) => el("p", {}, text)));
+  }
+
+  assumedSentence() {
+    const parts = Object.entries(this.answer.assumed ?? {}).map(([name, value]) => {
+      const field = this.form.fields.find((told) => told.name === name);
+      return field && `${field.label.toLowerCase()} ${typeof value === "number" && field.kind ? this.units.text(field.kind, value) : value}`;
+    }).filter(Boolean);
+    return parts.length ? `Assumed: ${parts.join(", ")}.` : null;
+  }
+
+  drawList() {
+    for (const told of this.form.results) {
+      if (told.type === "table" || told.kind === "state" || told.name === this.form.lead) continue;
+      const value = this.answer.results[told.name];
+      const parts = told.type === "group" ? told.parts : [told];
+      for (const part of parts) {
+        const inner = told.type === "group" ? value?.[part.name] : value;
+        const row = this.row(`${told.name}.${part.name}`, told.type === "group" ? `${told.label}: ${part.label}` : part.label, part.help);
+        row.element.hidden = inner == null;
+        if (inner != null) say(row.value, this.shown(part, inner));
+      }
+    }
+  }
+
+  row(key, label, help) {
+    if (!this.rows.has(key)) {
+      const value = el("dd");
+      const element = el("div", { title: help || null }, el("dt", {}, label), value);
+      this.rows.set(key, { element, value });
+      this.list.append(element);
+    }
+    return this.rows.get(key);
+  }
+
+  shown(told, value) {
+    if (Array.isArray(value)) return value.map((one) => this.shown(told, one)).join(", ");
+    return typeof value === "number" && this.units.kinds[told.kind] ? this.units.text(told.kind, value) : String(value);
+  }
+
+  table(told, rows) {
+    const heads = told.columns.map((column) => {
+      const unit = this.units.kinds[column.kind] ? this.units.of(column.kind).name : "";
+      return el("th", { scope: "col" }, column.label, unit ? el("span", { class: "unit" }, ` ${unit}`) : null);
+    });
+    const body = rows.map((row) => el("tr", {}, ...told.columns.map((column) => el("td", { class: typeof row[column.name] === "number" ? "number" : null },
+      this.cell(column, row[column.name])))));
+    return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": told.label },
+      el("table", { class: "rows" }, el("thead", {}, el("tr", {}, ...heads)), el("tbody", {}, ...body)));
+  }
+
+  cell(column, value) {
+    if (value == null) return "–";
+    return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : String(value);
+  }
+
+  drawWorking() {
+    const steps = (this.answer.results.steps ?? []).map((step) => el("tr", {}, el("td", {}, step.label),
+      el("td", { class: "number" }, step.value == null ? "–" : this.shown(step, step.value))));
+    this.working.box.replaceChildren(el("table", { class: "rows steps" }, el("tbody", {}, ...steps)),
+      el("p", { class: "source" }, `Method: ${this.form.source}`));
+  }
+}
+
+// A shape for each word, so that a state never hangs on colour: a full square, a half-filled one, a broken one.
+export function stateShape(state) {
+  const shape = svg("svg", { viewBox: "0 0 24 24", class: "shape", "aria-hidden": "true" });
+  if (state === "holds") shape.append(svg("rect", { x: 2, y: 2, width: 20, height: 20 }));
+  else if (state === "thin") shape.append(svg("rect", { x: 3, y: 3, width: 18, height: 18, class: "open" }), svg("rect", { x: 3, y: 15, width: 18, height: 6 }));
+  else shape.append(svg("path", { d: "M3 3h18v18H3z", class: "open" }), svg("path", { d: "M3 3l18 18M21 3L3 21", class: "open" }));
+  return shape;
+}

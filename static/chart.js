@@ -1,0 +1,123 @@
+// Line charts as SVG: labelled axes with units, lines told apart by their dashes, marks, one point, a text for screen readers.
+
+import { sentence } from "./compute.js";
+import { el, svg } from "./dom.js";
+
+const HEIGHT = 260;
+const EDGE = { left: 58, right: 12, top: 12, bottom: 50 };
+const NARROWEST = 280;
+
+export class Chart {
+  constructor(told, form, units) {
+    this.told = told;
+    this.form = form;
+    this.units = units;
+    const table = form.results.find((result) => result.name === told.rows);
+    this.column = (name) => table.columns.find((column) => column.name === name);
+    this.box = el("div", { class: "chart-box" });
+    this.legend = el("p", { class: "legend" });
+    this.element = el("figure", { class: "chart" }, el("figcaption", {}, told.title), this.legend, this.box);
+    this.drawLegend();
+    new ResizeObserver(() => this.resize()).observe(this.box);
+  }
+
+  resize() {
+    const width = Math.floor(this.box.clientWidth);
+    if (width && width !== this.width) {
+      this.width = width;
+      if (this.answer) this.draw();
+    }
+  }
+
+  show(answer) {
+    this.answer = answer;
+    this.width ||= Math.floor(this.box.clientWidth);
+    if (this.width) this.draw();
+  }
+
+  drawLegend() {
+    const parts = this.told.lines.map((name, i) => el("span", { class: "legend-part" },
+      svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, svg("path", { d: "M1 6h34", class: `line line-${i}` })),
+      this.column(name).label));
+    this.legend.replaceChildren(...parts);
+  }
+
+  draw() {
+    const width = Math.max(this.width, NARROWEST);
+    const rows = this.answer.results[this.told.rows] ?? [];
+    if (rows.length < 2) return this.box.replaceChildren();
+    const xColumn = this.column(this.told.x);
+    const yColumn = this.column(this.told.lines[0]);
+    const shown = (column, value) => (this.units.kinds[column.kind] ? this.units.value(column.kind, value) : value);
+    const marks = this.told.marks.map((mark) => ({ ...mark, value: this.named(mark.name) })).filter((mark) => typeof mark.value === "number");
+    const point = this.told.point && this.answer.results[this.told.point];
+    const xs = rows.map((row) => shown(xColumn, row[this.told.x]));
+    const ys = this.told.lines.flatMap((name) => rows.map((row) => row[name]).filter((value) => value != null).map((value) => shown(yColumn, value)));
+    if (point) ys.push(shown(yColumn, point[this.told.lines[0]]));
+    const x = axis(Math.min(...xs), Math.max(...xs), EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
+    const y = axis(Math.min(0, ...ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
+    const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img", "aria-label": this.text() });
+    this.drawAxes(picture, x, y, width, xColumn, yColumn);
+    this.told.lines.forEach((name, i) => {
+      const d = rows.filter((row) => row[name] != null)
+        .map((row, n) => `${n ? "L" : "M"}${fixed(x.at(shown(xColumn, row[this.told.x])))} ${fixed(y.at(shown(yColumn, row[name])))}`).join("");
+      picture.append(svg("path", { d, class: `line line-${i}` }));
+    });
+    marks.forEach((mark, i) => this.drawMark(picture, mark, x, shown(xColumn, mark.value), i));
+    if (point) picture.append(svg("circle", { cx: fixed(x.at(shown(xColumn, point[this.told.x]))), cy: fixed(y.at(shown(yColumn, point[this.told.lines[0]]))), r: 7, class: "point" }));
+    this.box.replaceChildren(picture);
+  }
+
+  named(name) {
+    return this.answer.results[name] ?? name.split(".").reduce((part, key) => part?.[key], this.answer.inputs);
+  }
+
+  text() {
+    return this.told.text ? sentence(this.told.text, this.form, this.answer.inputs, this.answer.results, this.units) : this.told.title;
+  }
+
+  drawAxes(picture, x, y, width, xColumn, yColumn) {
+    for (const tick of y.ticks) {
+      picture.append(svg("path", { d: `M${EDGE.left} ${fixed(y.at(tick))}H${width - EDGE.right}`, class: tick === 0 ? "axis" : "grid" }),
+        svg("text", { x: EDGE.left - 6, y: fixed(y.at(tick) + 5), "text-anchor": "end" }, y.label(tick)));
+    }
+    for (const tick of x.ticks) {
+      picture.append(svg("path", { d: `M${fixed(x.at(tick))} ${HEIGHT - EDGE.bottom}v5`, class: "axis" }),
+        svg("text", { x: fixed(x.at(tick)), y: HEIGHT - EDGE.bottom + 22, "text-anchor": "middle" }, x.label(tick)));
+    }
+    const named = (label, column) => {
+      const unit = this.units.kinds[column.kind] ? this.units.of(column.kind).name : "";
+      return unit ? `${label}, ${unit}` : label;
+    };
+    picture.append(
+      svg("text", { x: (EDGE.left + width - EDGE.right) / 2, y: HEIGHT - 6, "text-anchor": "middle", class: "axis-name" }, named(xColumn.label, xColumn)),
+      svg("text", { transform: `translate(14 ${(EDGE.top + HEIGHT - EDGE.bottom) / 2}) rotate(-90)`, "text-anchor": "middle", class: "axis-name" },
+        named(this.told.y_label || yColumn.label, yColumn)));
+  }
+
+  drawMark(picture, mark, x, value, i) {
+    if (value < x.low || value > x.high) return;
+    const at = x.at(value);
+    const left = at > (EDGE.left + x.end) / 2;
+    picture.append(svg("path", { d: `M${fixed(at)} ${EDGE.top}V${HEIGHT - EDGE.bottom}`, class: `mark mark-${i}` }),
+      svg("text", { x: fixed(at + (left ? -5 : 5)), y: HEIGHT - EDGE.bottom - 8 - 20 * i, "text-anchor": left ? "end" : "start", class: "mark-name" }, mark.label));
+  }
+}
+
+const fixed = (value) => Number(value.toFixed(1));
+
+// A scale from shown values to pixels with round ticks.
+export function axis(low, high, start, end, count) {
+  if (!(high > low)) high = low + 1;
+  const raw = (high - low) / count;
+  const power = 10 ** Math.floor(Math.log10(raw));
+  const step = power * [1, 2, 5, 10].find((digit) => digit * power >= raw * 0.999);
+  const places = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  const ticks = [];
+  for (let n = Math.ceil(low / step - 1e-9); n * step <= high + step * 1e-9; n += 1) ticks.push(n * step);
+  return {
+    low, high, end, ticks,
+    at: (value) => start + ((value - low) / (high - low)) * (end - start),
+    label: (tick) => (Math.abs(tick) < step * 1e-9 ? "0" : tick.toFixed(places)),
+  };
+}

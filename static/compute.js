@@ -1,0 +1,46 @@
+// The one way to an answer on the phone: the same calc as the server's, compiled (/calc.js), behind the same gate.
+
+import * as calc from "/calc.js";
+
+// Only finite numbers pass; undefined is what a missing key would give, so it does not.
+export function finite(value) {
+  if (value === null || typeof value === "boolean" || typeof value === "string") return true;
+  if (typeof value === "number") return Number.isFinite(value);
+  if (Array.isArray(value)) return value.every(finite);
+  return typeof value === "object" && Object.values(value).every(finite);
+}
+
+// Returns {results, notes} or {errors: {field: [sentence]}}. `inputs` are SI values that passed the form.
+export function run(form, inputs, functionName = form.function) {
+  let results;
+  try {
+    results = calc[form.module][functionName](inputs);
+  } catch (error) {
+    if (error.name !== "ValueError") return { errors: { form: [`${form.name} has no answer for these inputs.`] } };
+    const match = /^([a-z0-9_.]+): (.+)$/s.exec(error.message);
+    return { errors: match ? { [match[1]]: [match[2]] } : { form: [error.message] } };
+  }
+  if (!finite(results)) return { errors: { form: [`${form.name} has no finite answer for these inputs.`] } };
+  const { notes = [], ...rest } = results;
+  return { results: rest, notes };
+}
+
+// Put the values that a note names into it, in the reader's units.
+export function sentence(note, form, inputs, results, units) {
+  return note.replace(/\{([a-z0-9_.]+)\}/g, (_, name) => {
+    const value = results[name] ?? name.split(".").reduce((part, key) => part?.[key], inputs);
+    if (value == null) return "none";
+    const kind = kindOf(form, name);
+    return typeof value === "number" && kind && units.kinds[kind] ? units.text(kind, value) : String(value);
+  });
+}
+
+export function kindOf(form, name) {
+  const result = form.results.find((told) => told.name === name);
+  return result ? result.kind : fieldNamed(form.fields, name.split("."))?.kind;
+}
+
+function fieldNamed(fields, [name, ...inner]) {
+  const field = fields.find((told) => told.name === name);
+  return inner.length && field ? fieldNamed(field.fields ?? [], inner) : field;
+}

@@ -1,0 +1,83 @@
+// A form drawn from its description: the controls, what applies, what was typed. It knows nothing of answers.
+
+import { control } from "./fields.js";
+import { el, say } from "./dom.js";
+
+export class FormView {
+  // options: {fields, units, typed: {name: typed}, changed(form), answerOf(form, result)}
+  constructor({ fields, units, typed = {}, changed, answerOf = () => null }) {
+    this.fields = fields;
+    this.changed = changed;
+    this.controls = new Map();
+    this.element = el("div", { class: "form" });
+    for (const field of fields) {
+      const made = control(field, { units, typed: typed[field.name], answerOf, changed: () => this.onChange() });
+      this.controls.set(field.name, made);
+      this.element.append(made.element);
+    }
+    this.hideWhatDoesNotApply();
+  }
+
+  onChange() {
+    this.hideWhatDoesNotApply();
+    this.changed(this);
+  }
+
+  // Units changed, or an answer that can be taken over did.
+  draw() {
+    for (const made of this.controls.values()) made.draw();
+  }
+
+  setTyped(typed) {
+    for (const [name, made] of this.controls) made.setTyped(typed[name]);
+    this.onChange();
+  }
+
+  typed() {
+    const all = {};
+    for (const [name, made] of this.controls) if (made.typed() != null) all[name] = made.typed();
+    return all;
+  }
+
+  applies(field) {
+    return Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(this.controls.get(other).read().value));
+  }
+
+  hideWhatDoesNotApply() {
+    for (const field of this.fields) this.controls.get(field.name).element.hidden = !this.applies(field);
+  }
+
+  // {inputs, assumed} with everything in SI, or {errors} by field. Errors are shown at their fields.
+  read() {
+    const inputs = {};
+    const assumed = {};
+    const errors = {};
+    for (const field of this.fields) {
+      if (!this.applies(field)) continue;
+      const read = this.controls.get(field.name).read();
+      if (read.error) errors[field.name] = [read.error];
+      else if (!read.absent) inputs[field.name] = read.value;
+      else inputs[field.name] = field.assumed ?? null;
+      if (read.absent && field.assumed != null) assumed[field.name] = field.assumed;
+    }
+    this.showErrors(errors);
+    return Object.keys(errors).length ? { errors } : { inputs, assumed };
+  }
+
+  // Returns the sentences that belong to no field shown here.
+  showErrors(errors) {
+    for (const [name, made] of this.controls) made.showError(errors[name]?.join(" ") ?? null);
+    return Object.entries(errors).filter(([name]) => !this.controls.has(name)).flatMap(([, sentences]) => sentences);
+  }
+
+  errorLine() {
+    this.line ??= el("p", { class: "error", hidden: true });
+    return this.line;
+  }
+
+  showFormErrors(sentences) {
+    const line = this.errorLine();
+    line.hidden = sentences.length === 0;
+    say(line, sentences.join(" "));
+  }
+}

@@ -1,0 +1,49 @@
+// Start the page, and show the place that the address names. Only this module knows all places.
+
+import { el } from "./dom.js";
+import { Offline } from "./offline.js";
+import { build } from "./places/build.js";
+import { figures } from "./places/figures.js";
+import { link } from "./places/link.js";
+import { passes } from "./places/passes.js";
+import { supply } from "./places/supply.js";
+import { Units } from "./units.js";
+
+const PLACES = { supply, figures, passes, build, link };
+const placeBox = document.getElementById("place");
+const notices = document.getElementById("notices");
+
+async function start() {
+  const response = await fetch("/api/forms");
+  if (!response.ok) throw new Error(`The forms did not come: ${response.status}.`);
+  const told = await response.json();
+  const app = { forms: told.forms, version: told.version, release: told.release, units: new Units(told.kinds), offline: new Offline(notices) };
+  let shown = null;
+
+  function go() {
+    const [name, ...rest] = location.hash.replace(/^#\//, "").split("/");
+    const place = Object.hasOwn(PLACES, name) ? name : "supply";
+    shown?.stop();
+    shown = PLACES[place](app, ...rest);
+    placeBox.replaceChildren(shown.element);
+    document.title = `${shown.title} – Overbowl`;
+    for (const anchor of document.querySelectorAll("#bar a")) {
+      if (anchor.hash === `#/${place}`) anchor.setAttribute("aria-current", "page");
+      else anchor.removeAttribute("aria-current");
+    }
+    window.scrollTo(0, 0);
+  }
+
+  window.addEventListener("hashchange", () => {
+    go();
+    placeBox.querySelector("h1")?.focus({ preventScroll: true });
+  });
+  go();
+  document.documentElement.dataset.started = "yes";
+  app.offline.start();
+}
+
+start().catch((error) => {
+  placeBox.replaceChildren(el("h1", {}, "Overbowl did not start"), el("p", { class: "error" }, String(error.message ?? error)),
+    el("button", { type: "button", onclick: () => location.reload() }, "Try again"));
+});

@@ -1,0 +1,103 @@
+// Whether this page works with no server, and the new version that waits for a word.
+
+import { el, say } from "./dom.js";
+
+export class Offline {
+  constructor(notices) {
+    this.notices = notices;
+    this.state = "starting"; // "offline-ready", "insecure", "unsupported", "failed"
+    this.version = null;
+    this.listeners = new Set();
+  }
+
+  onChange(listener) {
+    this.listeners.add(listener);
+    return () => this.listeners.delete(listener);
+  }
+
+  async start() {
+    if (!window.isSecureContext) return this.set("insecure");
+    if (!("serviceWorker" in navigator)) return this.set("unsupported");
+    try {
+      const registration = await navigator.serviceWorker.register("/sw.js", { scope: "/", updateViaCache: "none" });
+      this.registration = registration;
+      if (registration.waiting && navigator.serviceWorker.controller) this.offer(registration.waiting);
+      registration.addEventListener("updatefound", () => this.follow(registration.installing));
+      this.check(await navigator.serviceWorker.ready);
+    } catch {
+      this.set("failed");
+    }
+  }
+
+  follow(worker) {
+    worker.addEventListener("statechange", () => {
+      if (worker.state === "installed" && navigator.serviceWorker.controller) this.offer(worker);
+    });
+  }
+
+  async check(registration) {
+    const worker = registration.active;
+    const told = await ask(worker, "whole?");
+    this.version = told.version;
+    this.set(told.missing.length ? "failed" : "offline-ready");
+  }
+
+  // Look for a new version now; the browser does so by itself only now and then.
+  async look() {
+    try {
+      await this.registration?.update();
+    } catch {
+      // No server just now.
+    }
+  }
+
+  offer(worker) {
+    if (this.offered) return;
+    this.offered = worker;
+    const notice = el("p", { class: "notice", id: "new-version" }, "A new version of this page is ready. ",
+      el("button", { type: "button", onclick: () => this.take(worker) }, "Use it now"));
+    this.notices.append(notice);
+    this.set(this.state);
+  }
+
+  // Inputs are remembered as they are typed, so a reload loses nothing. Only the page that asked reloads.
+  take(worker) {
+    navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
+    worker.postMessage("take over");
+  }
+
+  set(state) {
+    this.state = state;
+    document.documentElement.dataset.offline = state;
+    for (const listener of this.listeners) listener();
+    if (state === "insecure" && !this.warned) {
+      this.warned = true;
+      this.notices.append(el("p", { class: "notice", id: "not-secure" }, this.words()));
+    }
+  }
+
+  words() {
+    return {
+      "starting": "Getting ready to work offline…",
+      "offline-ready": "Works offline.",
+      "insecure": "This page did not come over a secure connection, so it cannot work offline. Open it on the machine itself, or over HTTPS.",
+      "unsupported": "This browser cannot keep the page, so it does not work offline.",
+      "failed": "The page could not be kept whole, so it does not work offline yet. Open it again with the server running.",
+    }[this.state];
+  }
+}
+
+function ask(worker, question) {
+  return new Promise((resolve) => {
+    const channel = new MessageChannel();
+    channel.port1.onmessage = (event) => resolve(event.data);
+    worker.postMessage(question, [channel.port2]);
+  });
+}
+
+export function drawOfflineLine(offline) {
+  const line = el("p", { class: "offline-line" });
+  const update = () => say(line, offline.words());
+  update();
+  return { line, stop: offline.onChange(update) };
+}

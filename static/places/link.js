@@ -1,0 +1,30 @@
+// Link: units, whether the page works offline, its version.
+
+import { el, say } from "../dom.js";
+import { drawOfflineLine } from "../offline.js";
+
+export function link(app) {
+  const { line, stop } = drawOfflineLine(app.offline);
+  const version = el("p", {}, `Version ${app.release} (${app.version}).`);
+  const look = el("button", { type: "button", onclick: async () => {
+    say(looked, "Looking…");
+    await app.offline.look();
+    say(looked, app.offline.offered ? "There is a new version: use it at the top of the page." : "Nothing newer was found.");
+  } }, "Look for a new version");
+  const looked = el("p", { role: "status" });
+  const element = el("div", {}, el("h1", { tabindex: "-1" }, "Link"),
+    el("section", {}, el("h2", {}, "Units"), unitSystem(app.units)),
+    el("section", {}, el("h2", {}, "This page"), line, version, look, looked));
+  return { title: "Link", element, stop };
+}
+
+function unitSystem(units) {
+  const option = (value, label) => {
+    const input = el("input", { type: "radio", name: "system", value, onchange: () => units.setSystem(value) });
+    input.checked = units.system === value;
+    return el("label", { class: "option" }, input, el("span", {}, label));
+  };
+  return el("div", {},
+    el("div", { class: "options", role: "radiogroup", "aria-label": "Units" }, option("us", "US"), option("metric", "Metric")),
+    el("p", { class: "help" }, "A single quantity can have another unit: choose it behind any field."));
+}
