@@ -1,0 +1,392 @@
+"""The fuel pump: its curve, its wiring, and what it can feed.
+
+A curve is a list of [pressure, flow] points measured at one voltage. Between the points runs a smooth curve that never
+turns back; beyond the last point nothing is known, so its pressure is taken as the most the pump can hold.
+"""
+
+import math
+
+from calc import fuels, verdict
+
+FEWEST_POINTS = 2
+MOST_POINTS = 12
+CHART_STEPS = 48
+COMMON_MARGIN = 0.2  # common practice, no source: a fifth more flow than the engine drinks
+REFERENCE_TEMPERATURE = 288.15  # K, 15 degC, at which fuel densities are quoted
+
+COPPER_RESISTIVITY = 1.0 / 58.0e6  # ohm m at 20 degC: International Annealed Copper Standard (from memory)
+COPPER_TEMPERATURE_COEFFICIENT = 0.00393  # 1/K from 20 degC (from memory)
+COMMON_VOLTAGE_LOSS = 0.03  # common practice, no source: three volts in a hundred from battery to pump
+
+
+def check_curve(points, field):
+    """Raise when a list of points is no pump curve.
+
+    Inputs: `points`, a list of [pressure [Pa], flow [m3/s]]; `field`, the form's field to name. Result: none.
+    Errors: ValueError naming the field when there are fewer than 2 or more than 12 points, when a pressure does not
+    exceed the one before, when a flow rises with pressure, or when nothing flows at the first point.
+    Source: definition of this project.
+
+    >>> check_curve([[0.0, 1e-4], [4e5, 0.0]], "curve")
+    """
+    if len(points) < FEWEST_POINTS or len(points) > MOST_POINTS:
+        raise ValueError(f"{field}: A curve needs 2 to 12 points, each a pressure and the flow at it.")
+    for i in range(len(points)):
+        if points[i][0] < 0.0 or points[i][1] < 0.0:
+            raise ValueError(f"{field}: Pressures and flows of the curve must not be negative.")
+        if i > 0 and points[i][0] <= points[i - 1][0]:
+            raise ValueError(f"{field}: The pressures must rise from point to point; point {i + 1} does not.")
+        if i > 0 and points[i][1] > points[i - 1][1]:
+            raise ValueError(f"{field}: The flow must fall as pressure rises; at point {i + 1} it rises.")
+    if points[0][1] <= 0.0:
+        raise ValueError(f"{field}: The first point must have some flow.")
+
+
+def monotone_slopes(x, y):
+    """Slopes at the points of a curve that keep the cubic between them from turning back.
+
+    Inputs: `x` rising and `y`, two lists of floats of one length, 2 or more. Result: list of slopes, y per x. Errors:
+    none. Source: Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238-246, with the weighted harmonic mean of Fritsch
+    and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304, and Moler's three-point ends (Numerical Computing with
+    MATLAB, 3.6).
+
+    >>> monotone_slopes([0.0, 1.0, 2.0], [2.0, 1.0, 1.0])
+    [-1.5, 0.0, 0.0]
+    """
+    gaps = [x[i + 1] - x[i] for i in range(len(x) - 1)]
+    chords = [(y[i + 1] - y[i]) / gaps[i] for i in range(len(x) - 1)]
+    if len(x) == 2:
+        return [chords[0], chords[0]]
+    last = len(gaps) - 1
+    slopes = [_end_slope(gaps[0], gaps[1], chords[0], chords[1])]
+    for i in range(1, len(gaps)):
+        if chords[i - 1] * chords[i] <= 0.0:
+            slopes.append(0.0)
+        else:
+            before = 2.0 * gaps[i] + gaps[i - 1]
+            after = gaps[i] + 2.0 * gaps[i - 1]
+            slopes.append((before + after) / (before / chords[i - 1] + after / chords[i]))
+    slopes.append(_end_slope(gaps[last], gaps[last - 1], chords[last], chords[last - 1]))
+    return slopes
+
+
+def _end_slope(gap, next_gap, chord, next_chord):
+    slope = ((2.0 * gap + next_gap) * chord - gap * next_chord) / (gap + next_gap)
+    if slope * chord <= 0.0:
+        return 0.0
+    if chord * next_chord <= 0.0 and abs(slope) > 3.0 * abs(chord):
+        return 3.0 * chord
+    return slope
+
+
+def smooth_curve(points):
+    """Prepare the monotone curve through the points, for `curve_value`.
+
+    Inputs: `points`, a list of [x, y], x rising. Result: dict of lists x, y, slope. Errors: none. Source: see
+    `monotone_slopes`.
+
+    >>> smooth_curve([[0.0, 2.0], [1.0, 1.0]])["slope"]
+    [-1.0, -1.0]
+    """
+    x = [point[0] for point in points]
+    y = [point[1] for point in points]
+    return {"x": x, "y": y, "slope": monotone_slopes(x, y)}
+
+
+def curve_value(curve, x):
+    """Value of a prepared curve; before the first and past the last point it keeps that point's value.
+
+    Inputs: `curve` of `smooth_curve`, `x` float. Result: float. Errors: none. Source: cubic Hermite form, textbook.
+
+    >>> curve_value(smooth_curve([[0.0, 2.0], [1.0, 1.0]]), 0.25)
+    1.75
+    """
+    xs = curve["x"]
+    ys = curve["y"]
+    last = len(xs) - 1
+    if x <= xs[0]:
+        return ys[0]
+    if x >= xs[last]:
+        return ys[last]
+    i = 0
+    while x > xs[i + 1]:
+        i += 1
+    gap = xs[i + 1] - xs[i]
+    s = (x - xs[i]) / gap
+    rise = ys[i + 1] - ys[i]
+    start = curve["slope"][i] * gap
+    end = curve["slope"][i + 1] * gap
+    return ys[i] + s * (start + s * (3.0 * rise - 2.0 * start - end + s * (start + end - 2.0 * rise)))
+
+
+def running_pump(settings, voltage, prefix):
+    """Prepare the pump, or pumps side by side, as it runs at a voltage.
+
+    Inputs: `settings`, a dict of `curve` at `rated_voltage` [V], `pumps` (number in parallel), `allowance` (fraction of
+    flow taken off for heat and wear), optional second curve `curve_low` at `voltage_low` [V]; `voltage` [V] at the pump;
+    `prefix` put before a field's name in an error. Result: dict for `pump_flow`, with `limit` [Pa], the highest
+    pressure it holds. With one curve flow goes with voltage; with two it is interpolated between them by voltage (and
+    goes with voltage outside). Errors: ValueError naming a curve that is none, or a second curve that is not below.
+    Source: flow in proportion to voltage is common practice, no source; a second measured curve is better.
+
+    >>> pump = running_pump({"curve": [[0.0, 1e-4], [4e5, 0.0]], "rated_voltage": 13.5, "pumps": 2, "allowance": 0.1}, 12.0, "")
+    >>> pump_flow(pump, 2e5)
+    8.0e-05
+    """
+    check_curve(settings["curve"], prefix + "curve")
+    rated = settings["rated_voltage"]
+    share = settings["pumps"] * (1.0 - settings["allowance"])
+    high = smooth_curve(settings["curve"])
+    top = high["x"][-1]
+    points = settings.get("curve_low")
+    low_voltage = settings.get("voltage_low")
+    if points is None or len(points) == 0 or low_voltage is None:
+        return {"parts": [{"curve": high, "factor": share * voltage / rated}], "limit": top, "from": high["x"][0]}
+    _check_second_curve(points, high, low_voltage, rated, prefix)
+    low = smooth_curve(points)
+    low_top = low["x"][-1]
+    first = max(low["x"][0], high["x"][0])
+    if voltage >= rated:
+        return {"parts": [{"curve": high, "factor": share * voltage / rated}], "limit": top, "from": first}
+    if voltage <= low_voltage:
+        return {"parts": [{"curve": low, "factor": share * voltage / low_voltage}], "limit": low_top, "from": first}
+    weight = (voltage - low_voltage) / (rated - low_voltage)
+    parts = [{"curve": high, "factor": share * weight}, {"curve": low, "factor": share * (1.0 - weight)}]
+    return {"parts": parts, "limit": low_top + weight * (top - low_top), "from": first}
+
+
+def _check_second_curve(points, high, low_voltage, rated, prefix):
+    check_curve(points, prefix + "curve_low")
+    if low_voltage >= rated:
+        raise ValueError(f"{prefix}voltage_low: The second curve must be taken at a lower voltage than the first.")
+    low = smooth_curve(points)
+    if low["x"][-1] > high["x"][-1]:
+        raise ValueError(f"{prefix}curve_low: At the lower voltage the curve must end at or below the pressure where the first one ends.")
+    for x in low["x"] + high["x"]:
+        if x <= low["x"][-1] and curve_value(low, x) > curve_value(high, x):
+            raise ValueError(f"{prefix}curve_low: At the lower voltage the pump must not flow more than at the rated voltage.")
+
+
+def pump_flow(pump, pressure):
+    """Flow of a running pump against a pressure at its outlet.
+
+    Inputs: `pump` of `running_pump`, `pressure` [Pa gauge]. Result: flow [m3/s]; none past the pump's limit, and below
+    the first point of the curve that point's flow. Errors: none. Source: see `running_pump`.
+
+    >>> pump = running_pump({"curve": [[1e5, 1e-4], [4e5, 4e-5]], "rated_voltage": 13.5, "pumps": 1, "allowance": 0.0}, 13.5, "")
+    >>> pump_flow(pump, 0.0), pump_flow(pump, 2e5), pump_flow(pump, 5e5)
+    (0.0001, 8.0e-05, 0.0)
+    """
+    if pressure > pump["limit"]:
+        return 0.0
+    flow = 0.0
+    for part in pump["parts"]:
+        flow += part["factor"] * curve_value(part["curve"], pressure)
+    return flow
+
+
+def wire_diameter(gauge):
+    """Diameter of a solid wire of American Wire Gauge.
+
+    Inputs: `gauge`, 0 to 40 (0 is 1/0). Result: diameter [m]. Errors: none. Source: ASTM B258, 0.005 in * 92^((36 - n)/39).
+
+    >>> wire_diameter(12.0)
+    0.0020525
+    """
+    return 0.005 * 0.0254 * 92.0 ** ((36.0 - gauge) / 39.0)
+
+
+def wire_resistance(gauge, temperature):
+    """Resistance of a metre of copper wire.
+
+    Inputs: `gauge` (AWG), `temperature` [K] of the wire, 230 to 420. Result: resistance [ohm/m]; stranded wire has 3 to
+    4 per cent more. Errors: none. Source: ASTM B258 diameter, annealed copper 1/58 ohm mm2/m at 20 degC and 0.00393 per
+    kelvin (International Annealed Copper Standard, from memory).
+
+    >>> wire_resistance(12.0, 293.15)
+    0.0052108
+    """
+    area = math.pi / 4.0 * wire_diameter(gauge) ** 2
+    return COPPER_RESISTIVITY / area * (1.0 + COPPER_TEMPERATURE_COEFFICIENT * (temperature - 293.15))
+
+
+def voltage_at_pump(wiring, current, prefix):
+    """Voltage left at the pump after the wire there and back.
+
+    Inputs: `wiring`, a dict of `supply_voltage` [V] at the battery with the engine running, `gauge` (AWG), `length` [m]
+    one way, `wire_temperature` [K], `connection_resistance` [ohm] of relay, fuse, plugs and ground together; `current`
+    [A] of all pumps on this wire; `prefix` put before a field's name in an error. Result: voltage [V]. Errors:
+    ValueError when the wire takes half of the voltage or more, since no pump starts on the rest. Source: Ohm's law.
+
+    >>> voltage_at_pump({"supply_voltage": 13.8, "gauge": 12.0, "length": 5.0, "wire_temperature": 293.15, "connection_resistance": 0.02}, 15.0, "")
+    12.72
+    """
+    resistance = 2.0 * wiring["length"] * wire_resistance(wiring["gauge"], wiring["wire_temperature"]) + wiring["connection_resistance"]
+    voltage = wiring["supply_voltage"] - resistance * current
+    if voltage <= 0.5 * wiring["supply_voltage"]:
+        raise ValueError(f"{prefix}gauge: This wire would lose half of the voltage or more; give a thicker wire (a smaller number), a shorter run or less current.")
+    return voltage
+
+
+def pump_wiring(inputs):
+    """Voltage at the pump for a wire, and what it costs in flow.
+
+    Inputs: `supply_voltage` [V], `current` [A], `gauge` (AWG), `length` [m] one way, `wire_temperature` [K],
+    `connection_resistance` [ohm], `rated_voltage` [V] of the pump's curve. Results: `voltage` [V] at the pump,
+    `voltage_drop` [V], `drop_fraction`, `flow_factor` (flow against the rated curve), `resistance` [ohm] of the whole
+    loop, `wire_diameter` [m], `wire_area` [m2], `heat` [W] in wire and connections, `gauges` (the same for neighbouring
+    gauges), notes, steps. Errors: ValueError at `gauge` when the wire takes half of the voltage or more. Source: ASTM
+    B258, annealed copper (`wire_resistance`), Ohm's law; three per cent as the usual limit is common practice, no source.
+
+    >>> pump_wiring({"supply_voltage": 13.8, "current": 15.0, "gauge": 12.0, "length": 5.0, "wire_temperature": 293.15,
+    ...              "connection_resistance": 0.02, "rated_voltage": 13.5})["voltage"]
+    12.72
+    """
+    current = inputs["current"]
+    voltage = voltage_at_pump(inputs, current, "")
+    drop = inputs["supply_voltage"] - voltage
+    drop_fraction = drop / inputs["supply_voltage"]
+    diameter = wire_diameter(inputs["gauge"])
+    area = math.pi / 4.0 * diameter ** 2
+    per_metre = wire_resistance(inputs["gauge"], inputs["wire_temperature"])
+    resistance = 2.0 * inputs["length"] * per_metre + inputs["connection_resistance"]
+    return {
+        "voltage": voltage,
+        "voltage_drop": drop,
+        "drop_fraction": drop_fraction,
+        "flow_factor": voltage / inputs["rated_voltage"],
+        "resistance": resistance,
+        "wire_diameter": diameter,
+        "wire_area": area,
+        "heat": drop * current,
+        "gauges": _neighbouring_gauges(inputs),
+        "notes": _wiring_notes(drop_fraction),
+        "steps": [
+            {"label": "Wire diameter", "value": diameter, "kind": "diameter"},
+            {"label": "Wire, there and back", "value": 2.0 * inputs["length"], "kind": "length"},
+            {"label": "Resistance of the wire", "value": 2.0 * inputs["length"] * per_metre, "kind": "resistance"},
+            {"label": "With the connections", "value": resistance, "kind": "resistance"},
+            {"label": "Lost on the way", "value": drop, "kind": "voltage"},
+            {"label": "Left at the pump", "value": voltage, "kind": "voltage"},
+        ],
+    }
+
+
+def _wiring_notes(drop_fraction):
+    notes = ["The pump sees {voltage}; {voltage_drop} is lost on the way."]
+    if drop_fraction > COMMON_VOLTAGE_LOSS:
+        notes.append("That is {drop_fraction} of the supply. Common practice keeps it under three in a hundred: thicker wire, a relay near the pump, a better ground.")
+    notes.append("At this voltage expect {flow_factor} of the flow on the pump's curve, flow going with voltage (common practice).")
+    notes.append("Measure at the pump's own terminals with it running. Fuse the wire at the battery for what the wire can carry.")
+    return notes
+
+
+def _neighbouring_gauges(inputs):
+    rows = []
+    for gauge in [4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]:
+        resistance = 2.0 * inputs["length"] * wire_resistance(gauge, inputs["wire_temperature"]) + inputs["connection_resistance"]
+        voltage = inputs["supply_voltage"] - resistance * inputs["current"]
+        if voltage > 0.5 * inputs["supply_voltage"]:
+            rows.append({"gauge": gauge, "voltage": voltage, "drop_fraction": 1.0 - voltage / inputs["supply_voltage"]})
+    return rows
+
+
+def pump_check(inputs):
+    """Does this pump feed this engine at this pressure and voltage?
+
+    Inputs: `curve` (list of [pressure [Pa gauge], flow [m3/s]]) at `rated_voltage` [V], `voltage` [V] at the pump,
+    `pumps`, `allowance` (fraction), `pressure` [Pa gauge] at the pump's outlet, `demand_from` ("power" | "flow"), `power`
+    [W] and `consumption` [kg/J], or `flow` [m3/s], the fuel (`fuel`, `ethanol`, `fuel_density`), optional
+    `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2), `curve_low` at `voltage_low`. Results:
+    `flow_available`, `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None
+    without a consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3],
+    `state`, `curve_points`, `working_point`, notes, steps. Errors: ValueError at `curve`, at `pressure` past the end of
+    the curve, at `flow` or `power` when nothing is asked for. Source: see `running_pump`; power times brake-specific
+    consumption is its definition.
+
+    >>> answer = pump_check({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1,
+    ...     "allowance": 0.0, "pressure": 2e5, "demand_from": "flow", "flow": 4e-5, "fuel": "petrol", "margin": 0.2})
+    >>> answer["flow_available"], answer["spare_fraction"], answer["state"]
+    (6.0e-05, 0.5, 'holds')
+    """
+    pump = running_pump(inputs, inputs["voltage"], "")
+    pressure = inputs["pressure"]
+    if pressure > pump["limit"]:
+        raise ValueError("pressure: This is past the end of the pump's curve; the last point is the most the pump can hold. Give a pressure within the curve.")
+    density = fuels.properties(inputs, _or_else(inputs.get("fuel_temperature"), REFERENCE_TEMPERATURE))["density"]
+    demand = _demand(inputs, density)
+    available = pump_flow(pump, pressure)
+    spare = available - demand
+    consumption = inputs.get("consumption")
+    state = verdict.verdict(spare / demand, _or_else(inputs.get("margin"), COMMON_MARGIN))
+    return {
+        "flow_available": available,
+        "flow_demand": demand,
+        "spare_flow": spare,
+        "spare_fraction": spare / demand,
+        "power_supported": None if consumption is None or consumption <= 0.0 else available * density / consumption,
+        "pressure_limit": pump["limit"],
+        "fuel_mass_flow": demand * density,
+        "density": density,
+        "state": state,
+        "curve_points": chart_points(pump),
+        "working_point": {"pressure": pressure, "flow": available, "demand": demand},
+        "notes": _pump_notes(state, consumption, pressure < pump["from"]),
+        "steps": [
+            {"label": "Fuel density", "value": density, "kind": "density"},
+            {"label": "Fuel the engine drinks", "value": demand * density, "kind": "mass_flow"},
+            {"label": "As volume", "value": demand, "kind": "volume_flow"},
+            {"label": "Voltage against rated", "value": inputs["voltage"] / inputs["rated_voltage"], "kind": "fraction"},
+            {"label": "Pump flow at this pressure", "value": available, "kind": "volume_flow"},
+            {"label": "Spare flow", "value": spare, "kind": "volume_flow"},
+        ],
+    }
+
+
+def _or_else(value, otherwise):
+    return otherwise if value is None else value
+
+
+def _demand(inputs, density):
+    if inputs["demand_from"] == "flow":
+        if inputs["flow"] <= 0.0:
+            raise ValueError("flow: Give the flow the engine needs; it must be more than nothing.")
+        return inputs["flow"]
+    if inputs["power"] <= 0.0:
+        raise ValueError("power: Give the power to be fed; it must be more than nothing.")
+    if inputs["consumption"] <= 0.0:
+        raise ValueError("consumption: Give the fuel used for the power; it must be more than nothing.")
+    return inputs["power"] * inputs["consumption"] / density
+
+
+def chart_points(pump):
+    """Points of a running pump's curve, close enough together to draw.
+
+    Inputs: `pump` of `running_pump`. Result: list of {"pressure" [Pa gauge], "flow" [m3/s]} from none to its limit.
+    Errors: none. Source: see `running_pump`.
+
+    >>> pump = running_pump({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "pumps": 1, "allowance": 0.0}, 13.5, "")
+    >>> len(chart_points(pump))
+    49
+    """
+    points = []
+    for i in range(CHART_STEPS + 1):
+        pressure = pump["limit"] * (i / CHART_STEPS)
+        points.append({"pressure": pressure, "flow": pump_flow(pump, pressure)})
+    return points
+
+
+def _pump_notes(state, consumption, before_curve):
+    notes = []
+    if state == "short":
+        notes.append("The pump gives {flow_available} where the engine drinks {flow_demand}: it runs short and the engine goes lean.")
+    elif state == "thin":
+        notes.append("The pump covers the demand of {flow_demand} with only {spare_fraction} to spare; you want {margin}.")
+    else:
+        notes.append("The pump covers the demand of {flow_demand} with {spare_fraction} to spare.")
+    if consumption is not None and consumption > 0.0:
+        notes.append("At this pressure it feeds up to {power_supported} with nothing spare.")
+    if before_curve:
+        notes.append("The pressure lies below the first point of the curve; that point's flow is used.")
+    notes.append("The pump holds at most {pressure_limit}, where its curve ends; nothing is guessed beyond it.")
+    return notes

@@ -1,0 +1,167 @@
+"""The pump: curve against scipy, wiring against the wire tables, demand against hand figures of the trade."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.interpolate import PchipInterpolator
+
+from calc import pump
+from tests.reference import agrees, cases
+
+PSI = 6894.757293168361
+GAL_H = 0.003785411784 / 3600.0
+HP = 745.6998715822702
+LB_HP_H = 0.45359237 / (HP * 3600.0)
+PETROL = 745.0
+
+STREET = [[0.0, 110 * GAL_H], [5 * PSI, 100 * GAL_H], [10 * PSI, 88 * GAL_H], [15 * PSI, 70 * GAL_H], [20 * PSI, 40 * GAL_H], [25 * PSI, 0.0]]
+
+
+def asked(**more):
+    inputs = {"curve": STREET, "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1.0, "allowance": 0.0, "pressure": 12 * PSI,
+              "demand_from": "power", "power": 500 * HP, "consumption": 0.5 * LB_HP_H, "flow": None, "fuel": "own", "stoich": 14.7,
+              "fuel_density": PETROL, "margin": 0.2}
+    return {**inputs, **more}
+
+
+@st.composite
+def curves(draw):
+    count = draw(st.integers(2, 12))
+    steps = draw(st.lists(st.floats(0.05, 5.0), min_size=count, max_size=count))
+    drops = draw(st.lists(st.one_of(st.just(0.0), st.floats(0.001, 5.0)), min_size=count, max_size=count))
+    start = draw(st.sampled_from([0.0, 1.0]))
+    pressure, flow, points = start, sum(drops) + draw(st.floats(0.1, 3.0)), []
+    for step, drop in zip(steps, drops, strict=True):
+        points.append([pressure * PSI, flow * GAL_H])
+        pressure, flow = pressure + step, max(0.0, flow - drop)
+    return points
+
+
+@given(curves(), st.lists(st.floats(0.0, 1.0), min_size=5, max_size=5))
+@settings(max_examples=150, deadline=None)
+def test_the_curve_is_scipys_monotone_cubic(points, where):
+    ours = pump.smooth_curve(points)
+    theirs = PchipInterpolator([p for p, _ in points], [q for _, q in points])
+    low, high = points[0][0], points[-1][0]
+    for share in where:
+        x = low + share * (high - low)
+        # Same formula, other order of sums: only rounding may differ.
+        assert pump.curve_value(ours, x) == pytest.approx(float(theirs(x)), rel=1e-9, abs=1e-12 * points[0][1])
+
+
+@given(curves(), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
+@settings(max_examples=150, deadline=None)
+def test_flow_never_rises_with_pressure(points, one, other):
+    running = pump.running_pump(asked(curve=points), 13.5, "")
+    low, high = sorted([one * points[-1][0], other * points[-1][0]])
+    assert pump.pump_flow(running, high) <= pump.pump_flow(running, low) * (1.0 + 1e-12) + 1e-18
+
+
+def test_nothing_is_guessed_outside_the_points():
+    running = pump.running_pump(asked(curve=[[5 * PSI, 100 * GAL_H], [10 * PSI, 60 * GAL_H]]), 13.5, "")
+    assert pump.pump_flow(running, 0.0) == pytest.approx(100 * GAL_H)
+    assert pump.pump_flow(running, 10 * PSI) == pytest.approx(60 * GAL_H)
+    assert pump.pump_flow(running, 10 * PSI * (1.0 + 1e-9)) == 0.0
+    assert running["limit"] == 10 * PSI
+
+
+def test_flow_goes_with_voltage_pumps_and_allowance():
+    plain = pump.pump_check(asked())["flow_available"]
+    assert pump.pump_check(asked(voltage=12.0))["flow_available"] == pytest.approx(plain * 12.0 / 13.5, rel=1e-12)
+    assert pump.pump_check(asked(pumps=2.0))["flow_available"] == pytest.approx(2.0 * plain, rel=1e-12)
+    assert pump.pump_check(asked(allowance=0.15))["flow_available"] == pytest.approx(0.85 * plain, rel=1e-12)
+
+
+def test_a_second_curve_is_met_at_its_voltage_and_interpolated_between():
+    low = [[0.0, 80 * GAL_H], [10 * PSI, 50 * GAL_H], [18 * PSI, 0.0]]
+    given_two = {"curve_low": low, "voltage_low": 11.5}
+    at = {volts: pump.pump_check(asked(voltage=volts, pressure=10 * PSI, **given_two))["flow_available"] for volts in (10.0, 11.5, 12.5, 13.5, 14.0)}
+    assert at[11.5] == pytest.approx(50 * GAL_H)
+    assert at[13.5] == pytest.approx(88 * GAL_H)
+    assert at[12.5] == pytest.approx(69 * GAL_H)
+    assert at[10.0] == pytest.approx(50 * GAL_H * 10.0 / 11.5)
+    assert at[14.0] == pytest.approx(88 * GAL_H * 14.0 / 13.5)
+    assert pump.pump_check(asked(voltage=12.5, pressure=10 * PSI, **given_two))["pressure_limit"] == pytest.approx(21.5 * PSI)
+
+
+@given(st.floats(8.0, 16.0), st.floats(8.0, 16.0), st.floats(0.0, 25.0))
+@settings(max_examples=100, deadline=None)
+def test_more_voltage_never_gives_less_flow(one, other, pressure):
+    low, high = sorted([one, other])
+    for second in ({}, {"curve_low": [[0.0, 80 * GAL_H], [10 * PSI, 50 * GAL_H], [18 * PSI, 0.0]], "voltage_low": 11.5}):
+        weak, strong = (pump.running_pump(asked(**second), volts, "") for volts in (low, high))
+        assert pump.pump_flow(weak, pressure * PSI) <= pump.pump_flow(strong, pressure * PSI) * (1.0 + 1e-12)
+
+
+def test_demand_by_hand():
+    # 500 hp at 0.5 lb/hp h is 250 lb/h by definition; at 745 kg/m3 (6.217 lb/gal) that is 40.2 gal/h.
+    answer = pump.pump_check(asked())
+    assert answer["flow_demand"] / GAL_H == pytest.approx(250.0 / 6.2173, rel=1e-4)
+    assert answer["spare_fraction"] == pytest.approx(answer["spare_flow"] / answer["flow_demand"])
+    assert answer["power_supported"] == pytest.approx(500 * HP * (1.0 + answer["spare_fraction"]))
+    assert answer["working_point"] == {"pressure": 12 * PSI, "flow": answer["flow_available"], "demand": answer["flow_demand"]}
+    assert len(answer["curve_points"]) > 40
+
+
+@pytest.mark.parametrize(("flow", "state"), [(66.0, "holds"), (72.0, "thin"), (90.0, "short")])
+def test_the_three_states(flow, state):
+    answer = pump.pump_check(asked(demand_from="flow", flow=flow * GAL_H, power=None, consumption=None))
+    assert answer["state"] == state
+    assert answer["power_supported"] is None
+
+
+def test_a_pump_that_holds_nine_psi_cannot_feed_ten():
+    # Common practice, no source: a pump that holds 7 to 9 psi cannot feed an engine whose carburettor needs more.
+    with pytest.raises(ValueError, match="^pressure: "):
+        pump.pump_check(asked(curve=[[0.0, 70 * GAL_H], [7 * PSI, 40 * GAL_H], [9 * PSI, 0.0]], pressure=16 * PSI))
+
+
+@pytest.mark.parametrize(("field", "more"), [
+    ("curve", {"curve": [[0.0, 1e-4]]}),
+    ("curve", {"curve": [[i * PSI, 1e-4] for i in range(13)]}),
+    ("curve", {"curve": [[0.0, 1e-4], [1e5, 1.1e-4]]}),
+    ("curve", {"curve": [[1e5, 1e-4], [1e5, 0.9e-4]]}),
+    ("curve", {"curve": [[0.0, 0.0], [1e5, 0.0]]}),
+    ("curve_low", {"curve_low": [[0.0, 1e-3], [1e5, 0.0]], "voltage_low": 11.0}),
+    ("curve_low", {"curve_low": [[0.0, 1e-5], [9e5, 0.0]], "voltage_low": 11.0}),
+    ("voltage_low", {"curve_low": [[0.0, 1e-5], [1e5, 0.0]], "voltage_low": 14.0}),
+    ("pressure", {"pressure": 25.1 * PSI}),
+    ("power", {"power": 0.0}),
+    ("consumption", {"consumption": 0.0}),
+    ("flow", {"demand_from": "flow", "flow": 0.0}),
+])
+def test_what_cannot_be_is_said_at_its_field(field, more):
+    with pytest.raises(ValueError, match=f"^{field}: [A-Z].*\\.$"):
+        pump.pump_check(asked(**more))
+
+
+@pytest.mark.parametrize("case", cases("11_copper_wire", "resistance_20C"), ids=lambda case: case["id"])
+def test_wire_at_20_degrees(case):
+    gauge = case["inputs"]["awg"]
+    agrees(pump.wire_diameter(gauge), case, "diameter_m")
+    agrees(3.141592653589793 / 4.0 * pump.wire_diameter(gauge) ** 2, case, "area_m2")
+    agrees(pump.wire_resistance(gauge, 293.15), case, "resistance_ohm_per_m")
+
+
+@pytest.mark.parametrize("case", cases("11_copper_wire", "resistance_hot"), ids=lambda case: case["id"])
+def test_wire_hot_and_cold(case):
+    agrees(pump.wire_resistance(case["inputs"]["awg"], case["inputs"]["temperature_K"]), case, "resistance_ohm_per_m")
+
+
+WIRING = {"supply_voltage": 13.8, "current": 15.0, "gauge": 12.0, "length": 5.0, "wire_temperature": 313.15, "connection_resistance": 0.02,
+          "rated_voltage": 13.5}
+
+
+def test_wiring_is_ohms_law_there_and_back():
+    answer = pump.pump_wiring(WIRING)
+    # 5.2108 mohm/m at 20 degC (reference table), 0.393 % a kelvin, ten metres, and the connections.
+    assert answer["resistance"] == pytest.approx(10 * 0.0052108 * (1 + 0.00393 * 20) + 0.02, rel=1e-4)
+    assert answer["voltage"] == pytest.approx(13.8 - 15.0 * answer["resistance"])
+    assert answer["heat"] == pytest.approx(15.0 * answer["voltage_drop"])
+    assert [row["gauge"] for row in answer["gauges"]] == [4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]
+    assert [row["voltage"] for row in answer["gauges"]] == sorted((row["voltage"] for row in answer["gauges"]), reverse=True)
+
+
+def test_a_hopeless_wire_is_refused():
+    with pytest.raises(ValueError, match="^gauge: "):
+        pump.pump_wiring({**WIRING, "gauge": 24.0, "length": 10.0})
