@@ -9,10 +9,12 @@ export class AnswerView {
     this.form = form;
     this.units = units;
     this.stateBox = el("div", { class: "state" });
+    this.leadLabel = el("p", { class: "lead-label" });
     this.lead = el("p", { class: "lead" });
-    this.old = el("p", { class: "old-mark", hidden: true }, "Old answer. It does not fit what is typed now: mend the marked field.");
+    this.old = el("p", { class: "old-mark", hidden: true }, "Old answer: mend the marked field.");
     this.first = el("p", { class: "first-note" });
-    this.head = el("div", { class: "answer-head", "aria-live": "polite" }, this.old, this.stateBox, this.lead, this.first);
+    // The head stays in sight while the fields scroll under it; the sentence and the rest do not.
+    this.head = el("div", { class: "answer-head" }, this.old, this.leadLabel, el("div", { class: "verdict" }, this.stateBox, this.lead));
     this.more = el("div", { class: "more-notes" });
     this.list = el("dl", { class: "results" });
     this.charts = form.charts.map((chart) => new Chart(chart, form, units));
@@ -21,11 +23,13 @@ export class AnswerView {
       .map((told) => this.unfolding(told.label, (box) => box.replaceChildren(this.table(told, this.answer.results[told.name] ?? []))));
     this.openTables = form.results.filter((told) => told.type === "table" && told.shown);
     this.openBox = el("div", { class: "open-tables" });
-    this.element = el("section", { class: "answer", "aria-label": "Answer" },
-      this.head, this.more, this.openBox, this.list, ...this.charts.map((chart) => chart.element),
+    this.words = el("div", { class: "answer-words", role: "status" }, this.first);
+    this.body = el("section", { class: "answer-body", "aria-label": "More of the answer" },
+      this.more, this.openBox, ...this.charts.map((chart) => chart.element), this.list,
       ...this.tables.map((part) => part.element), this.working.element);
+    this.parts = [this.head, this.words, this.body];
     this.rows = new Map();
-    this.element.hidden = true;
+    for (const part of this.parts) part.hidden = true;
   }
 
   // A part that is only worked out while it is open.
@@ -38,7 +42,7 @@ export class AnswerView {
   // answer: {inputs, results, notes, assumed}
   show(answer) {
     this.answer = answer;
-    this.element.hidden = false;
+    for (const part of this.parts) part.hidden = false;
     this.markOld(false);
     this.drawHead();
     this.drawList();
@@ -51,7 +55,8 @@ export class AnswerView {
 
   markOld(old) {
     this.old.hidden = !old;
-    this.element.classList.toggle("old", old);
+    for (const part of this.parts) part.classList.toggle("old", old);
+    if (old) this.head.hidden = false;
   }
 
   draw() {
@@ -77,11 +82,11 @@ export class AnswerView {
     }
     const told = this.form.results.find((result) => result.name === this.form.lead);
     const value = told && results[told.name];
-    this.lead.hidden = value == null;
+    this.lead.hidden = this.leadLabel.hidden = value == null;
     if (value != null) {
       const unit = this.units.of(told.kind);
-      this.lead.replaceChildren(el("span", { class: "lead-label" }, told.label), " ",
-        el("span", { class: "lead-number" }, this.units.number(told.kind, value)), "\u00a0", el("span", { class: "lead-unit" }, unit.name));
+      say(this.leadLabel, told.label);
+      this.lead.replaceChildren(el("span", { class: "lead-number" }, this.units.number(told.kind, value)), "\u00a0", el("span", { class: "lead-unit" }, unit.name));
     }
     say(this.first, notes.length ? this.note(notes[0]) : "");
     const rest = notes.slice(1).map((note) => this.note(note));

@@ -18,8 +18,9 @@ export class Calculator {
     const again = el("button", { type: "button", class: "plain", onclick: () => this.view.setTyped({}) }, "Start over");
     this.element = el("article", { class: "calculator" },
       el("h1", { tabindex: "-1" }, form.title), el("p", { class: "intro" }, form.intro),
-      this.answer.element,
+      this.answer.head, this.answer.words,
       el("section", { class: "inputs", "aria-label": "Inputs" }, this.view.errorLine(), this.view.element, again),
+      this.answer.body,
       form.caution ? el("p", { class: "caution" }, form.caution) : null);
     this.stop = units.onChange(() => this.draw());
     this.update();

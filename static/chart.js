@@ -58,7 +58,9 @@ export class Chart {
     const y = axis(Math.min(0, ...ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
     const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img", "aria-label": this.text() });
     this.drawAxes(picture, x, y, width, xColumn, yColumn);
-    this.told.lines.forEach((name, i) => {
+    // The first line is the one that matters and lies on top; the second is broad, so that both show where they meet.
+    [...this.told.lines.keys()].reverse().forEach((i) => {
+      const name = this.told.lines[i];
       const d = rows.filter((row) => row[name] != null)
         .map((row, n) => `${n ? "L" : "M"}${fixed(x.at(shown(xColumn, row[this.told.x])))} ${fixed(y.at(shown(yColumn, row[name])))}`).join("");
       picture.append(svg("path", { d, class: `line line-${i}` }));

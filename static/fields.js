@@ -6,7 +6,7 @@
 import { el, newId, say } from "./dom.js";
 
 export function control(field, context) {
-  const make = { quantity: QuantityControl, whole: QuantityControl, choice: ChoiceControl, flag: FlagControl, table: TableControl }[field.type];
+  const make = { quantity: QuantityControl, whole: QuantityControl, choice: ChoiceControl, flag: FlagControl, table: TableControl, variant: VariantControl }[field.type];
   return new make(field, context);
 }
 
@@ -73,9 +73,10 @@ class QuantityControl extends Control {
     this.context.changed(this);
   }
 
+  // A value that was not typed keeps all its digits behind the ones shown.
   set(si) {
     const { units } = this.context;
-    this.typedText = { text: units.plain(this.field.kind, si), unit: this.displayUnit.name };
+    this.typedText = { text: units.plain(this.field.kind, si), unit: this.displayUnit.name, si };
     this.draw();
     this.context.changed(this);
   }
@@ -100,7 +101,7 @@ class QuantityControl extends Control {
   }
 
   setTyped(typed) {
-    this.typedText = typed;
+    this.typedText = typed ?? null;
     this.draw();
   }
 
@@ -111,8 +112,7 @@ class QuantityControl extends Control {
     if (this.typedText === null || this.typedText.text.trim() === "") {
       return this.field.assumed != null || this.field.optional ? { absent: true } : { error: "Enter a number." };
     }
-    const unit = units.named(kind, this.typedText.unit) ?? this.displayUnit;
-    const read = units.read(kind, this.typedText.text, unit);
+    const read = this.readTyped();
     if (read.error) return read;
     if (type === "whole" && !Number.isInteger(read.si)) return { error: `${label} must be a whole number.` };
     const slack = 1e-9 * Math.max(Math.abs(low), Math.abs(high));
@@ -120,6 +120,12 @@ class QuantityControl extends Control {
       return { error: `${label} must lie between ${units.text(kind, low)} and ${units.text(kind, high)}.` };
     }
     return { value: Math.min(Math.max(read.si, low), high) };
+  }
+
+  readTyped() {
+    const { units } = this.context;
+    const { text, unit, si } = this.typedText;
+    return si != null ? { si } : units.read(this.field.kind, text, units.named(this.field.kind, unit) ?? this.displayUnit);
   }
 
   draw() {
@@ -142,8 +148,47 @@ class QuantityControl extends Control {
     const { kind } = this.field;
     if (this.typedText === null) return this.field.default != null ? units.plain(kind, this.field.default) : "";
     if (this.typedText.unit === this.displayUnit.name) return this.typedText.text;
-    const read = units.read(kind, this.typedText.text, units.named(kind, this.typedText.unit));
+    const read = this.readTyped();
     return read.error ? this.typedText.text : units.plain(kind, read.si);
+  }
+}
+
+// One of several quantities under one name, as another field's word says. Each keeps what was typed in it.
+class VariantControl {
+  constructor(field, context) {
+    this.controls = new Map(Object.entries(field.variants).map(([word, told]) =>
+      [word, new QuantityControl(told, { ...context, typed: context.typed?.[word] })]));
+    this.element = el("div", { class: "variant" }, ...this.all.map((made) => made.element));
+    this.choose(Object.keys(field.variants)[0]);
+  }
+
+  get all() {
+    return [...this.controls.values()];
+  }
+
+  choose(word) {
+    this.now = this.controls.get(word) ?? this.now;
+    for (const made of this.all) made.element.hidden = made !== this.now;
+  }
+
+  read() {
+    return this.now.read();
+  }
+
+  typed() {
+    return Object.fromEntries([...this.controls].map(([word, made]) => [word, made.typed()]));
+  }
+
+  setTyped(typed) {
+    for (const [word, made] of this.controls) made.setTyped(typed?.[word]);
+  }
+
+  draw() {
+    for (const made of this.all) made.draw();
+  }
+
+  showError(sentence) {
+    for (const made of this.all) made.showError(made === this.now ? sentence : null);
   }
 }
 

@@ -44,7 +44,11 @@ export class FormView {
   }
 
   hideWhatDoesNotApply() {
-    for (const field of this.fields) this.controls.get(field.name).element.hidden = !this.applies(field);
+    for (const field of this.fields) {
+      const made = this.controls.get(field.name);
+      made.element.hidden = !this.applies(field);
+      if (field.by) made.choose(this.controls.get(field.by).read().value);
+    }
   }
 
   // {inputs, assumed} with everything in SI, or {errors} by field. Errors are shown at their fields.

@@ -75,18 +75,19 @@ export class Units {
     return (si - unit.offset) / unit.scale;
   }
 
-  // The number alone, with the unit's usual decimals.
+  // The number alone, with the unit's usual decimals; a plain number without the zeros behind.
   number(kind, si, unit = this.of(kind)) {
     const text = this.value(kind, si, unit).toFixed(unit.decimals);
-    return Number(text) === 0 ? text.replace("-", "") : text;
+    if (Number(text) === 0) return text.replace("-", "");
+    return unit.name === "" ? String(Number(text)) : text;
   }
 
   // For a field: no more digits than needed, no fewer than the value is worth.
   plain(kind, si, unit = this.of(kind)) {
     const value = this.value(kind, si, unit);
     const short = Number(value.toFixed(unit.decimals));
-    const close = Math.abs(short - value) <= Math.abs(value) * 5e-4;
-    return String(close ? short : Number(value.toPrecision(5)));
+    const close = Math.abs(short - value) <= Math.abs(value) * 2e-3;
+    return String(close ? short : Number(value.toPrecision(4)));
   }
 
   // Number and unit, for reading.

@@ -1,0 +1,128 @@
+"""A real Chromium against a real server process. Without a browser these tests are skipped, loudly; with
+OVERBOWL_BROWSER=required (as in .ci/run) they fail instead."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent.parent
+ARGUMENTS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]
+PHONE = {"width": 360, "height": 640}
+
+
+def find_chromium():
+    """Path of a Chromium or Chrome on this machine, or None."""
+    names = [os.environ.get("OVERBOWL_CHROMIUM"), "chromium", "chromium-browser", "google-chrome", "google-chrome-stable"]
+    return next((found for name in names if name and (found := shutil.which(name))), None)
+
+
+class Server:
+    """The server as the user runs it: a process of its own, that can be stopped and started again on the same port."""
+
+    def __init__(self, log, *arguments):
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
+        self.log = log
+        self.arguments = arguments
+        self.process = None
+
+    def start(self):
+        command = [sys.executable, "-m", "webapp", "--port", str(self.port), "--log", str(self.log), *self.arguments]
+        self.process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        for _ in range(200):
+            try:
+                with urllib.request.urlopen(f"{self.url}/healthz", timeout=2):
+                    return self
+            except OSError:
+                if self.process.poll() is not None:
+                    raise RuntimeError(self.process.stderr.read().decode()) from None
+                time.sleep(0.05)
+        raise RuntimeError("the server did not start")
+
+    def stop(self):
+        if self.process:
+            self.process.terminate()
+            self.process.wait(10)
+            self.process.stderr.close()
+            self.process = None
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """One browser for the run."""
+    path = find_chromium()
+    if path is None:
+        message = "no Chromium found: the browser tests did NOT run (install chromium, or set OVERBOWL_CHROMIUM)"
+        if os.environ.get("OVERBOWL_BROWSER") == "required":
+            pytest.fail(message)
+        pytest.skip(message)
+    from playwright.sync_api import sync_playwright
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def shared_server(tmp_path_factory):
+    """A server for tests that only read."""
+    server = Server(tmp_path_factory.mktemp("shared") / "log.json").start()
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def server(tmp_path):
+    """A server of this test's own, to be stopped and started."""
+    server = Server(tmp_path / "log.json").start()
+    yield server
+    server.stop()
+
+
+def open_context(chromium, **options):
+    """A fresh browser profile of phone size; errors on any page of it are collected in `context.wrong`."""
+    context = chromium.new_context(**{"viewport": PHONE, "reduced_motion": "reduce", **options})
+    context.set_default_timeout(10_000)
+    context.wrong = []
+    context.on("weberror", lambda error: context.wrong.append(str(error.error)))
+    return context
+
+
+@pytest.fixture
+def context(chromium):
+    context = open_context(chromium)
+    yield context
+    wrong = context.wrong
+    context.close()
+    assert wrong == [], "errors on the page"
+
+
+@pytest.fixture
+def page(context):
+    return context.new_page()
+
+
+def ready(page, url):
+    """Open the page and wait until it has started."""
+    page.goto(url)
+    page.wait_for_selector("html[data-started]")
+    return page
+
+
+def ready_offline(page, url):
+    """Open the page and wait until it says that it works offline."""
+    ready(page, url)
+    page.wait_for_selector("html[data-offline=offline-ready]")
+    return page
