@@ -73,6 +73,25 @@ class Whole(Quantity):
         return number
 
 
+class Variant(_Input):
+    """One quantity that is of this kind or that, as another field's word says: `variants` maps its words to `Quantity`s."""
+
+    type = "variant"
+
+    def __init__(self, label, *, by, variants, **more):
+        super().__init__(label, **more)
+        self.by, self.variants = by, variants
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        # A word that is missing or unknown is refused at its own field.
+        quantity = self.variants.get(data.get(self.by)) if isinstance(data.get(self.by), str) else None
+        return None if quantity is None else read_quantity(quantity.kind, quantity.label, quantity.low, quantity.high, value)
+
+    def describe(self):
+        told = {word: quantity.describe() | {"name": self.name} for word, quantity in self.variants.items()}
+        return super().describe() | {"by": self.by, "variants": told}
+
+
 class Choice(_Input):
     """One of a few words; `options` is a list of (value, label)."""
 
