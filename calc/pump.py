@@ -296,7 +296,7 @@ def pump_check(inputs):
 
     Inputs: `curve` (list of [pressure [Pa gauge], flow [m3/s]]) at `rated_voltage` [V], `voltage` [V] at the pump,
     `pumps`, `allowance` (fraction), `pressure` [Pa gauge] at the pump's outlet, `demand_from` ("power" | "flow"), `power`
-    [W] and `consumption` [kg/J], or `flow` [m3/s], the fuel (`fuel`, `ethanol`, `fuel_density`), optional
+    [W] and `consumption` [kg/J], or `flow` [m3/s] (with or without `consumption`), the fuel (`fuel`, `ethanol`, `fuel_density`), optional
     `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2), `curve_low` at `voltage_low`. Results:
     `flow_available`, `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None
     without a consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3],
@@ -313,7 +313,7 @@ def pump_check(inputs):
     pressure = inputs["pressure"]
     if pressure > pump["limit"]:
         raise ValueError("pressure: This is past the end of the pump's curve; the last point is the most the pump can hold. Give a pressure within the curve.")
-    density = fuels.properties(inputs, _or_else(inputs.get("fuel_temperature"), REFERENCE_TEMPERATURE))["density"]
+    density = fuel_density(inputs)
     demand = _demand(inputs, density)
     available = pump_flow(pump, pressure)
     spare = available - demand
@@ -343,6 +343,20 @@ def pump_check(inputs):
     }
 
 
+def fuel_density(inputs):
+    """Density of the fuel a form names.
+
+    Inputs: `fuel`, with `ethanol` or `fuel_density` where that fuel needs it, optional `fuel_temperature` [K] (15 degC).
+    Result: density [kg/m3]. Errors: ValueError of `fuels.properties`. Source: `fuels.properties`.
+
+    >>> fuel_density({"fuel": "petrol"})
+    745.0
+    """
+    # A fuel of the user's own must name its stoichiometric ratio, on which density does not depend: any number serves.
+    fuel = {"fuel": inputs["fuel"], "ethanol": inputs.get("ethanol"), "fuel_density": inputs.get("fuel_density"), "stoich": 1.0}
+    return fuels.properties(fuel, _or_else(inputs.get("fuel_temperature"), REFERENCE_TEMPERATURE))["density"]
+
+
 def _or_else(value, otherwise):
     return otherwise if value is None else value
 
@@ -354,9 +368,10 @@ def _demand(inputs, density):
         return inputs["flow"]
     if inputs["power"] <= 0.0:
         raise ValueError("power: Give the power to be fed; it must be more than nothing.")
-    if inputs["consumption"] <= 0.0:
+    consumption = inputs.get("consumption")
+    if consumption is None or consumption <= 0.0:
         raise ValueError("consumption: Give the fuel used for the power; it must be more than nothing.")
-    return inputs["power"] * inputs["consumption"] / density
+    return inputs["power"] * consumption / density
 
 
 def chart_points(pump):

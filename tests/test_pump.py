@@ -19,7 +19,7 @@ STREET = [[0.0, 110 * GAL_H], [5 * PSI, 100 * GAL_H], [10 * PSI, 88 * GAL_H], [1
 
 def asked(**more):
     inputs = {"curve": STREET, "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1.0, "allowance": 0.0, "pressure": 12 * PSI,
-              "demand_from": "power", "power": 500 * HP, "consumption": 0.5 * LB_HP_H, "flow": None, "fuel": "own", "stoich": 14.7,
+              "demand_from": "power", "power": 500 * HP, "consumption": 0.5 * LB_HP_H, "flow": None, "fuel": "own",
               "fuel_density": PETROL, "margin": 0.2}
     return {**inputs, **more}
 
@@ -128,6 +128,7 @@ def test_a_pump_that_holds_nine_psi_cannot_feed_ten():
     ("pressure", {"pressure": 25.1 * PSI}),
     ("power", {"power": 0.0}),
     ("consumption", {"consumption": 0.0}),
+    ("consumption", {"consumption": None}),
     ("flow", {"demand_from": "flow", "flow": 0.0}),
 ])
 def test_what_cannot_be_is_said_at_its_field(field, more):

@@ -1,0 +1,132 @@
+"""Forms of `calc.pump`."""
+
+from webapp.forms.base import Choice, Form, Quantity, Table, Whole, line_chart, result, table
+
+PSI = 6894.757293168361  # pint: 1 psi in Pa; these three only for readable defaults
+GAL_H = 1.0515032733333e-06  # pint: 1 gal/h in m3/s
+HP = 745.6998715822702  # pint: 1 hp in W
+LB_HP_H = 1.689659410672e-07  # pint: 1 lb/hp h in kg/J
+
+CAUTION = ("First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "
+           "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses rated for the fuel and the pressure.")
+
+FUELS = [("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"), ("own", "My own numbers")]
+
+# An invented pump, for the first look only.
+INVENTED_CURVE = [[0.0, 140 * GAL_H], [10 * PSI, 125 * GAL_H], [20 * PSI, 100 * GAL_H], [30 * PSI, 60 * GAL_H], [36 * PSI, 0.0]]
+
+
+def curve_columns():
+    """The two columns of a pump curve."""
+    return [("pressure", "gauge_pressure", "Pressure", 0.0, 200 * PSI), ("flow", "volume_flow", "Flow", 0.0, 2000 * GAL_H)]
+
+
+def fuel_fields():
+    """What says how heavy the fuel is: the fuel, with its ethanol or its density."""
+    return {
+        "fuel": Choice("Fuel", FUELS, default="petrol"),
+        "ethanol": Quantity(
+            "fraction", "Ethanol content", low=0.0, high=1.0, step=0.01, default=0.85, when={"fuel": ["blend"]},
+            help="By volume, as measured. The pump's label is often off by ten percent or more."),
+        "fuel_density": Quantity(
+            "density", "Fuel density", low=600.0, high=1200.0, step=1.0, default=745.0, when={"fuel": ["own"]},
+            help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer."),
+        "fuel_temperature": Quantity(
+            "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=288.15,
+            help="In the tank. Hot fuel is lighter and boils sooner at the pump."),
+    }
+
+
+def running_fields():
+    """Curve, voltage, number and allowance of the pump."""
+    return {
+        "curve": Table(
+            "Pump curve", curve_columns(), rows_low=2, rows_high=12, default=INVENTED_CURVE,
+            help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve shown first is invented. "
+                 "Nothing is guessed past the last point: its pressure counts as the most the pump can hold."),
+        "rated_voltage": Quantity(
+            "voltage", "Voltage of the curve", low=6.0, high=60.0, step=0.5, assumed=13.5,
+            help="The voltage at which the curve was taken; the maker's sheet says it."),
+        "voltage": Quantity(
+            "voltage", "Voltage at the pump", low=6.0, high=60.0, step=0.1, assumed=13.0,
+            help="Measured at the pump's own terminals with it running. Flow goes with voltage (common practice)."),
+        "pumps": Whole("Pumps side by side", low=1, high=6, assumed=1, help="Equal pumps that feed the same line together."),
+        "allowance": Quantity(
+            "fraction", "Allowance for heat and wear", low=0.0, high=0.6, step=0.05, assumed=0.1,
+            help="Taken off the flow. A tenth is common practice; take more for an old pump or a hot tank."),
+        "curve_low": Table(
+            "Second curve, lower voltage", curve_columns(), rows_low=2, rows_high=12, optional=True,
+            help="Leave empty unless you have one. Between two measured curves nothing has to be assumed about voltage."),
+        "voltage_low": Quantity(
+            "voltage", "Voltage of the second curve", low=6.0, high=60.0, step=0.5, optional=True,
+            help="Only with a second curve; lower than the first one's."),
+    }
+
+
+class PumpCheck(Form):
+    about = {
+        "name": "pump-check",
+        "title": "Pump check",
+        "group": "Supply",
+        "words": "pump flow curve volume gph power hp demand voltage",
+        "calculator": "pump.pump_check",
+        "intro": "Whether this pump feeds this engine at the pressure it has to push against.",
+        "caution": CAUTION,
+        "source": "Monotone cubic through your points (Fritsch and Carlson 1980). Power times brake-specific consumption. "
+                  "Flow in step with voltage, and the spare fifth, are common practice, no source.",
+        "answer": "state",
+        "lead": "spare_fraction",
+    }
+
+    demand_from = Choice("The engine's need from", [("power", "power"), ("flow", "a flow I give")], default="power")
+    power = Quantity(
+        "power", "Power", low=1 * HP, high=5000 * HP, step=10 * HP, default=500 * HP, when={"demand_from": ["power"]},
+        help="At the crank. What a blower takes to drive counts too.")
+    consumption = Quantity(
+        "brake_specific_consumption", "Fuel for the power", low=0.2 * LB_HP_H, high=3.0 * LB_HP_H, step=0.01 * LB_HP_H, default=0.6 * LB_HP_H, optional=True,
+        help="Needed with a power. Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.")
+    flow = Quantity(
+        "volume_flow", "Flow needed", low=0.5 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H, when={"demand_from": ["flow"]},
+        help="What the engine drinks at full load.")
+    pressure = Quantity(
+        "gauge_pressure", "Pressure at the pump", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI,
+        help="What the pump pushes against at its outlet: base pressure plus boost plus what line, filter and launch take.")
+    curve = running_fields()["curve"]
+    rated_voltage = running_fields()["rated_voltage"]
+    voltage = running_fields()["voltage"]
+    pumps = running_fields()["pumps"]
+    allowance = running_fields()["allowance"]
+    fuel = fuel_fields()["fuel"]
+    ethanol = fuel_fields()["ethanol"]
+    fuel_density = fuel_fields()["fuel_density"]
+    fuel_temperature = fuel_fields()["fuel_temperature"]
+    margin = Quantity(
+        "fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2,
+        help="Spare flow over the need. A fifth is common practice.")
+    curve_low = running_fields()["curve_low"]
+    voltage_low = running_fields()["voltage_low"]
+
+    results = [
+        result("state", "state", "Pump"),
+        result("spare_fraction", "fraction", "Spare", "Spare flow over the flow needed."),
+        result("flow_available", "volume_flow", "Pump gives", "At this pressure and voltage, less the allowance."),
+        result("flow_demand", "volume_flow", "Engine needs"),
+        result("spare_flow", "volume_flow", "Spare flow"),
+        result("power_supported", "power", "Power it feeds", "With nothing spare."),
+        result("pressure_limit", "gauge_pressure", "Most the pump holds", "The last point of the curve."),
+        result("fuel_mass_flow", "mass_flow", "Engine needs, by mass"),
+        result("density", "density", "Fuel density"),
+        table("curve_points", "Pump flow over pressure", [("pressure", "gauge_pressure", "Pressure"), ("flow", "volume_flow", "Pump flow")]),
+    ]
+    charts = [
+        line_chart(
+            "Pump curve as it runs", "curve_points", "pressure", ["flow"], points="working_point", y_label="Pump flow",
+            text="Pump flow against pressure as it runs; at {pressure} it gives {flow_available}, the engine needs {flow_demand}."),
+    ]
+    examples = [
+        {"curve": INVENTED_CURVE, "rated_voltage": 13.5, "voltage": 13.2, "pumps": 1, "allowance": "10 %", "pressure": "16 psi",
+         "demand_from": "power", "power": "500 hp", "consumption": "0.6 lb/hp·h", "fuel": "petrol"},
+        {"curve": [[34473.8, 1.2e-4], [137895.1, 9e-5], [206842.7, 4e-5]], "rated_voltage": 13.5, "voltage": 12.0, "pumps": 2, "allowance": 0,
+         "pressure": "20 psi", "demand_from": "flow", "flow": "120 gal/h", "fuel": "blend", "ethanol": "85 %",
+         "curve_low": [[34473.8, 1.0e-4], [137895.1, 6e-5], [172369.0, 1e-5]], "voltage_low": 11.0},
+    ]
