@@ -113,7 +113,7 @@ export function axis(low, high, start, end, count) {
   if (!(high > low)) high = low + 1;
   const raw = (high - low) / count;
   const power = 10 ** Math.floor(Math.log10(raw));
-  const step = power * [1, 2, 5, 10].find((digit) => digit * power >= raw * 0.999);
+  const step = power * [1, 2, 5, 10].find((digit) => digit * power >= raw * 0.99);
   const places = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
   const ticks = [];
   for (let n = Math.ceil(low / step - 1e-9); n * step <= high + step * 1e-9; n += 1) ticks.push(n * step);

@@ -42,19 +42,24 @@ class _Input(fields.Field):
 
 
 class Quantity(_Input):
-    """A number with a unit. `low` and `high` are SI and allowed themselves; `step` is the slider's, SI."""
+    """A number with a unit. `low` and `high` are SI and allowed themselves; `step` is the step buttons', SI.
+
+    `take=(form, result, label)` offers the last answer of another form for this field.
+    """
 
     type = "quantity"
 
-    def __init__(self, kind, label, *, low, high, step=None, **more):
+    def __init__(self, kind, label, *, low, high, step=None, take=None, **more):
         super().__init__(label, **more)
-        self.kind, self.low, self.high, self.step = kind, low, high, step
+        self.kind, self.low, self.high, self.step, self.take = kind, low, high, step, take
 
     def _deserialize(self, value, attr, data, **kwargs):
         return read_quantity(self.kind, self.label, self.low, self.high, value)
 
     def describe(self):
         told = super().describe() | {"kind": self.kind, "low": self.low, "high": self.high}
+        if self.take is not None:
+            told["take"] = dict(zip(("form", "result", "label"), self.take, strict=True))
         return told | ({"step": self.step} if self.step is not None else {})
 
 
