@@ -6,7 +6,7 @@
 import { el, newId, say } from "./dom.js";
 
 export function control(field, context) {
-  const make = { variant: VariantControl, quantity: QuantityControl, whole: QuantityControl, choice: ChoiceControl, flag: FlagControl, table: TableControl, variant: VariantControl }[field.type];
+  const make = { quantity: QuantityControl, whole: QuantityControl, choice: ChoiceControl, flag: FlagControl, table: TableControl, variant: VariantControl }[field.type];
   return new make(field, context);
 }
 
@@ -158,7 +158,7 @@ class VariantControl {
   constructor(field, context) {
     this.controls = new Map(Object.entries(field.variants).map(([word, told]) =>
       [word, new QuantityControl(told, { ...context, typed: context.typed?.[word] })]));
-    this.element = el("div", { class: "variant" }, ...this.all.map((made) => made.element));
+    this.element = el("div", { class: "variant", "data-field": field.name }, ...this.all.map((made) => made.element));
     this.choose(Object.keys(field.variants)[0]);
   }
 
@@ -189,42 +189,6 @@ class VariantControl {
 
   showError(sentence) {
     for (const made of this.all) made.showError(made === this.now ? sentence : null);
-  }
-}
-
-// One quantity that is of this kind or that, as another field says. What was typed for each stays with it.
-class VariantControl {
-  constructor(field, context) {
-    this.field = field;
-    this.controls = Object.fromEntries(Object.entries(field.variants)
-      .map(([word, variant]) => [word, new QuantityControl(variant, { ...context, typed: context.typed?.[word] })]));
-    this.element = el("div", { class: "variant", "data-field": field.name }, ...Object.values(this.controls).map((made) => made.element));
-    this.pick(Object.keys(this.controls)[0]);
-  }
-
-  pick(word) {
-    this.picked = this.controls[word] ?? this.picked;
-    for (const made of Object.values(this.controls)) made.element.hidden = made !== this.picked;
-  }
-
-  read() {
-    return this.picked.read();
-  }
-
-  showError(sentence) {
-    this.picked.showError(sentence);
-  }
-
-  typed() {
-    return Object.fromEntries(Object.entries(this.controls).map(([word, made]) => [word, made.typed()]));
-  }
-
-  setTyped(typed) {
-    for (const [word, made] of Object.entries(this.controls)) made.setTyped(typed?.[word] ?? null);
-  }
-
-  draw() {
-    for (const made of Object.values(this.controls)) made.draw();
   }
 }
 

@@ -44,7 +44,6 @@ export class FormView {
   }
 
   hideWhatDoesNotApply() {
-    for (const field of this.fields.filter((told) => told.by)) this.controls.get(field.name).pick(this.controls.get(field.by).read().value);
     for (const field of this.fields) {
       const made = this.controls.get(field.name);
       made.element.hidden = !this.applies(field);

@@ -182,5 +182,7 @@ def shown(kind, value, system="metric", unit=None):
     text = f"{from_si(kind, value, unit):.{decimals}f}"
     if float(text) == 0.0:
         text = text.lstrip("-")
+    elif unit == "" and "." in text:
+        text = text.rstrip("0").rstrip(".")
     joint = "" if unit in ("%", "°") else " "
     return f"{text}{joint}{unit}".strip()
