@@ -8,12 +8,12 @@ Petrol and blends may have `reid_pressure` (Pa, of the petrol).
 
 import math
 
-# Temperatures that fuel properties refer to: the trade's 15 C, the 20 C of viscosity tables, the 100 F of the Reid
-# test.
+from calc import verdict
+
+# Temperatures that fuel properties refer to, in K.
 T_15C = 288.15
 T_20C = 293.15
 T_25C = 298.15
-T_REID = 310.92777777777775
 
 # The range that the fits below were made and checked over, -40 to 80 C.
 T_LOW = 233.15
@@ -364,3 +364,360 @@ def _own(fuel, temperature):
         "name": "own fuel",
         "assumed": assumed,
     }
+
+
+# Alcoholometry. Densities of ethanol and water, kg/m3, by mass fraction and degrees from 20 C.
+OIML_BY_CONTENT = [
+    998.20123, -192.9769495, 389.1238958, -1668.103923, 13522.15441, -88292.78388, 306287.4042, -613838.1234,
+    747017.2998, -547846.1354, 223446.0334, -39032.85426,
+]
+OIML_BY_TEMPERATURE = [0.0, -0.20618513, -5.2682542e-3, 3.6130013e-5, -3.8957702e-7, 7.1693540e-9, -9.9739231e-11]
+OIML_BY_BOTH = [
+    [0.0, 0.1693443461530087, -10.46914743455169, 71.96353469546523, -704.7478054272792, 3924.090430035045,
+     -12101.64659068747, 22486.46550400788, -26055.62982188164, 18523.73922069467, -7420.201433430137,
+     1285.617841998974],
+    [0.0, -1.193013005057010e-2, 0.2517399633803461, -2.170575700536993, 13.53034988843029, -50.29988758547014,
+     109.6355666577570, -142.2753946421155, 108.0435942856230, -44.14153236817392, 7.442971530188783],
+    [0.0, -6.802995733503803e-4, 1.876837790289664e-2, -0.2002561813734156, 1.022992966719220, -2.895696483903638,
+     4.810060584300675, -4.672147440794683, 2.458043105903461, -0.5411227621436812],
+    [0.0, 4.075376675622027e-6, -8.763058573471110e-6, 6.515031360099368e-6, -1.515784836987210e-6],
+    [0.0, -2.788074354782409e-8, 1.345612883493354e-8],
+]
+
+
+def ethanol_water_density(ethanol_mass_fraction, temperature):
+    """Return the density of ethanol and water mixed.
+
+    Inputs: `ethanol_mass_fraction` 0 to 1; `temperature` K. Result: kg/m3. Range: 253 to 313 K where liquid. Errors:
+    none. Source: OIML R 22 (1975), the same as Council Directive 76/766/EEC.
+
+    >>> ethanol_water_density(0.95, 288.15), ethanol_water_density(0.0, 293.15)
+    (808.455, 998.201)
+    """
+    warmer = temperature - 293.15
+    by_both = [_power_series(terms, ethanol_mass_fraction) for terms in OIML_BY_BOTH]
+    alone = _power_series(OIML_BY_CONTENT, ethanol_mass_fraction) + _power_series(OIML_BY_TEMPERATURE, warmer)
+    return alone + _power_series([0.0] + by_both, warmer)
+
+
+def water_layer(ethanol_volume, water_volume, temperature):
+    """Return the volume of the layer that ethanol and water form; it is less than the two together.
+
+    Inputs: `ethanol_volume`, `water_volume` m3 (any one unit), `temperature` K. Result: the same unit. Range: as
+    `ethanol_water_density`, some water. Errors: none. Source: balance of mass.
+
+    >>> water_layer(42.5, 50.0, 293.15)
+    89.28
+    """
+    ethanol = ethanol_volume * ethanol_water_density(1.0, temperature)
+    mass = ethanol + water_volume * ethanol_water_density(0.0, temperature)
+    return mass / ethanol_water_density(ethanol / mass, temperature)
+
+
+def ethanol_from_water_layer(fuel_volume, water_volume, layer, temperature):
+    """Return the ethanol content of a fuel from the water test: all ethanol, and no petrol, goes into the water.
+
+    Inputs: `fuel_volume`, `water_volume` put into the tube and `layer`, the water layer after, m3 (any one unit);
+    `temperature` K. Result: volume fraction at 15 C, 0 where the layer did not grow, 1 where it took up all the fuel.
+    Range: as `ethanol_water_density`; volumes above nothing. Errors: none. Source: `water_layer` solved; that the
+    layers part cleanly is common practice, no source.
+
+    >>> ethanol_from_water_layer(50.0, 50.0, 89.28, 293.15)
+    0.850
+    """
+    if layer <= water_volume:
+        return 0.0
+    if layer >= water_layer(fuel_volume, water_volume, temperature):
+        return 1.0
+    low = 0.0
+    high = fuel_volume
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if water_layer(middle, water_volume, temperature) > layer:
+            high = middle
+        else:
+            low = middle
+    ethanol = low * liquid_density("ethanol", temperature) / liquid_density("ethanol", T_15C)
+    petrol = (fuel_volume - low) * petrol_density(PETROL["density"], temperature) / PETROL["density"]
+    return ethanol / (ethanol + petrol)
+
+
+# Calculators
+
+
+def ethanol_test(inputs):
+    """Work out the ethanol content of a fuel from the water test, with what the reading error leaves open.
+
+    Inputs: dict of `fuel_volume`, `water_volume` (put in) and `water_layer` (after shaking and settling), m3;
+    `reading_error`, m3 either way for each of the three; `temperature` K. Results: `ethanol`, `ethanol_low`,
+    `ethanol_high` (volume fractions at 15 C; the last two with all three readings off the same wrong way),
+    `ethanol_simple` (rise over fuel), `rise` (m3), `stoich`. Range: the form's. Errors: ValueError at `water_layer`
+    for one that shrank or that grew by more than all the fuel, at `reading_error` for one as large as a volume.
+    Source: `ethanol_from_water_layer`.
+
+    >>> told = ethanol_test({"fuel_volume": 50e-6, "water_volume": 50e-6, "water_layer": 89.28e-6,
+    ...                      "reading_error": 0.5e-6, "temperature": 293.15})
+    >>> told["ethanol"], told["ethanol_low"], told["ethanol_high"], told["ethanol_simple"]
+    (0.850, 0.821, 0.879, 0.786)
+    """
+    fuel, water, layer = inputs["fuel_volume"], inputs["water_volume"], inputs["water_layer"]
+    slip, temperature = inputs["reading_error"], inputs["temperature"]
+    if slip >= min(fuel, water):
+        raise ValueError("reading_error: The reading error must be smaller than the fuel and the water.")
+    if layer + 2.0 * slip < water:
+        raise ValueError("water_layer: The water layer cannot be smaller than the water put in.")
+    if layer - 3.0 * slip > water_layer(fuel, water, temperature):
+        raise ValueError("water_layer: The water layer has grown by more than all of the fuel.")
+    ethanol = ethanol_from_water_layer(fuel, water, layer, temperature)
+    told = {
+        "ethanol": ethanol,
+        "ethanol_low": ethanol_from_water_layer(fuel + slip, water + slip, layer - slip, temperature),
+        "ethanol_high": ethanol_from_water_layer(fuel - slip, water - slip, layer + slip, temperature),
+        "ethanol_simple": min(1.0, max(0.0, (layer - water) / fuel)),
+        "rise": layer - water,
+        "stoich": properties({"fuel": "blend", "ethanol": ethanol}, T_15C)["stoich"],
+    }
+    told["notes"] = [
+        "The fuel holds {ethanol} ethanol, somewhere from {ethanol_low} to {ethanol_high} by the reading error.",
+        "The rise over the fuel alone would say {ethanol_simple}; water and ethanol shrink as they mix, so it is low.",
+    ]
+    if water < ethanol * fuel:
+        told["notes"].append(
+            "There is little water for so much ethanol, and some petrol may stay in the water layer, which reads high: "
+            "test again with at least as much water as fuel.")
+    told["steps"] = [
+        {"label": "Rise of the water layer", "value": told["rise"], "kind": "volume"},
+        {"label": "Rise over fuel", "value": told["ethanol_simple"], "kind": "fraction"},
+        {"label": "With the shrinking of water and ethanol, at 15 °C", "value": ethanol, "kind": "fraction"},
+        {"label": "All three readings off one way", "value": told["ethanol_low"], "kind": "fraction"},
+        {"label": "All three readings off the other way", "value": told["ethanol_high"], "kind": "fraction"},
+    ]
+    return told
+
+
+def fuel_blend(inputs):
+    """Mix two fuels of petrol and ethanol: how much to add, and what the mixture is.
+
+    Inputs: dict of `volume` (in the tank, m3), `ethanol` (of it) and `ethanol_added` (of what is poured in), volume
+    fractions; `blend_given` "target" with `ethanol_target`, or "volumes" with `volume_added` (m3); `temperature` K
+    and `reid_pressure` Pa of the petrol. Results: `ethanol_mixed`, `volume_to_add`, `volume_total` (m3),
+    `mass_fraction` of ethanol, the `properties` of the mixture, `fuel_ratio` (volume of it over volume of petrol for
+    the same air at the same lambda), and `sweep` (rows of ethanol, stoich, density, vapour_pressure, fuel_ratio).
+    Range: volumes measured at one temperature. Errors: ValueError at `ethanol_target` where adding cannot reach it.
+    Source: balance of volume; `properties`.
+
+    >>> told = fuel_blend({"volume": 20e-3, "ethanol": 0.10, "ethanol_added": 0.85, "blend_given": "target",
+    ...                    "ethanol_target": 0.30, "temperature": 288.15, "reid_pressure": 62e3})
+    >>> told["volume_to_add"], told["fuel_ratio"]
+    (0.00727, 1.115)
+    """
+    if inputs["blend_given"] == "target":
+        added = _volume_to_reach(inputs["volume"], inputs["ethanol"], inputs["ethanol_added"], inputs["ethanol_target"])
+    else:
+        added = inputs["volume_added"]
+    total = inputs["volume"] + added
+    if total <= 0.0:
+        raise ValueError("volume: There must be some fuel to mix.")
+    mixed = (inputs["volume"] * inputs["ethanol"] + added * inputs["ethanol_added"]) / total
+    temperature, reid = inputs["temperature"], inputs["reid_pressure"]
+    rows = [_blend_row(i / 40.0, reid, temperature) for i in range(41)]
+    told = properties({"fuel": "blend", "ethanol": mixed, "reid_pressure": reid}, temperature)
+    told["ethanol_mixed"] = mixed
+    told["volume_to_add"] = added
+    told["volume_total"] = total
+    told["mass_fraction"] = blend_by_volume(mixed, PETROL["density"], liquid_density("ethanol", T_15C))["mass_fraction"]
+    told["fuel_ratio"] = _blend_row(mixed, reid, temperature)["fuel_ratio"]
+    told["sweep"] = rows
+    told["notes"] = [
+        "{volume_to_add} added makes {volume_total} of fuel with {ethanol_mixed} ethanol.",
+        "For the same air and lambda it needs {fuel_ratio} times the volume of petrol through jets, pump and lines.",
+    ]
+    if mixed > 0.0:
+        told["notes"].append(
+            "The vapour pressure of a blend is an estimate: it rises to about a tenth of ethanol and falls beyond.")
+    told["steps"] = [
+        {"label": "Added", "value": added, "kind": "volume"},
+        {"label": "Ethanol by volume", "value": mixed, "kind": "fraction"},
+        {"label": "Ethanol by mass", "value": told["mass_fraction"], "kind": "fraction"},
+        {"label": "Stoichiometric air-fuel ratio, by mass", "value": told["stoich"], "kind": "ratio"},
+        {"label": "Density", "value": told["density"], "kind": "density"},
+    ]
+    return told
+
+
+def _volume_to_reach(volume, ethanol, ethanol_added, target):
+    if target == ethanol:
+        return 0.0
+    if not (ethanol < target < ethanol_added or ethanol_added < target < ethanol):
+        raise ValueError("ethanol_target: The target must lie between the fuel in the tank and the fuel added.")
+    return volume * (target - ethanol) / (ethanol_added - target)
+
+
+def _blend_row(ethanol, reid_pressure, temperature):
+    blend = properties({"fuel": "blend", "ethanol": ethanol, "reid_pressure": reid_pressure}, temperature)
+    petrol = _petrol({"reid_pressure": reid_pressure}, temperature)
+    return {
+        "ethanol": ethanol,
+        "stoich": blend["stoich"],
+        "density": blend["density"],
+        "vapour_pressure": blend["vapour_pressure"],
+        "fuel_ratio": petrol["stoich"] * petrol["density"] / (blend["stoich"] * blend["density"]),
+    }
+
+
+def lambda_display(inputs):
+    """Translate between lambda, the fuel's own air-fuel ratio, and a meter that shows ratios of petrol.
+
+    Inputs: dict of a fuel (`fuel`, `ethanol`, `stoich` as at the top of this module), `reading_given` "display" with
+    `display` or "lambda" with `lambda_value`, and `display_stoich`, what the meter shows at lambda 1. Results:
+    `lambda_actual`, `ratio_actual` (kg air per kg of this fuel), `display_shown`, `fuel_stoich`, `lambda_misread`
+    (what the display seems to say when it is taken for this fuel's ratio), `lambda_aimed` (where the engine ends up
+    when it is tuned until the display shows `ratio_actual`), `rows` (of lambda, ratio, display). Range: the form's.
+    Errors: ValueError at `stoich` or `ethanol`. Source: definition of lambda.
+
+    >>> told = lambda_display({"fuel": "blend", "ethanol": 0.85, "reading_given": "display", "display": 12.5,
+    ...                        "display_stoich": 14.7})
+    >>> told["lambda_actual"], told["ratio_actual"], told["lambda_aimed"]
+    (0.850, 8.33, 0.567)
+    """
+    scale = inputs["display_stoich"]
+    stoich = _stoich(inputs)
+    actual = lambda_of(inputs["display"], scale) if inputs["reading_given"] == "display" else inputs["lambda_value"]
+    ratio = air_fuel_ratio(actual, stoich)
+    shown = air_fuel_ratio(actual, scale)
+    told = {
+        "lambda_actual": actual,
+        "ratio_actual": ratio,
+        "display_shown": shown,
+        "fuel_stoich": stoich,
+        "lambda_misread": lambda_of(shown, stoich),
+        "lambda_aimed": lambda_of(ratio, scale),
+        "rows": [_lambda_row(0.65 + 0.025 * i, stoich, scale) for i in range(17)],
+        "notes": [
+            "Lambda is {lambda_actual}: {ratio_actual} of air to 1 of this fuel, and the meter shows {display_shown}.",
+        ],
+        "steps": [
+            {"label": "The meter at lambda 1", "value": scale, "kind": "ratio"},
+            {"label": "This fuel's stoichiometric ratio", "value": stoich, "kind": "ratio"},
+            {"label": "Lambda: what the meter shows over what it shows at 1", "value": actual, "kind": "ratio"},
+            {"label": "Air-fuel ratio of this fuel: lambda times its ratio", "value": ratio, "kind": "ratio"},
+        ],
+    }
+    if math.fabs(stoich / scale - 1.0) > 0.02:
+        told["notes"].append(
+            "The meter does not know the fuel: it shows lambda times {display_stoich}. Tuned until it shows "
+            "{ratio_actual}, the engine would end up at lambda {lambda_aimed}.")
+    return told
+
+
+def _stoich(fuel):
+    """The stoichiometric ratio alone, for which a fuel of one's own needs no density."""
+    if fuel["fuel"] == "own" and fuel.get("stoich") is not None:
+        return fuel["stoich"]
+    return properties(fuel, T_15C)["stoich"]
+
+
+def _lambda_row(value, stoich, scale):
+    return {"lambda": value, "ratio": air_fuel_ratio(value, stoich), "display": air_fuel_ratio(value, scale)}
+
+
+def hot_fuel(inputs):
+    """Hold the pressure at the pump inlet against the vapour pressure of the fuel in the tank.
+
+    Inputs: dict of a fuel as at the top of this module; `temperature` of the fuel K; `ambient_pressure` Pa absolute
+    over the fuel in the tank; `inlet_drop` Pa lost between tank and pump; `lift` m of the pump inlet over the fuel
+    level (below it: negative); `margin` Pa to keep. Results: `state`, `vapour_pressure`, `inlet_pressure` (Pa
+    absolute), `vapour_margin` (Pa), `boil_temperature` and `thin_temperature` (K, where nothing and where the margin
+    is left; None where that lies outside 233 to 353 K), `sweep` (rows of temperature, vapour_pressure,
+    inlet_pressure). Range: as `properties`. Errors: as `properties`, and ValueError at `inlet_drop` where no pressure
+    is left at the inlet. Source: balance of pressures; `properties`. Fuel standing still; a pump's own suction and
+    launch are in the supply check.
+
+    >>> told = hot_fuel({"fuel": "petrol", "reid_pressure": 62052.8, "temperature": 313.15, "ambient_pressure": 95e3,
+    ...                  "inlet_drop": 5e3, "lift": 0.0, "margin": 10e3})
+    >>> told["state"], told["vapour_margin"]
+    ('holds', 19359.)
+    """
+    now = _inlet_row(inputs, inputs["temperature"])
+    if now["inlet_pressure"] <= 0.0:
+        raise ValueError("inlet_drop: Loss and lift leave no pressure at the pump inlet.")
+    spare = now["inlet_pressure"] - now["vapour_pressure"]
+    low = max(T_LOW, inputs["temperature"] - 20.0)
+    high = min(T_HIGH, inputs["temperature"] + 30.0)
+    told = {
+        "state": verdict.verdict(spare, inputs["margin"]),
+        "vapour_pressure": now["vapour_pressure"],
+        "inlet_pressure": now["inlet_pressure"],
+        "vapour_margin": spare,
+        "boil_temperature": _temperature_left_with(inputs, 0.0),
+        "thin_temperature": _temperature_left_with(inputs, inputs["margin"]),
+        "sweep": [_inlet_row(inputs, low + (high - low) * i / 40.0) for i in range(41)],
+        "steps": [
+            {"label": "Over the fuel in the tank", "value": inputs["ambient_pressure"], "kind": "absolute_pressure"},
+            {"label": "Lost in pickup, filter and line", "value": inputs["inlet_drop"], "kind": "pressure_difference"},
+            {"label": "Left at the pump inlet", "value": now["inlet_pressure"], "kind": "absolute_pressure"},
+            {"label": "Vapour pressure of the fuel", "value": now["vapour_pressure"], "kind": "absolute_pressure"},
+            {"label": "Margin over boiling", "value": spare, "kind": "pressure_difference"},
+        ],
+    }
+    told["notes"] = _hot_notes(told, inputs)
+    return told
+
+
+def _inlet_row(inputs, temperature):
+    fuel = _own_liquid(inputs, temperature) if inputs["fuel"] == "own" else properties(inputs, temperature)
+    column = fuel["density"] * 9.80665 * inputs["lift"]
+    return {
+        "temperature": temperature,
+        "vapour_pressure": fuel["vapour_pressure"],
+        "inlet_pressure": inputs["ambient_pressure"] - inputs["inlet_drop"] - column,
+    }
+
+
+def _own_liquid(fuel, temperature):
+    """What a fuel of one's own is as a liquid: the air it burns with does not matter here, its vapour pressure does."""
+    if fuel.get("vapour_pressure") is None:
+        raise ValueError("vapour_pressure: Give the Reid vapour pressure of your own fuel.")
+    if fuel.get("fuel_density") is None:
+        raise ValueError("fuel_density: Give the density of your own fuel.")
+    return {
+        "density": petrol_density(fuel["fuel_density"], temperature),
+        "vapour_pressure": ap42_vapour_pressure(fuel["vapour_pressure"], temperature),
+    }
+
+
+def _temperature_left_with(inputs, margin):
+    """The temperature at which the pump inlet has only this margin over the vapour pressure; None outside the range."""
+    low = T_LOW
+    high = T_HIGH
+    if _margin_at(inputs, low) < margin or _margin_at(inputs, high) > margin:
+        return None
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        if _margin_at(inputs, middle) > margin:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def _margin_at(inputs, temperature):
+    row = _inlet_row(inputs, temperature)
+    return row["inlet_pressure"] - row["vapour_pressure"]
+
+
+def _hot_notes(told, inputs):
+    if told["state"] == "short":
+        notes = ["The fuel boils at the pump inlet: the pump takes in vapour, and pressure and flow fall away."]
+    elif told["state"] == "thin":
+        notes = ["Only {vapour_margin} is left before the fuel boils at the pump inlet; you want {margin}."]
+    else:
+        notes = ["The pump inlet is {vapour_margin} above the vapour pressure of the fuel."]
+    if told["boil_temperature"] is not None:
+        notes.append(
+            "It would boil there at {boil_temperature}. Cooler fuel, a shorter and wider pickup, or a pump below the "
+            "fuel level buys margin.")
+    if inputs["fuel"] == "petrol" or inputs["fuel"] == "blend":
+        notes.append(
+            "Petrol differs by season: winter petrol boils sooner. The vapour pressure is good to a tenth or so.")
+    return notes
