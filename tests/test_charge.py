@@ -1,0 +1,118 @@
+"""Air under boost and fuel demand: reference cases, CoolProp's real air live, and hand figures."""
+
+import math
+
+import pytest
+from CoolProp.CoolProp import PropsSI
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calc import charge, fuels
+from tests.reference import agrees, cases
+
+PSI = 6894.757293168361
+HP = 745.6998715822702
+LB_HP_H = 0.45359237 / (HP * 3600.0)
+NONE = {"efficiency": 0.7, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0, "coolant_temperature": None, "evaporated": 0.0}
+TODAY = {"pressure": 101325.0, "temperature": 293.15, "humidity": 0.4}
+PETROL = fuels.properties({"fuel": "petrol"}, 293.15)
+
+
+def state(boost, **more):
+    return charge.state_of_charge(TODAY, {**NONE, **more}, boost, PETROL, 0.8)
+
+
+@pytest.mark.parametrize("case", cases("07_compression", "outlet_temperature"), ids=lambda case: case["id"])
+def test_compression(case):
+    told = case["inputs"]
+    inlet = told["inlet_temperature_K"]
+    hot = charge.outlet_temperature(inlet, told["pressure_ratio"], told["isentropic_efficiency"])
+    agrees(hot, case, "outlet_temperature_K")
+    agrees(hot, case, "outlet_temperature_real_air_K")
+    agrees(hot - inlet, case, "temperature_rise_K")
+    today = {"pressure": told["inlet_pressure_Pa"], "temperature": inlet, "humidity": 0.0}
+    blower = {**NONE, "efficiency": told["isentropic_efficiency"]}
+    full = charge.state_of_charge(today, blower, told["inlet_pressure_Pa"] * (told["pressure_ratio"] - 1.0), PETROL, 0.8)
+    agrees(full["density"] / full["outside_density"], case, "density_ratio")
+
+
+@pytest.mark.parametrize("ratio", [1.2, 1.8, 2.6])
+def test_real_air_live(ratio):
+    inlet, pressure, efficiency = 293.15, 1e5, 0.7
+    start = PropsSI("H", "T", inlet, "P", pressure, "Air")
+    ideal = PropsSI("H", "P", ratio * pressure, "S", PropsSI("S", "T", inlet, "P", pressure, "Air"), "Air")
+    real = PropsSI("T", "P", ratio * pressure, "H", start + (ideal - start) / efficiency, "Air")
+    # Real air's heat capacity rises a little with temperature: up to 0.35 % of absolute temperature.
+    assert charge.outlet_temperature(inlet, ratio, efficiency) == pytest.approx(real, rel=3.5e-3)
+    # The ideal gas law from there: real air's compressibility moves by less than 1e-3 here.
+    ideal_density = PropsSI("D", "T", inlet, "P", pressure, "Air") * ratio * inlet / real
+    assert ideal_density == pytest.approx(PropsSI("D", "T", real, "P", ratio * pressure, "Air"), rel=1e-3)
+
+
+def test_losses_raise_the_ratio_and_a_cooler_lowers_the_heat():
+    plain, lossy = state(10 * PSI), state(10 * PSI, inlet_loss=2e3, cooler_loss=5e3)
+    assert lossy["pressure_ratio"] == pytest.approx((101325.0 + 10 * PSI + 5e3) / (101325.0 - 2e3))
+    assert lossy["charge_temperature"] > plain["charge_temperature"]
+    cooled = state(10 * PSI, effectiveness=0.7)
+    assert cooled["charge_temperature"] == pytest.approx(0.3 * plain["charge_temperature"] + 0.7 * 293.15)
+    iced = state(10 * PSI, effectiveness=0.7, coolant_temperature=275.15)
+    assert iced["charge_temperature"] == pytest.approx(0.3 * plain["charge_temperature"] + 0.7 * 275.15)
+
+
+def test_evaporating_fuel_cools_but_never_freezes():
+    # A fifth of the petrol at lambda 0.8: 0.2 * 350 kJ/kg over 11.7 kg of air at 1.005 kJ/(kg K) is 6 K, by hand.
+    plain = state(10 * PSI)["charge_temperature"]
+    assert plain - state(10 * PSI, evaporated=0.2)["mixture_temperature"] == pytest.approx(6.0, abs=0.1)
+    methanol = fuels.properties({"fuel": "methanol"}, 293.15)
+    cold = charge.state_of_charge(TODAY, {**NONE, "evaporated": 1.0}, 5 * PSI, methanol, 0.7)
+    assert cold["mixture_temperature"] == 273.15
+
+
+@given(st.floats(0.0, 60.0), st.floats(0.01, 5.0), st.floats(0.4, 0.9), st.floats(0.0, 1.0), st.floats(0.0, 0.5))
+@settings(max_examples=200, deadline=None)
+def test_more_boost_always_means_more_air(boost, more, efficiency, effectiveness, evaporated):
+    given_blower = {"efficiency": efficiency, "effectiveness": effectiveness, "evaporated": evaporated}
+    low, high = state(boost * PSI, **given_blower), state((boost + more) * PSI, **given_blower)
+    assert high["mixture_density"] > low["mixture_density"]
+
+
+def asked(**more):
+    return {**TODAY, **NONE, "boost": 10 * PSI, "lambda_target": 0.8, "fuel": "petrol", "fuel_temperature": 293.15, "demand_from": "both",
+            "displacement": 350 * 0.0254 ** 3, "speed": 6000 * math.pi / 30.0, "volumetric_efficiency": 0.9, "power": 500 * HP,
+            "consumption": 0.6 * LB_HP_H, **more}
+
+
+def test_engine_air_by_hand():
+    # 350 in3 at 6000 rpm and 90 %: 350 * 6000 / 3456 * 0.9 = 547 ft3/min at the density of the charge (trade formula).
+    answer = charge.fuel_demand(asked())
+    at_charge = answer["air_mass_flow"] / state(10 * PSI)["density"]
+    assert at_charge / 0.3048 ** 3 * 60.0 == pytest.approx(350 * 6000 / 3456 * 0.9, rel=1e-3)
+    assert answer["air_flow"] * state(10 * PSI)["outside_density"] == pytest.approx(answer["air_mass_flow"])
+
+
+def test_both_ways_and_the_difference():
+    answer = charge.fuel_demand(asked())
+    # 500 hp at 0.6 lb/hp h is 300 lb/h by definition.
+    assert answer["demand_from_power"] * answer["fuel_density"] * 3600.0 / 0.45359237 == pytest.approx(300.0)
+    assert answer["fuel_demand"] == max(answer["demand_from_air"], answer["demand_from_power"])
+    assert answer["difference"] == pytest.approx(answer["demand_from_power"] / answer["demand_from_air"] - 1.0)
+    assert answer["power_of_air"] == pytest.approx(500 * HP / (1.0 + answer["difference"]))
+
+
+def test_one_way_alone():
+    of_air = charge.fuel_demand(asked(demand_from="air", power=None, consumption=None))
+    of_power = charge.fuel_demand(asked(demand_from="power", displacement=None, speed=None, volumetric_efficiency=None))
+    assert of_air["demand_from_power"] is None and of_power["demand_from_air"] is None
+    assert of_air["fuel_mass_flow"] == pytest.approx(of_air["air_mass_flow"] / (PETROL["stoich"] * 0.8))
+
+
+@pytest.mark.parametrize(("field", "more"), [("inlet_loss", {"inlet_loss": 2e5}), ("power", {"power": 0.0})])
+def test_what_cannot_be_is_said_at_its_field(field, more):
+    with pytest.raises(ValueError, match=f"^{field}: "):
+        charge.fuel_demand(asked(**more))
+
+
+def test_charge_air_tells_what_it_found():
+    answer = charge.charge_air(asked())
+    assert answer["density_ratio"] == pytest.approx(answer["density"] / answer["outside_density"])
+    assert any("cooler" in note for note in charge.charge_air(asked(boost=20 * PSI))["notes"])
