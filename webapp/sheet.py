@@ -1,0 +1,116 @@
+"""The passes as a table for a spreadsheet: one row a pass, units in the header.
+
+A measured column is in the unit most often typed in it; the others are converted by pint. Text that a spreadsheet would
+take for a formula gets an apostrophe before it (OWASP, "CSV Injection"), also after a semicolon or tab, at which a
+spreadsheet of another language may begin a new cell.
+"""
+
+import csv
+import io
+import re
+from collections import Counter
+
+from webapp import merge, units
+
+_FORMULA = re.compile(r"(\A|[;\t])([\s\ufeff]*[=+\-@＝＋－＠]|\A[\t\r\n])")
+_MARK = "\ufeff"  # tells spreadsheets that the file is UTF-8
+
+
+def passes(records):
+    """Yield the table as pieces of UTF-8. `records` is called twice and yields every record as a dict."""
+    columns = _columns(records)
+    yield (_MARK + _row(["pass", *(_header(column) for column in columns)])).encode()
+    order = sorted((_moment(record), record["id"]) for record in records() if _wanted(record))
+    place = {record: number for number, (_, record) in enumerate(order)}
+    rows = [None] * len(order)
+    for record in records():
+        if record["id"] in place:
+            rows[place[record["id"]]] = _row([record["id"], *_cells(merge.shown(record), columns)]).encode()
+    yield from (row for row in rows if row)
+
+
+def _wanted(record):
+    return record["kind"] == "pass" and not merge.is_deleted(record)
+
+
+def _moment(record):
+    """When the pass was: as the user says, else when it was first written down."""
+    when = merge.shown(record).get("when")
+    return when if isinstance(when, str) and when else min(entries[-1][1] for entries in record["fields"].values())
+
+
+def _columns(records):
+    """Return [(field, kind or None, unit)] in the order in which fields first turn up."""
+    typed = {}
+    for record in records():
+        if _wanted(record):
+            for field, value in merge.shown(record).items():
+                kind, unit = _measure(value)
+                typed.setdefault((field, _si(kind)), Counter())[kind, unit] += 1
+    return [(field, *max(sorted(seen, key=str), key=seen.get)) for (field, _), seen in typed.items()]
+
+
+def _measure(value):
+    """Return (kind, unit) of a measured value, else (None, None)."""
+    value = value if isinstance(value, dict) else {}
+    if not isinstance(value.get("si"), (int, float)) or not isinstance(value.get("unit"), str):
+        return None, None
+    named = value.get("kind")
+    for kind in ([named] if isinstance(named, str) and named in units.kinds() else units.kinds()):
+        if any(unit["name"] == value["unit"] for unit in units.kinds()[kind]["units"]):
+            return kind, value["unit"]
+    return None, None
+
+
+def _si(kind):
+    return kind and units.kinds()[kind]["si"]
+
+
+def _header(column):
+    field, _, unit = column
+    return f"{field} ({unit})" if unit else field
+
+
+def _cells(shown, columns):
+    for field, kind, unit in columns:
+        value = shown.get(field)
+        measured, _ = _measure(value)
+        if _si(measured) != _si(kind):
+            yield ""
+        elif measured:
+            yield f"{units.from_si(kind, value['si'], unit):.10g}"
+        else:
+            yield _plain(value)
+
+
+def _plain(value):
+    """Write a value that is not measured as a cell."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return str(value)
+    if isinstance(value, list) and all(isinstance(inner, str) for inner in value):
+        value = "; ".join(value)
+    return value if isinstance(value, str) else merge.canonical(value)
+
+
+def _row(cells):
+    """Write one row; numbers are written as they are, and text never as a formula."""
+    line = io.StringIO()
+    csv.writer(line, lineterminator="\r\n").writerow([_safe(cell) for cell in cells])
+    return line.getvalue()
+
+
+def _safe(cell):
+    return cell if _is_number(cell) else _FORMULA.sub(r"\1'\2", cell)
+
+
+def _is_number(text):
+    """True for a plain number, which a spreadsheet reads as one even where it begins with a sign."""
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return text.isascii() and text == text.strip() and not text.strip("+-.0123456789e")
