@@ -126,7 +126,9 @@ def test_openssl_refuses_it_for_others(tmp_path, name):
         handshake(certificates.ensure(tmp_path, NAMES, ADDRESSES), name)
 
 
-@pytest.mark.parametrize("names, addresses", [(["example.org"], []), (["pit"], ["8.8.8.8"]), (["pit"], ["2001:4860::8"])])
+@pytest.mark.parametrize("names, addresses", [
+    (["example.org"], []), (["pit"], ["8.8.8.8"]), (["pit"], ["2001:4860::8"]),
+])
 def test_openssl_refuses_what_the_authority_may_not_vouch_for(tmp_path, names, addresses):
     """A stolen authority key signs a certificate for a public site: a phone that trusts the authority refuses it."""
     made = certificates.ensure(tmp_path, ["pit"], [])

@@ -5,7 +5,7 @@ import gzip
 from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
-from webapp import __version__, assets, body, gate, guard
+from webapp import __version__, assets, body, gate, guard, pairing
 from webapp.forms import FORMS
 
 LARGEST_BODY = 256 * 1024
@@ -13,11 +13,12 @@ WORTH_PACKING = 600
 
 
 def create_app(config=None):
-    """Build the application. `config` may give HOSTS, further names of this machine."""
+    """Build the application. `config` may give HOSTS, further names of this machine, and PHONES, those that are paired."""
     app = Flask("webapp", static_folder=None)
-    app.config.update({"HOSTS": (), "MAX_CONTENT_LENGTH": LARGEST_BODY, **(config or {})})
+    app.config.update({"HOSTS": (), "PHONES": pairing.Phones(), "MAX_CONTENT_LENGTH": LARGEST_BODY, **(config or {})})
     app.json.sort_keys = False
-    guard.protect(app, app.config["HOSTS"])
+    guard.protect(app)
+    pairing.protect(app, app.config["PHONES"], open_paths=(*assets.all_assets(), "/healthz"))
     app.register_error_handler(HTTPException, _error)
     app.after_request(_pack)
     _add_assets(app)

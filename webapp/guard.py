@@ -18,16 +18,16 @@ HEADERS = {
 }
 
 
-def protect(app, hosts=()):
+def protect(app):
     """Refuse foreign Hosts (DNS rebinding) and cross-site writes on `app`, and add the security headers.
 
-    `hosts` are further names or addresses of this machine, without port.
+    HOSTS of the app's config are further names or addresses of this machine, without port; they may change.
     """
-    allowed = OWN_HOSTS | {host.casefold() for host in hosts}
 
     @app.before_request
     def _check():
-        if host_name(request.headers.get("Host", "")) not in allowed:
+        name = host_name(request.headers.get("Host", ""))
+        if name not in OWN_HOSTS and name not in {host.casefold() for host in app.config["HOSTS"]}:
             abort(421, "This server answers only under its own name; open it by the address it printed.")
         if request.method not in ("GET", "HEAD") and not same_origin():
             abort(403, "Requests from other sites are refused.")
