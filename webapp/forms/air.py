@@ -41,12 +41,12 @@ class DensityAltitude(Form):
         "words": "density altitude weather humidity barometer grains correction",
         "calculator": "air.density_altitude",
         "intro": "How thick the air is here and now, and what that does to the engine and the mixture.",
-        "caution": "The power corrections are for unboosted engines, for factors of 0.93 to 1.07 or so. Under boost, use them "
-        "only to compare like with like, and let a wideband have the last word on the mixture.",
-        "source": "Density: CIPM-2007, published for 60 to 110 kPa and 15 to 27 °C; used from -20 to 50 °C, where it agrees with "
-        "the air of ASHRAE RP-1485 to 0.02 %. Altitudes: standard atmosphere, ISO 2533. Altimeter setting: US National "
-        "Weather Service. Wet bulb: energy balance of the ASHRAE handbook. Corrections: SAE J1349, SAE J607 and "
-        "ISO 1585, from memory.",
+        "caution": "The power corrections are for unboosted engines, for factors of 0.93 to 1.07 or so. Under "
+        "boost, use them only to compare like with like, and let a wideband have the last word on the mixture.",
+        "source": "Density: CIPM-2007, published for 60 to 110 kPa and 15 to 27 °C; used from -20 to 50 °C, where "
+        "it agrees with the air of ASHRAE RP-1485 to 0.02 %. Altitudes: standard atmosphere, ISO 2533. Altimeter "
+        "setting: US National Weather Service. Wet bulb: energy balance of the ASHRAE handbook. Corrections: SAE "
+        "J1349, SAE J607 and ISO 1585, from memory.",
         "answer": "density_altitude",
         "lead": "density_altitude",
     }
@@ -55,8 +55,8 @@ class DensityAltitude(Form):
         "Kind of pressure",
         [("station", "the pressure here"), ("altimeter", "an altimeter setting")],
         default="station",
-        help="A barometer that was never adjusted shows the pressure here. Weather reports and airfields give the altimeter "
-        "setting, brought down to sea level. Mixing them up is the usual mistake.",
+        help="A barometer that was never adjusted shows the pressure here. Weather reports and airfields give the "
+        "altimeter setting, brought down to sea level. Mixing them up is the usual mistake.",
     )
     pressure = Quantity(
         "absolute_pressure",
