@@ -98,7 +98,7 @@ export class AnswerView {
   assumedSentence() {
     const parts = Object.entries(this.answer.assumed ?? {}).map(([name, value]) => {
       const field = this.form.fields.find((told) => told.name === name);
-      return field && `${field.label.toLowerCase()} ${typeof value === "number" && field.kind ? this.units.text(field.kind, value) : value}`;
+      return field && `${field.label.toLowerCase()} ${valueInWords(field, value, this.units)}`;
     }).filter(Boolean);
     return parts.length ? `Assumed: ${parts.join(", ")}.` : null;
   }
@@ -154,6 +154,13 @@ export class AnswerView {
     this.working.box.replaceChildren(el("table", { class: "rows steps" }, el("tbody", {}, ...steps)),
       el("p", { class: "source" }, `Method: ${this.form.source}`));
   }
+}
+
+// A value of a field as a person reads it.
+export function valueInWords(field, value, units) {
+  if (typeof value === "number" && field.kind) return units.text(field.kind, value);
+  if (typeof value === "boolean") return value ? "yes" : "no";
+  return field.options?.find((option) => option.value === value)?.label ?? String(value);
 }
 
 // A shape for each word, so that a state never hangs on colour: a full square, a half-filled one, a broken one.

@@ -212,20 +212,31 @@ export function niceStep(size) {
   return power * (digit < 1.5 ? 1 : digit < 3.5 ? 2 : digit < 7.5 ? 5 : 10);
 }
 
+// A word that is only assumed is marked so, until one is chosen.
 class ChoiceControl extends Control {
   constructor(field, context) {
     super(field, context);
-    const known = (value) => field.options.some((option) => option.value === value);
-    this.word = known(context.typed) ? context.typed : field.default ?? field.assumed ?? null;
+    this.word = this.known(context.typed) ?? field.default ?? null;
     if (field.options.length <= 3) this.drawButtons();
     else this.drawSelect();
+    this.mark();
+  }
+
+  known(word) {
+    return this.field.options.some((option) => option.value === word) ? word : null;
+  }
+
+  mark() {
+    const shown = this.word ?? this.field.assumed ?? null;
+    if (this.select) this.select.value = shown;
+    for (const label of this.inputs ?? []) label.firstChild.checked = label.firstChild.value === shown;
+    markAssumed(this, this.word === null && this.field.assumed != null);
   }
 
   drawButtons() {
     const group = newId("choice");
     this.inputs = this.field.options.map((option) => {
-      const input = el("input", { type: "radio", name: group, value: option.value, onchange: () => this.choose(option.value) });
-      input.checked = option.value === this.word;
+      const input = el("input", { type: "radio", name: group, value: option.value, onchange: () => this.choose(option.value), onclick: () => this.confirm(option.value) });
       return el("label", { class: "option" }, input, el("span", {}, option.label));
     });
     const set = el("div", { class: "options", role: "radiogroup", "aria-labelledby": this.id }, ...this.inputs);
@@ -241,7 +252,13 @@ class ChoiceControl extends Control {
 
   choose(word) {
     this.word = word;
+    this.mark();
     this.context.changed(this);
+  }
+
+  // Choosing what was assumed anyway makes it a choice.
+  confirm(word) {
+    if (this.word === null) this.choose(word);
   }
 
   typed() {
@@ -249,37 +266,49 @@ class ChoiceControl extends Control {
   }
 
   setTyped(word) {
-    this.word = word ?? this.field.default ?? this.field.assumed ?? null;
-    if (this.select) this.select.value = this.word;
-    for (const label of this.inputs ?? []) label.firstChild.checked = label.firstChild.value === this.word;
+    this.word = this.known(word) ?? this.field.default ?? null;
+    this.mark();
   }
 
   read() {
-    if (this.word === null) return this.field.optional ? { absent: true } : { error: "Choose one." };
+    if (this.word === null) return this.field.optional || this.field.assumed != null ? { absent: true } : { error: "Choose one." };
     return { value: this.word };
   }
 
   draw() {}
 }
 
+function markAssumed(made, assumed) {
+  made.assumedLine ??= made.element.insertBefore(el("p", { class: "assumed" }, "assumed"), made.error);
+  made.assumedLine.hidden = !assumed;
+}
+
 class FlagControl extends Control {
   constructor(field, context) {
     super(field, context);
-    this.input = el("input", { type: "checkbox", id: this.id, onchange: () => context.changed(this) });
-    this.input.checked = context.typed ?? field.default ?? field.assumed ?? false;
+    this.input = el("input", { type: "checkbox", id: this.id, onchange: () => this.choose(this.input.checked) });
     this.wrap(el("label", { class: "option", for: this.id }, this.input, el("span", {}, field.label)));
+    this.setTyped(context.typed);
+  }
+
+  choose(checked) {
+    this.setTyped(checked);
+    this.context.changed(this);
   }
 
   typed() {
-    return this.input.checked;
+    return this.checked;
   }
 
   setTyped(checked) {
-    this.input.checked = checked ?? this.field.default ?? this.field.assumed ?? false;
+    this.checked = checked ?? this.field.default ?? null;
+    this.input.checked = this.checked ?? this.field.assumed ?? false;
+    markAssumed(this, this.checked === null && this.field.assumed != null);
   }
 
   read() {
-    return { value: this.input.checked };
+    if (this.checked === null && this.field.assumed != null) return { absent: true };
+    return { value: this.checked ?? false };
   }
 
   draw() {}

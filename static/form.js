@@ -4,23 +4,24 @@ import { control } from "./fields.js";
 import { el, say } from "./dom.js";
 
 export class FormView {
-  // options: {fields, units, typed: {name: typed}, changed(form), answerOf(form, result)}
+  // options: {fields, units, typed: {name: typed}, changed(form, control), answerOf(form, result)}; the control is the one
+  // that was changed, undefined where all were.
   constructor({ fields, units, typed = {}, changed, answerOf = () => null }) {
     this.fields = fields;
     this.changed = changed;
     this.controls = new Map();
     this.element = el("div", { class: "form" });
     for (const field of fields) {
-      const made = control(field, { units, typed: typed[field.name], answerOf, changed: () => this.onChange() });
+      const made = control(field, { units, typed: typed[field.name], answerOf, changed: () => this.onChange(made) });
       this.controls.set(field.name, made);
       this.element.append(made.element);
     }
     this.hideWhatDoesNotApply();
   }
 
-  onChange() {
+  onChange(made) {
     this.hideWhatDoesNotApply();
-    this.changed(this);
+    this.changed(this, made);
   }
 
   // Units changed, or an answer that can be taken over did.
@@ -40,14 +41,20 @@ export class FormView {
   }
 
   applies(field) {
-    return Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(this.controls.get(other).read().value));
+    return Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(this.valueOf(other)));
+  }
+
+  // What a field says or, left empty, is assumed to say.
+  valueOf(name) {
+    const read = this.controls.get(name).read();
+    return read.absent ? this.controls.get(name).field.assumed : read.value;
   }
 
   hideWhatDoesNotApply() {
     for (const field of this.fields) {
       const made = this.controls.get(field.name);
       made.element.hidden = !this.applies(field);
-      if (field.by) made.choose(this.controls.get(field.by).read().value);
+      if (field.by) made.choose(this.valueOf(field.by));
     }
   }
 
