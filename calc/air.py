@@ -387,18 +387,18 @@ def _bisect(excess, low, high):
 
 
 def _notes(air, from_altimeter):
-    notes = ["Today's air is as thin as the standard atmosphere's at {density_altitude}; it weighs {density}."]
+    notes = []
     if air["density_ratio"] < 0.995:
         notes.append(
-            "It is {air_difference} thinner than standard air at sea level: unboosted, the engine gets that much "
-            "less air, and a jetting found in standard air runs about {mixture_difference} richer.")
+            "This air is {air_difference} thinner than standard air at sea level: unboosted, the engine gets that much "
+            "less, and a jetting found in standard air runs about {mixture_difference} richer.")
     elif air["density_ratio"] > 1.005:
         notes.append(
-            "It is {air_difference} denser than standard air at sea level: unboosted, the engine gets that much "
-            "more air, and a jetting found in standard air runs about {mixture_difference} leaner. Check the "
+            "This air is {air_difference} denser than standard air at sea level: unboosted, the engine gets that much "
+            "more, and a jetting found in standard air runs about {mixture_difference} leaner. Check the "
             "mixture before a full-load run.")
     else:
-        notes.append("That is close to standard air at sea level: a jetting found there still fits.")
+        notes.append("This air is close to standard air at sea level: a jetting found there still fits.")
     if air["vapour_share"] > 0.01:
         notes.append(
             "Water vapour takes up {vapour_share} of this air and brings no oxygen, so the engine loses a little "

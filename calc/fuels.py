@@ -486,7 +486,7 @@ def ethanol_test(inputs):
             "There is little water for so much ethanol, and some petrol may stay in the water layer, which reads high: "
             "test again with at least as much water as fuel.")
     told["steps"] = [
-        {"label": "Rise of the water layer", "value": told["rise"], "kind": "volume"},
+        {"label": "Rise of the water layer", "value": told["rise"], "kind": "tube_volume"},
         {"label": "Rise over fuel", "value": told["ethanol_simple"], "kind": "fraction"},
         {"label": "With the shrinking of water and ethanol, at 15 °C", "value": ethanol, "kind": "fraction"},
         {"label": "All three readings off one way", "value": told["ethanol_low"], "kind": "fraction"},
@@ -536,7 +536,7 @@ def fuel_blend(inputs):
         told["notes"].append(
             "The vapour pressure of a blend is an estimate: it rises to about a tenth of ethanol and falls beyond.")
     told["steps"] = [
-        {"label": "Added", "value": added, "kind": "volume"},
+        {"label": "Added", "value": added, "kind": "tank_volume"},
         {"label": "Ethanol by volume", "value": mixed, "kind": "fraction"},
         {"label": "Ethanol by mass", "value": told["mass_fraction"], "kind": "fraction"},
         {"label": "Stoichiometric air-fuel ratio, by mass", "value": told["stoich"], "kind": "ratio"},
@@ -655,8 +655,8 @@ def hot_fuel(inputs):
         "steps": [
             {"label": "Over the fuel in the tank", "value": inputs["ambient_pressure"], "kind": "absolute_pressure"},
             {"label": "Lost in pickup, filter and line", "value": inputs["inlet_drop"], "kind": "pressure_difference"},
-            {"label": "Left at the pump inlet", "value": now["inlet_pressure"], "kind": "absolute_pressure"},
-            {"label": "Vapour pressure of the fuel", "value": now["vapour_pressure"], "kind": "absolute_pressure"},
+            {"label": "Left at the pump inlet", "value": now["inlet_pressure"], "kind": "vapour_pressure"},
+            {"label": "Vapour pressure of the fuel", "value": now["vapour_pressure"], "kind": "vapour_pressure"},
             {"label": "Margin over boiling", "value": spare, "kind": "pressure_difference"},
         ],
     }

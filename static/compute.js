@@ -17,8 +17,10 @@ export function run(form, inputs, functionName = form.function) {
     results = calc[form.module][functionName](inputs);
   } catch (error) {
     if (error.name !== "ValueError") return { errors: { form: [`${form.name} has no answer for these inputs.`] } };
-    const match = /^([a-z0-9_.]+): (.+)$/s.exec(error.message);
-    return { errors: match ? { [match[1]]: [match[2]] } : { form: [error.message] } };
+    // pscript puts the name of the error before its words.
+    const told = error.message.replace(/^ValueError: /, "");
+    const match = /^([a-z0-9_.]+): (.+)$/s.exec(told);
+    return { errors: match ? { [match[1]]: [match[2]] } : { form: [told] } };
   }
   if (!finite(results)) return { errors: { form: [`${form.name} has no finite answer for these inputs.`] } };
   const { notes = [], ...rest } = results;

@@ -15,6 +15,7 @@ _PRESSURE = [("psi", "psi", 1), ("kPa", "kPa", 1), ("bar", "bar", 3), ("inHg", "
 # kind: (what it is, SI unit, US default, metric default, [(name, pint unit, decimals shown)])
 _KINDS = {
     "absolute_pressure": ("absolute pressure", "Pa", "inHg", "hPa", _PRESSURE),
+    "vapour_pressure": ("vapour pressure", "Pa", "psi", "kPa", _PRESSURE),
     "gauge_pressure": ("gauge pressure", "Pa", "psi", "kPa", _PRESSURE),
     "pressure_difference": ("pressure difference", "Pa", "psi", "kPa", _PRESSURE),
     "temperature": ("temperature", "K", "°F", "°C", [("°F", "degF", 1), ("°C", "degC", 1), ("K", "K", 1)]),
@@ -26,6 +27,8 @@ _KINDS = {
     "area": ("area", "m²", "in²", "mm²", [("in²", "inch**2", 5), ("mm²", "mm**2", 3), ("m²", "m**2", 8)]),
     "displacement": ("displacement", "m³", "in³", "L", [("in³", "inch**3", 0), ("L", "L", 2), ("cm³", "cm**3", 0), ("m³", "m**3", 5)]),
     "volume": ("volume", "m³", "fl oz", "mL", [("fl oz", "fluid_ounce", 2), ("mL", "mL", 0), ("gal", "gallon", 2), ("L", "L", 1), ("m³", "m**3", 6)]),
+    "tank_volume": ("volume", "m³", "gal", "L", [("gal", "gallon", 2), ("L", "L", 1), ("mL", "mL", 0), ("m³", "m**3", 6)]),
+    "tube_volume": ("volume", "m³", "mL", "mL", [("mL", "mL", 1), ("fl oz", "fluid_ounce", 2), ("m³", "m**3", 8)]),
     "volume_flow": (
         "volume flow", "m³/s", "gal/h", "L/h",
         [("gal/h", "gallon/hour", 1), ("L/h", "L/hour", 0), ("gal/min", "gallon/minute", 2), ("L/min", "L/minute", 2), ("m³/s", "m**3/s", 7)]),
@@ -112,7 +115,9 @@ def kinds():
 
 
 def _spellings(kind, unit):
-    extra = {"gauge_pressure": _GAUGE_SPELLINGS, "absolute_pressure": _ABSOLUTE_SPELLINGS}.get(kind, {})
+    extra = {
+        "gauge_pressure": _GAUGE_SPELLINGS, "absolute_pressure": _ABSOLUTE_SPELLINGS, "vapour_pressure": _ABSOLUTE_SPELLINGS,
+    }.get(kind, {})
     return [unit] + _SPELLINGS.get(unit, []) + extra.get(unit, [])
 
 

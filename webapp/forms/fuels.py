@@ -35,37 +35,37 @@ class FuelBlend(Form):
     blend_given = Choice(
         "Work from", [("target", "the ethanol I want"), ("volumes", "what I pour in")], default="target")
     volume = Quantity(
-        "volume", "Fuel in the tank", low=0.0, high=0.5, step=0.5e-3, default=20e-3,
+        "tank_volume", "Fuel in the tank", low=0.0, high=0.5, step=0.5e-3, default=20e-3,
         help="Measured as warm as what you pour in.")
     ethanol = ethanol_content("Ethanol in the tank", default=0.1)
     ethanol_added = ethanol_content("Ethanol in what you add", default=0.85)
     ethanol_target = ethanol_content(
         "Ethanol wanted", default=0.3, when={"blend_given": ["target"]}, help="By volume. It must lie between the two.")
     volume_added = Quantity(
-        "volume", "Poured in", low=0.0, high=0.5, step=0.5e-3, default=10e-3, when={"blend_given": ["volumes"]})
+        "tank_volume", "Poured in", low=0.0, high=0.5, step=0.5e-3, default=10e-3, when={"blend_given": ["volumes"]})
     temperature = Quantity(
         "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=288.15,
         help="For density, viscosity and vapour pressure. Contents by volume are those at 15 °C (59 °F).")
     reid_pressure = Quantity(
-        "absolute_pressure", "Reid vapour pressure of the petrol", low=2 * PSI, high=16 * PSI, step=0.5 * PSI,
+        "vapour_pressure", "Reid vapour pressure of the petrol", low=2 * PSI, high=16 * PSI, step=0.5 * PSI,
         assumed=9 * PSI, help=REID)
 
     results = [
-        result("volume_to_add", "volume", "Add"),
-        result("volume_total", "volume", "Makes"),
+        result("volume_to_add", "tank_volume", "Add"),
+        result("volume_total", "tank_volume", "Makes"),
         result("ethanol_mixed", "fraction", "Ethanol by volume"),
         result("mass_fraction", "fraction", "Ethanol by mass"),
         result("stoich", "ratio", "Stoichiometric air-fuel ratio", "Air to fuel, by mass."),
         result("fuel_ratio", "ratio", "Volume against petrol", "For the same air at the same lambda."),
         result("density", "density", "Density"),
         result("viscosity", "viscosity", "Viscosity"),
-        result("vapour_pressure", "absolute_pressure", "Vapour pressure", "An estimate, at the fuel's temperature."),
+        result("vapour_pressure", "vapour_pressure", "Vapour pressure", "An estimate, at the fuel's temperature."),
         result("heating_value", "specific_energy", "Heating value", "Lower, by mass."),
         result("latent_heat", "specific_energy", "Heat to evaporate it", "By mass; it cools the charge."),
         table("sweep", "From petrol to ethanol", [
             ("ethanol", "fraction", "Ethanol"), ("stoich", "ratio", "Stoichiometric ratio"),
             ("fuel_ratio", "ratio", "Volume against petrol"), ("density", "density", "Density"),
-            ("vapour_pressure", "absolute_pressure", "Vapour pressure")]),
+            ("vapour_pressure", "vapour_pressure", "Vapour pressure")]),
     ]
     charts = [
         line_chart(
@@ -99,15 +99,15 @@ class EthanolTest(Form):
         "lead": "ethanol",
     }
 
-    fuel_volume = Quantity("volume", "Fuel in the tube", low=1e-6, high=2e-3, step=1e-6, default=50e-6)
+    fuel_volume = Quantity("tube_volume", "Fuel in the tube", low=1e-6, high=2e-3, step=1e-6, default=50e-6)
     water_volume = Quantity(
-        "volume", "Water in the tube", low=1e-6, high=2e-3, step=1e-6, default=50e-6,
+        "tube_volume", "Water in the tube", low=1e-6, high=2e-3, step=1e-6, default=50e-6,
         help="At least as much as fuel when the fuel may be rich in ethanol.")
     water_layer = Quantity(
-        "volume", "Water layer after shaking", low=1e-6, high=4e-3, step=0.5e-6, default=55e-6,
+        "tube_volume", "Water layer after shaking", low=1e-6, high=4e-3, step=0.5e-6, default=55e-6,
         help="The lower layer, read when both are clear again.")
     reading_error = Quantity(
-        "volume", "Reading error", low=0.0, high=5e-5, step=0.1e-6, assumed=0.5e-6,
+        "tube_volume", "Reading error", low=0.0, high=5e-5, step=0.1e-6, assumed=0.5e-6,
         help="How far off each reading may be, either way: half a mark is common practice.")
     temperature = Quantity(
         "temperature", "Temperature", low=273.15, high=313.15, step=1.0, assumed=293.15, help="Of fuel and water.")
@@ -117,7 +117,7 @@ class EthanolTest(Form):
         result("ethanol_low", "fraction", "At the least", "All three readings off the wrong way."),
         result("ethanol_high", "fraction", "At the most", "All three readings off the other way."),
         result("ethanol_simple", "fraction", "Rise over fuel", "Without the shrinking of water and ethanol."),
-        result("rise", "volume", "Rise of the water layer"),
+        result("rise", "tube_volume", "Rise of the water layer"),
         result("stoich", "ratio", "Stoichiometric air-fuel ratio", "Air to fuel, by mass."),
     ]
     examples = [
@@ -197,10 +197,10 @@ class HotFuel(Form):
         "density", "Fuel density", low=600.0, high=1200.0, step=1.0, default=745.0, when={"fuel": ["own"]},
         help="At 15 °C (59 °F), from the fuel's data sheet.")
     reid_pressure = Quantity(
-        "absolute_pressure", "Reid vapour pressure of the petrol", low=2 * PSI, high=16 * PSI, step=0.5 * PSI,
+        "vapour_pressure", "Reid vapour pressure of the petrol", low=2 * PSI, high=16 * PSI, step=0.5 * PSI,
         assumed=9 * PSI, when={"fuel": ["petrol", "blend"]}, help=REID)
     vapour_pressure = Quantity(
-        "absolute_pressure", "Reid vapour pressure", low=2 * PSI, high=16 * PSI, step=0.5 * PSI, default=7 * PSI,
+        "vapour_pressure", "Reid vapour pressure", low=2 * PSI, high=16 * PSI, step=0.5 * PSI, default=7 * PSI,
         when={"fuel": ["own"]}, help="At 100 °F (37.8 °C), from the fuel's data sheet.")
     temperature = Quantity(
         "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, default=313.15,
@@ -222,13 +222,13 @@ class HotFuel(Form):
     results = [
         result("state", "state", "Pump inlet"),
         result("vapour_margin", "pressure_difference", "Left before boiling"),
-        result("inlet_pressure", "absolute_pressure", "Pressure at the pump inlet"),
-        result("vapour_pressure", "absolute_pressure", "Vapour pressure of the fuel"),
+        result("inlet_pressure", "vapour_pressure", "Pressure at the pump inlet"),
+        result("vapour_pressure", "vapour_pressure", "Vapour pressure of the fuel"),
         result("thin_temperature", "temperature", "Your margin is gone at", "Fuel temperature."),
         result("boil_temperature", "temperature", "It boils there at", "Fuel temperature."),
         table("sweep", "By fuel temperature", [
-            ("temperature", "temperature", "Fuel"), ("vapour_pressure", "absolute_pressure", "Vapour pressure"),
-            ("inlet_pressure", "absolute_pressure", "At the pump inlet")]),
+            ("temperature", "temperature", "Fuel"), ("vapour_pressure", "vapour_pressure", "Vapour pressure"),
+            ("inlet_pressure", "vapour_pressure", "At the pump inlet")]),
     ]
     charts = [
         line_chart(
