@@ -44,7 +44,7 @@ class JetChange(Form):
         "caution": CAUTION,
         "source": "Two orifices on one metering signal, derived by this project. Drills: ANSI/ASME B94.11M and BS 328 series, from memory.",
         "answer": "diameter_to",
-        "lead": "area_ratio",
+        "lead": "diameter_to",
     }
 
     fuel_from = fuel_fields("from", "now")["fuel_from"]
@@ -65,10 +65,10 @@ class JetChange(Form):
         "ratio", "Lambda wanted", low=0.5, high=1.5, step=0.01, assumed=0.8,
         help="Lower is richer.")
     air_density_from = Quantity(
-        "density", "Air density now", low=0.3, high=8.0, step=0.005, assumed=1.225,
+        "density", "Air density now", low=0.3, high=8.0, step=0.005, assumed=1.225, take=("density-altitude", "density", "Take the last air worked out"),
         help="At the carburettor, when the jetting was found. Standard air unless you change it.")
     air_density_to = Quantity(
-        "density", "Air density new", low=0.3, high=8.0, step=0.005, assumed=1.225,
+        "density", "Air density new", low=0.3, high=8.0, step=0.005, assumed=1.225, take=("density-altitude", "density", "Take the last air worked out"),
         help="At the carburettor, for the new jetting: today's air, or the air under boost.")
     fuel_temperature = Quantity(
         "temperature", "Fuel temperature", low=253.15, high=333.15, step=1.0, assumed=288.15,

@@ -1,0 +1,139 @@
+"""The page with no server, and how a new version comes."""
+
+import re
+
+import pytest
+
+from tests.browser.conftest import ready, ready_offline
+
+FOUR = ["density-altitude", "fuel-pressure", "pump-check", "jet-change"]
+
+
+def show(page, url, name):
+    page.goto(f"{url}/#/figures/{name}")
+    page.wait_for_selector(".answer-head:not([hidden])")
+
+
+def test_four_answers_with_the_server_gone(page, server):
+    ready_offline(page, server.url)
+    server.stop()
+    for name in FOUR:
+        page.reload()
+        page.wait_for_selector("html[data-started]")
+        show(page, server.url, name)
+        before = page.locator(".answer-head").inner_text() + page.locator(".answer-words").inner_text()
+        page.locator(".inputs .row .step:visible").nth(1).click()
+        page.wait_for_function("(before) => document.querySelector('.answer-head').innerText + document.querySelector('.answer-words').innerText !== before",
+                               arg=before)
+        assert re.search(r"\d", page.locator(".lead-number").inner_text())
+    page.goto(f"{server.url}/#/link")
+    assert page.get_by_text("Works offline.").is_visible()
+
+
+def test_inputs_survive_a_reload_with_the_server_gone(page, server):
+    ready_offline(page, server.url)
+    show(page, server.url, "fuel-pressure")
+    page.get_by_label("Boost", exact=True).fill("17.5")
+    page.wait_for_function("document.querySelector('.lead-number').innerText === '23.5'")
+    server.stop()
+    page.reload()
+    page.wait_for_selector(".answer-head:not([hidden])")
+    assert page.get_by_label("Boost", exact=True).input_value() == "17.5"
+    assert page.locator(".lead-number").inner_text() == "23.5"
+
+
+@pytest.fixture
+def changing_server(tmp_path, server):
+    """A server whose page can get a new version: it runs on a copy of the project."""
+    import shutil
+
+    from tests.browser import conftest
+    copy = tmp_path / "copy"
+    for part in ("calc", "webapp", "static"):
+        shutil.copytree(conftest.ROOT / part, copy / part)
+    server.stop()
+    original = conftest.ROOT
+    conftest.ROOT = copy
+    server.start()
+    server.copy = copy
+    yield server
+    conftest.ROOT = original
+
+
+def test_a_new_version_is_offered_and_not_swapped_in(page, changing_server):
+    server = changing_server
+    ready_offline(page, server.url)
+    show(page, server.url, "fuel-pressure")
+    page.get_by_label("Boost", exact=True).fill("12")
+    script = server.copy / "static" / "places" / "figures.js"
+    script.write_text(script.read_text().replace('"All figures"', '"Every figure"'))
+    calc = server.copy / "calc" / "supply.py"
+    calc.write_text(calc.read_text().replace('"required": base_pressure + boost', '"required": base_pressure + boost + 0.0 * boost'))
+    server.stop()
+    server.start()
+    page.reload()
+    page.wait_for_selector("html[data-started]")
+    page.wait_for_selector("#new-version")
+    assert page.get_by_text("All figures").is_visible(), "the old version stays, whole, until the user says so"
+    old = page.evaluate("(async () => (await (await fetch('/api/forms')).json()).version)()")
+    page.get_by_role("button", name="Use it now").click()
+    page.wait_for_selector("text=Every figure")
+    page.wait_for_selector(".answer-head:not([hidden])")
+    assert page.get_by_label("Boost", exact=True).input_value() == "12", "what was typed is still there"
+    assert page.evaluate("(async () => (await (await fetch('/api/forms')).json()).version)()") != old
+    assert page.evaluate("(async () => (await caches.keys()).length)()") == 1, "the old version's files are gone"
+
+
+def test_a_half_fetched_version_is_thrown_away(page, changing_server):
+    """The server changes while a worker fetches: one file no longer has the digest that the worker asks for."""
+    server = changing_server
+    ready_offline(page, server.url)
+    script = server.copy / "static" / "places" / "figures.js"
+    script.write_text(script.read_text().replace('"All figures"', '"Every figure"'))
+    server.stop()
+    server.start()
+    page.context.route("**/static/answer.js?v=*", lambda route: route.fulfill(status=409, body="{}"))
+    page.evaluate("""async () => {
+      const registration = await navigator.serviceWorker.ready;
+      await registration.update().catch(() => {});
+      const worker = registration.installing;
+      if (worker) await new Promise((done) => worker.addEventListener("statechange", () => worker.state === "redundant" && done()));
+    }""")
+    server.stop()
+    page.reload()
+    page.wait_for_selector("html[data-started]")
+    page.goto(f"{server.url}/#/figures/pump-check")
+    assert page.get_by_text("All figures").is_visible()
+    assert page.evaluate("(async () => (await caches.keys()).length)()") == 1
+
+
+def test_without_a_secure_context_the_page_says_so(context, shared_server):
+    """127.0.0.1 counts as secure, so the flag is turned off for this page."""
+    page = context.new_page()
+    page.add_init_script("Object.defineProperty(window, 'isSecureContext', {value: false})")
+    ready(page, shared_server.url)
+    page.wait_for_selector("#not-secure")
+    assert "cannot work offline" in page.locator("#not-secure").inner_text()
+
+
+def test_the_page_asks_nobody_else(page, shared_server):
+    asked = []
+    page.context.on("request", lambda request: asked.append(request.url))
+    ready_offline(page, shared_server.url)
+    show(page, shared_server.url, "jet-change")
+    assert asked and all(url.startswith(shared_server.url) for url in asked)
+
+
+def test_what_the_phone_fetches_is_what_the_worker_keeps(page, shared_server):
+    """Precached exactly what is needed: every file that the page asks for, and no file that it never does (icons aside)."""
+    asked = set()
+    page.context.on("request", lambda request: asked.add(request.url.removeprefix(shared_server.url).split("?")[0].split("#")[0]))
+    ready_offline(page, shared_server.url)
+    kept = set(page.evaluate("""async () => {
+      const [name] = await caches.keys();
+      return (await (await caches.open(name)).keys()).map((request) => new URL(request.url).pathname);
+    }"""))
+    assert asked - kept <= {"/sw.js"}
+    imported = {path for path in kept if path.endswith(".js")}
+    loaded = set(page.evaluate("performance.getEntriesByType('resource').map((entry) => new URL(entry.name).pathname)"))
+    assert imported <= loaded | {"/sw.js"}, "a script that no page needs"

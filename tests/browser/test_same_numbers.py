@@ -1,0 +1,117 @@
+"""The phone's copy of calc gives CPython's numbers: every calculator, its starting values, examples and random inputs."""
+
+import hashlib
+import json
+import urllib.request
+
+import pytest
+from hypothesis import HealthCheck, given, seed, settings
+
+from tests.browser.conftest import open_context, ready
+from tests.strategies import inputs_of
+from tests.test_forms import starting_inputs
+from webapp import bundle, gate
+from webapp.forms import FORMS
+
+RANDOM_INPUTS = 150  # a calculator; a few thousand in all
+
+RUN_ALL = """async ([name, inputs]) => {
+  const { run } = await import("/static/compute.js");
+  const { forms } = await (await fetch("/api/forms")).json();
+  const form = forms.find((told) => told.name === name);
+  return JSON.stringify(inputs.map((one) => run(form, one)));
+}"""
+
+
+@pytest.fixture(scope="module")
+def phone(chromium, shared_server):
+    context = open_context(chromium)
+    yield ready(context.new_page(), shared_server.url)
+    context.close()
+
+
+def checked(name, raw):
+    """SI inputs as both sides hand them to calc, or None where the form itself refuses."""
+    try:
+        values = FORMS[name]().load(raw)
+    except Exception:
+        return None
+    values.pop("_assumed_")
+    return values
+
+
+def random_inputs(name, count):
+    drawn = []
+
+    @seed(20260101)
+    @settings(max_examples=count, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+    @given(inputs_of(FORMS[name]))
+    def draw(inputs):
+        drawn.append(inputs)
+
+    draw()
+    return drawn
+
+
+def on_server(name, values):
+    try:
+        results = gate.run(name, values)
+    except gate.Refused as refused:
+        return {"errors": refused.errors}
+    notes = results.pop("notes")
+    return {"results": results, "notes": notes}
+
+
+def differences(here, there, scale=None, path=""):
+    """Paths where two answers differ by more than 1e-9 of the value, or of the largest number of its list or answer (near zero)."""
+    if isinstance(here, bool) or here is None or isinstance(here, str):
+        return [] if here == there else [(path, here, there)]
+    if isinstance(here, (int, float)):
+        ok = isinstance(there, (int, float)) and abs(here - there) <= 1e-9 * max(abs(here), abs(there), scale or 0.0)
+        return [] if ok else [(path, here, there)]
+    if isinstance(here, (list, tuple)):
+        if not isinstance(there, list) or len(here) != len(there):
+            return [(path, f"{len(here)} entries", there)]
+        return [found for i, (a, b) in enumerate(zip(here, there, strict=True)) for found in differences(a, b, scale, f"{path}[{i}]")]
+    if not isinstance(there, dict) or set(here) != set(there):
+        return [(path, sorted(here), sorted(there) if isinstance(there, dict) else there)]
+    return [found for key in here for found in differences(here[key], there[key], scale, f"{path}.{key}")]
+
+
+def largest(value):
+    """The largest number inside: the scale of an answer's quantities, for those that come out near zero."""
+    if isinstance(value, bool) or value is None or isinstance(value, str):
+        return 0.0
+    if isinstance(value, (int, float)):
+        return abs(value)
+    return max([largest(part) for part in (value.values() if isinstance(value, dict) else value)], default=0.0)
+
+
+@pytest.mark.parametrize("name", sorted(FORMS))
+def test_browser_and_cpython_agree(phone, name):
+    raw = [starting_inputs(FORMS[name]), *FORMS[name].examples, *random_inputs(name, RANDOM_INPUTS)]
+    inputs = [values for values in (checked(name, one) for one in raw) if values is not None]
+    assert len(inputs) >= len(raw) / 2
+    there = json.loads(phone.evaluate(RUN_ALL, [name, inputs]))
+    answered = 0
+    for values, other in zip(inputs, there, strict=True):
+        here = on_server(name, values)
+        answered += "results" in here
+        # Near zero the scale is that of the input quantities: a difference of two pressures is good to a pressure's last digits.
+        assert differences(here, other, scale=min(largest(values), largest(here))) == [], values
+    assert answered >= 3, "most random inputs are refused: nothing was compared"
+
+
+def test_a_stale_copy_is_noticed(shared_server):
+    """What the running server gives out is what today's calc compiles to."""
+    with urllib.request.urlopen(f"{shared_server.url}/calc.js") as response:
+        served = response.read()
+    assert hashlib.sha256(served).digest() == hashlib.sha256(bundle.calc_js().encode()).digest()
+
+
+def test_the_gate_on_the_phone_lets_only_finite_numbers_through(phone):
+    verdicts = phone.evaluate("""async () => {
+      const { finite } = await import("/static/compute.js");
+      return [finite({a: [1, null, "b", {c: true}]}), finite(NaN), finite([Infinity]), finite({a: undefined}), finite({a: () => 1})];
+    }""")
+    assert verdicts == [True, False, False, False, False]

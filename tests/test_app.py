@@ -1,0 +1,156 @@
+"""The HTTP side: errors of one shape, never a 500, and only the machine's own names and pages are served."""
+
+import gzip
+import json
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from webapp.app import create_app
+from webapp.forms import FORMS
+
+GOOD = {"inputs": {"base_pressure": "6 psi", "boost": "20 psi", "pump_pressure_limit": "30 psi"}}
+
+
+@pytest.fixture(scope="module")
+def app():
+    return create_app({"TESTING": False})
+
+
+@pytest.fixture
+def client(app):
+    return app.test_client()
+
+
+def assert_error(response, code, field="form"):
+    """The one error shape: {"errors": {field: [sentence, ...]}}."""
+    assert response.status_code == code
+    errors = response.get_json()["errors"]
+    assert field in errors
+    assert all(isinstance(sentence, str) and sentence.endswith(".") for sentences in errors.values() for sentence in sentences)
+
+
+def test_answer(client):
+    response = client.post("/api/calc/fuel-pressure", json=GOOD)
+    assert response.status_code == 200
+    body = response.get_json()
+    assert body["results"]["required_pressure"] == pytest.approx(26 * 6894.757293168361)
+    assert body["assumed"] == {"regulator_ratio": 1.0, "margin": pytest.approx(6894.757293168361)}
+    assert all(isinstance(note, str) for note in body["notes"])
+
+
+def test_forms_describe_every_calculator_and_unit(client):
+    told = client.get("/api/forms").get_json()
+    assert [form["name"] for form in told["forms"]] == list(FORMS)
+    assert told["kinds"]["gauge_pressure"]["us"] == "psi"
+
+
+def test_health(client):
+    assert client.get("/healthz").get_json()["status"] == "ok"
+
+
+@pytest.mark.parametrize("path, code", [("/api/calc/none-such", 404), ("/none-such", 404), ("/static/none-such.js", 404), ("/static/../calc/air.py", 404)])
+def test_no_such_address(client, path, code):
+    assert_error(client.post(path, json=GOOD) if path.startswith("/api") else client.get(path), code)
+
+
+def test_wrong_method(client):
+    assert_error(client.get("/api/calc/fuel-pressure"), 405)
+
+
+@pytest.mark.parametrize("body, type, code", [
+    (b"", "application/json", 400), (b"{", "application/json", 400), (b"[]", "application/json", 400), (b"{}", "application/json", 400),
+    (b'{"inputs": {}}', "text/plain", 415), (b"\xff\xfe", "application/json", 400), (b"[" * 100_000, "application/json", 400),
+    (b'{"inputs": [1]}', "application/json", 422), (b'{"inputs": {}, "more": 1}', "application/json", 400), (b" " * 300_000, "application/json", 413),
+    (b'{"inputs": {"boost": NaN}}', "application/json", 422), (b'{"inputs": {"boost": 1e999}}', "application/json", 422),
+])
+def test_bad_bodies(client, body, type, code):
+    response = client.post("/api/calc/fuel-pressure", data=body, content_type=type)
+    assert response.status_code == code
+    assert response.get_json()["errors"]
+
+
+JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8) | st.sampled_from(["6 psi", "station", "petrol", "blend"]),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=6), inner, max_size=4), max_leaves=8)
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@given(data=st.data())
+def test_rubbish_is_never_a_500(app, data):
+    name = data.draw(st.sampled_from(sorted(FORMS)))
+    keys = st.sampled_from([field for field in FORMS[name]().fields]) | st.text(max_size=6)
+    inputs = data.draw(st.dictionaries(keys, JSON, max_size=6) | JSON)
+    response = app.test_client().post(f"/api/calc/{name}", data=json.dumps({"inputs": inputs}), content_type="application/json")
+    assert response.status_code in (200, 422)
+
+
+@pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "", "localhost@evil.example", "10.0.0.1", "[::2]", "[", "a/b"])
+def test_foreign_hosts_are_refused(client, host):
+    assert_error(client.get("/", headers={"Host": host}), 421)
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "127.0.0.1:8087", "localhost:8087", "LOCALHOST", "[::1]:8087"])
+def test_own_hosts_are_served(client, host):
+    assert client.get("/healthz", headers={"Host": host}).status_code == 200
+
+
+@pytest.mark.parametrize("headers", [
+    {"Origin": "https://evil.example"}, {"Origin": "null"}, {"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"},
+    {"Origin": "http://localhost:9999", "Host": "localhost:8087"},
+])
+def test_cross_site_writes_are_refused(client, headers):
+    assert_error(client.post("/api/calc/fuel-pressure", json=GOOD, headers=headers), 403)
+
+
+def test_own_page_may_write(client):
+    headers = {"Origin": "http://localhost:8087", "Host": "localhost:8087", "Sec-Fetch-Site": "same-origin"}
+    assert client.post("/api/calc/fuel-pressure", json=GOOD, headers=headers).status_code == 200
+
+
+@pytest.mark.parametrize("path", ["/", "/healthz", "/api/forms", "/none-such", "/calc.js", "/sw.js"])
+def test_security_headers_on_every_response(client, path):
+    headers = client.get(path).headers
+    policy = headers["Content-Security-Policy"]
+    assert "default-src 'none'" in policy and "script-src 'self';" in policy and "frame-ancestors 'none'" in policy
+    assert "unsafe" not in policy and "http" not in policy, "no third party, nothing inline"
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Referrer-Policy"] == "no-referrer"
+    assert "Server" not in headers or "waitress" not in headers["Server"]
+
+
+@pytest.mark.parametrize("path", ["/", "/calc.js", "/api/forms", "/static/main.js"])
+def test_compressed_and_the_same(client, path):
+    plain = client.get(path)
+    packed = client.get(path, headers={"Accept-Encoding": "gzip"})
+    assert packed.headers["Content-Encoding"] == "gzip" and "Accept-Encoding" in packed.headers["Vary"]
+    assert gzip.decompress(packed.data) == plain.data
+    assert len(packed.data) < len(plain.data)
+
+
+def test_long_answers_are_compressed(client):
+    packed = client.post("/api/calc/fuel-pressure", json=GOOD, headers={"Accept-Encoding": "gzip"})
+    assert json.loads(gzip.decompress(packed.data))["results"]["state"] == "holds"
+
+
+def test_worker_lists_every_file_and_each_is_served_under_its_digest(client):
+    worker = client.get("/sw.js").text
+    files = json.loads(worker.split("const FILES = ", 1)[1].split(";\n", 1)[0])
+    assert {"/", "/calc.js", "/api/forms", "/manifest.webmanifest", "/static/main.js", "/static/page.css"} <= set(files)
+    for path, digest in files.items():
+        assert client.get(f"{path}?v={digest}").status_code == 200
+        assert_error(client.get(f"{path}?v=0123456789abcdef"), 409)
+
+
+def test_manifest_names_icons_that_exist(client):
+    manifest = json.loads(client.get("/manifest.webmanifest").data)
+    assert any(icon["purpose"] == "maskable" for icon in manifest["icons"])
+    for icon in manifest["icons"]:
+        response = client.get(icon["src"])
+        assert response.status_code == 200 and response.content_type == icon["type"] or response.content_type.startswith(icon["type"])
+
+
+def test_unchanged_files_are_not_sent_again(client):
+    tag = client.get("/calc.js").headers["ETag"]
+    assert client.get("/calc.js", headers={"If-None-Match": tag}).status_code == 304

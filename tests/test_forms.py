@@ -1,0 +1,137 @@
+"""Every form describes itself whole, answers its own starting values and examples, and refuses each wrong input at its field."""
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tests.strategies import inputs_of
+from webapp import gate, units
+from webapp.forms import FORMS
+from webapp.forms.base import Quantity
+
+ALL = sorted(FORMS)
+
+
+def starting_inputs(form):
+    """What the page starts with: the defaults."""
+    return starts([field.describe() for field in form().fields.values()])
+
+
+def starts(fields):
+    inputs = {}
+    known = {field["name"]: field.get("default", field.get("assumed")) for field in fields}
+    for field in fields:
+        if not all(known.get(other) in allowed for other, allowed in field.get("when", {}).items()):
+            continue
+        if field["type"] == "variant":
+            inputs[field["name"]] = field["variants"][known[field["by"]]]["default"]
+        elif field["type"] == "section":
+            inputs[field["name"]] = starts(field["fields"])
+        elif "default" in field:
+            inputs[field["name"]] = field["default"]
+    return inputs
+
+
+def all_fields(form):
+    for field in form().fields.values():
+        yield field
+        if field.type == "section":
+            yield from all_fields(field.form)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_description_is_whole(name):
+    told = FORMS[name].describe()
+    for key in ("name", "title", "group", "intro", "source", "module", "function", "fields", "results"):
+        assert told[key], key
+    assert told["function"] == name.replace("-", "_"), "the calculator carries the form's name"
+    assert told["intro"].endswith(".")
+    for field in all_fields(FORMS[name]):
+        assert field.label
+        if isinstance(field, Quantity):
+            assert field.kind in units.kinds(), field.name
+            assert field.low < field.high, field.name
+            for start in (field.default, field.assumed):
+                assert start is None or field.low <= start <= field.high, field.name
+    for result in told["results"]:
+        assert result["label"]
+        for part in [result, *result.get("parts", []), *result.get("columns", [])]:
+            assert "kind" not in part or part["kind"] in units.kinds() or part["kind"] in ("word", "state"), part
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_starting_values_have_an_answer(name):
+    body = gate.answer(name, starting_inputs(FORMS[name]))
+    check_body(name, body)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_examples_have_an_answer(name):
+    for example in FORMS[name].examples:
+        check_body(name, gate.answer(name, example))
+
+
+def check_body(name, body):
+    promised = {told["name"] for told in FORMS[name].results}
+    assert promised <= set(body["results"]), "every result that the form describes is there"
+    assert body["notes"], "an answer says in words what it means"
+    assert body["results"]["steps"], "the working is shown"
+    for note in body["notes"]:
+        assert "{" not in note and note.strip().endswith((".", "!", ":")), note
+    for step in body["results"]["steps"]:
+        assert set(step) == {"label", "value", "kind"}
+        assert step["kind"] in units.kinds() or step["kind"] == "word", step
+
+
+@pytest.mark.parametrize("name", ALL)
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(data=st.data())
+def test_any_admissible_input_has_an_answer_or_a_sentence(name, data):
+    inputs = data.draw(inputs_of(FORMS[name]))
+    try:
+        body = gate.answer(name, inputs)
+    except gate.Refused as refused:
+        fields = {field for field in refused.errors}
+        known = {field.name for field in FORMS[name]().fields.values()} | {"form"}
+        assert {field.split(".")[0] for field in fields} <= known, refused.errors
+        for field, sentences in refused.errors.items():
+            assert field != "form" or not any("no answer" in sentence or "finite" in sentence for sentence in sentences), (
+                f"a field should be named: {refused.errors} for {inputs}")
+        return
+    check_body(name, body)
+
+
+WRONG = [None, "", " ", "x", "nan", "inf", float("nan"), float("inf"), 10**400, True, [], {}, "5 parsecs", "5 °C °C", -1e30, 1e30]
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_each_wrong_value_is_refused_at_its_field(name):
+    start = starting_inputs(FORMS[name])
+    for field in FORMS[name]().fields.values():
+        if field.name not in start or field.type not in ("quantity", "whole", "variant"):
+            continue
+        for wrong in WRONG:
+            if wrong is None and (field.assumed is not None or field.optional):
+                continue
+            with pytest.raises(gate.Refused) as refused:
+                gate.answer(name, {**start, field.name: wrong})
+            assert list(refused.value.errors) == [field.name], (field.name, wrong)
+            assert all(sentence.endswith(".") for sentence in refused.value.errors[field.name])
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_what_is_needed_and_left_out_is_named(name):
+    start = starting_inputs(FORMS[name])
+    for field in FORMS[name]().fields.values():
+        if field.name in start and field.assumed is None and not field.optional and field.type != "section":
+            short = {key: value for key, value in start.items() if key != field.name}
+            with pytest.raises(gate.Refused) as refused:
+                gate.answer(name, short)
+            assert field.name in refused.value.errors
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_unknown_fields_are_refused(name):
+    with pytest.raises(gate.Refused) as refused:
+        gate.answer(name, {**starting_inputs(FORMS[name]), "colour": 1.0})
+    assert refused.value.errors == {"colour": ["There is no such field in this form."]}
