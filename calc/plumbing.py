@@ -44,6 +44,17 @@ def bore(line, prefix):
     raise ValueError(f"{prefix}hose: Choose a dash size, or own with the inner diameter.")
 
 
+def dash_sizes():
+    """The dash sizes offered.
+
+    Inputs: none. Result: list of {"hose", "diameter" [m]}, small to large. Errors: none. Source: as `bore`.
+
+    >>> len(dash_sizes())
+    6
+    """
+    return BORES
+
+
 def next_bore(diameter):
     """The next larger nominal bore.
 

@@ -6,7 +6,7 @@ turns back; beyond the last point nothing is known, so its pressure is taken as 
 
 import math
 
-from calc import fuels, verdict
+from calc import bracket, fuels, verdict
 
 FEWEST_POINTS = 2
 MOST_POINTS = 12
@@ -137,22 +137,34 @@ def running_pump(settings, voltage, prefix):
     rated = settings["rated_voltage"]
     share = settings["pumps"] * (1.0 - settings["allowance"])
     high = smooth_curve(settings["curve"])
-    top = high["x"][-1]
     points = settings.get("curve_low")
     low_voltage = settings.get("voltage_low")
     if points is None or len(points) == 0 or low_voltage is None:
-        return {"parts": [{"curve": high, "factor": share * voltage / rated}], "limit": top, "from": high["x"][0]}
+        return _with_knots([{"curve": high, "factor": share * voltage / rated}], high["x"][-1])
     _check_second_curve(points, high, low_voltage, rated, prefix)
     low = smooth_curve(points)
-    low_top = low["x"][-1]
-    first = max(low["x"][0], high["x"][0])
     if voltage >= rated:
-        return {"parts": [{"curve": high, "factor": share * voltage / rated}], "limit": top, "from": first}
+        return _with_knots([{"curve": high, "factor": share * voltage / rated}], high["x"][-1])
     if voltage <= low_voltage:
-        return {"parts": [{"curve": low, "factor": share * voltage / low_voltage}], "limit": low_top, "from": first}
+        return _with_knots([{"curve": low, "factor": share * voltage / low_voltage}], low["x"][-1])
     weight = (voltage - low_voltage) / (rated - low_voltage)
     parts = [{"curve": high, "factor": share * weight}, {"curve": low, "factor": share * (1.0 - weight)}]
-    return {"parts": parts, "limit": low_top + weight * (top - low_top), "from": first}
+    return _with_knots(parts, low["x"][-1] + weight * (high["x"][-1] - low["x"][-1]))
+
+
+def _with_knots(parts, limit):
+    """The pump with the pressures between which its curve is one smooth piece, and the flow at each."""
+    pressures = [limit]
+    for part in parts:
+        for pressure in part["curve"]["x"]:
+            if pressure < limit:
+                pressures.append(pressure)
+    pump = {"parts": parts, "limit": limit, "knots": []}
+    # With a key, since without one the phone sorts numbers as text.
+    for pressure in sorted(pressures, key=lambda one: one):
+        pump["knots"].append({"pressure": pressure, "flow": pump_flow(pump, pressure)})
+    pump["most_flow"] = pump["knots"][0]["flow"]
+    return pump
 
 
 def _check_second_curve(points, high, low_voltage, rated, prefix):
@@ -183,6 +195,29 @@ def pump_flow(pump, pressure):
     for part in pump["parts"]:
         flow += part["factor"] * curve_value(part["curve"], pressure)
     return flow
+
+
+def pump_pressure(pump, flow):
+    """Highest pressure at which a running pump still gives a flow; the inverse of `pump_flow`.
+
+    Inputs: `pump` of `running_pump`, `flow` [m3/s] up to the pump's `most_flow`. Result: [Pa gauge]: the pump's limit for
+    flows up to the last point's. Errors: none. Source: see `running_pump`, `bracket.last_not_negative`.
+
+    >>> pump = running_pump({"curve": [[1e5, 1e-4], [4e5, 4e-5]], "rated_voltage": 13.5, "pumps": 1, "allowance": 0.0}, 13.5, "")
+    >>> pump_pressure(pump, 8e-5), pump_pressure(pump, 1e-5)
+    (200000.0, 400000.0)
+    """
+    knots = pump["knots"]
+    i = len(knots) - 1
+    if knots[i]["flow"] >= flow:
+        return pump["limit"]
+    while i > 1 and knots[i - 1]["flow"] < flow:
+        i -= 1
+    before = knots[i - 1]
+    after = knots[i]
+    return bracket.last_not_negative(
+        lambda pressure: pump_flow(pump, pressure) - flow,
+        before["pressure"], after["pressure"], before["flow"] - flow, after["flow"] - flow, 1e-13 * pump["limit"])
 
 
 def wire_diameter(gauge):
@@ -331,7 +366,7 @@ def pump_check(inputs):
         "state": state,
         "curve_points": chart_points(pump),
         "working_point": {"pressure": pressure, "flow": available, "demand": demand},
-        "notes": _pump_notes(state, consumption, pressure < pump["from"]),
+        "notes": _pump_notes(state, consumption, pressure < inputs["curve"][0][0]),
         "steps": [
             {"label": "Fuel density", "value": density, "kind": "density"},
             {"label": "Fuel the engine drinks", "value": demand * density, "kind": "mass_flow"},

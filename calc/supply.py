@@ -1,6 +1,8 @@
 """The fuel supply against the float bowls: whether the bowls stay full, to what boost, and what gives out first."""
 
-from calc import verdict
+import math
+
+from calc import network, plumbing, seats, verdict
 
 
 def bowl_balance(base_pressure, boost, regulator_ratio, pump_pressure_limit):
@@ -114,4 +116,461 @@ def _pressure_notes(state, now, ratio, ceiling):
         notes.append("This regulator adds more than boost; watch for flooding past the needles.")
     if ceiling is not None:
         notes.append("The ceiling is {boost_ceiling} of boost, before any loss in pump flow, lines and seats.")
+    return notes
+
+
+# What a step better means for each part: this project's choice, so that steps compare like with like.
+STRONGER = 1.25  # a quarter more flow, or a quarter more pressure
+SEAT_STEP = 0.000254  # m, 0.010 in, the usual step between seats (common practice, no source)
+VOLTAGE_STEP = 0.5  # V
+SWEEP_STEPS = 40
+LOWEST_SWEEP = 103421.3594  # Pa, 15 psi: the sweep shows at least this much boost
+MOST_CARD_ROWS = 24
+
+
+def supply_check(inputs):
+    """The whole supply at a boost: will the bowls stay full, to what boost, what gives out first, what would help.
+
+    Inputs: dict of `boost` [Pa gauge], `throttle` (share of the full-throttle demand) and the sections `engine`, `charge`,
+    `fuel`, `pump`, `wiring`, `supply_line`, `return_line`, `regulator`, `feed`, `seats`, `vents`, `air`, `launch`, `limits`
+    with the fields of the form (SI). Results: those of `supply_point` and `supply_changes`. Errors: ValueError naming
+    section and field for a part that cannot be (`network.prepare_system`). Source: `network`.
+
+    >>> from tests.builds import car
+    >>> answer = supply_check(car())
+    >>> answer["state"], answer["weak_link"], answer["required_pressure"]
+    ('holds', 'pump', 110316.)
+    """
+    results = supply_point(inputs)
+    results["changes"] = supply_changes(inputs)["changes"]
+    return results
+
+
+def supply_point(inputs):
+    """All of the supply check but its list of changes: cheap enough to follow a slider.
+
+    Inputs: as `supply_check`. Results: `state`; `required_pressure` (base over the bowls, or what the seats need with no
+    margin if that is more) and `available_pressure` at the carburettor, `gauge_reading` [Pa gauge]; `spare_pressure` [Pa]
+    and `spare_fraction`, each a dict of `primary` and `secondary` (None without secondaries), and the smaller of each as
+    `least_spare_pressure`, `least_spare_fraction`, `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s],
+    `bowl_demand` and `bowl_flow` by bowl; `return_floor` [Pa gauge] or None; `boost_ceiling` [Pa gauge], 0 where the
+    margins are missed at any boost, None where kept to 60 psi; `weak_link` (a word); `time_to_empty` [s] or None;
+    `charge_temperature` [K]; `voltage` [V]; `inlet_pressure`, `vapour_pressure` [Pa absolute], `inlet_spare` [Pa],
+    `inlet_state`; `supply_velocity` [m/s]; `sweep` and `gauge_card` (tables over boost); notes, steps. Errors: as
+    `supply_check`. Source: `network`; pressure that a small return line piles on top is shown but not counted as spare.
+
+    >>> from tests.builds import car
+    >>> supply_point(car())["boost_ceiling"]
+    146498.
+    """
+    system = network.prepare_system(inputs)
+    boost = inputs["boost"]
+    demand = network.full_demand(system, boost)
+    full = demand["flow"]
+    asked = network.at_bowls(system, boost, full, 1.0)
+    flows = network.delivered_flows(system, boost, full)
+    drawn = sum(flows)
+    target = network.target_pressure(system, boost)
+    found = network.balance(system, target, drawn)
+    spares = [bowl["spare"] for bowl in asked["bowls"]]
+    fractions = [network.spare_fraction(system, boost, full, i) for i in range(len(spares))]
+    ceiling = network.boost_ceiling(system)
+    inlet = network.pump_inlet(system, found["pump_flow"])
+    inlet_state = verdict.verdict(inlet["spare"], inputs["limits"]["inlet_pressure"])
+    state = _supply_state(min(spares), min(fractions), inputs["limits"], inlet_state)
+    floor = network.return_floor(system)
+    results = {
+        "state": state,
+        "required_pressure": _required(system, asked),
+        "available_pressure": _available(system, asked, found, flows),
+        "gauge_reading": _gauge(system, found, flows),
+        "spare_pressure": _by_bowl(spares),
+        "spare_fraction": _by_bowl(fractions),
+        "least_spare_pressure": min(spares),
+        "least_spare_fraction": min(fractions),
+        "shortfall": max(0.0, -min(spares)),
+        "fuel_demand": asked["flow"],
+        "pump_flow": found["pump_flow"],
+        "bypass_flow": found["bypass_flow"],
+        "delivered_flow": drawn,
+        "bowl_demand": _by_bowl([bowl["flow"] for bowl in asked["bowls"]]),
+        "bowl_flow": _by_bowl(flows),
+        "return_floor": floor,
+        "boost_ceiling": ceiling,
+        "weak_link": "hot fuel at the pump" if inlet_state == "short" else _weak_link(system, ceiling),
+        "time_to_empty": _time_to_empty(system, asked, flows),
+        "charge_temperature": demand["charge"]["charge_temperature"],
+        "voltage": system["voltage"],
+        "inlet_pressure": inlet["pressure"],
+        "vapour_pressure": inlet["vapour_pressure"],
+        "inlet_spare": inlet["spare"],
+        "inlet_state": inlet_state,
+        "supply_velocity": found["pump_flow"] / system["supply"]["area"],
+        "sweep": _boost_rows(system, boost, ceiling),
+        "gauge_card": _gauge_card(system, boost, ceiling),
+    }
+    results["notes"] = _supply_notes(system, results, found)
+    results["steps"] = _supply_steps(system, results, demand, asked, found, target, boost)
+    return results
+
+
+def _supply_state(pressure, fraction, limits, inlet_state):
+    if pressure < 0.0 or fraction < 0.0 or inlet_state == "short":
+        return "short"
+    if pressure < limits["pressure"] or fraction < limits["flow"] or inlet_state == "thin":
+        return "thin"
+    return "holds"
+
+
+def _by_bowl(values):
+    return {"primary": values[0], "secondary": values[1] if len(values) > 1 else None}
+
+
+def _least_needed(asked):
+    """Pressure at the carburettor below which one bowl runs short."""
+    return asked["bowl_pressure"] + max([bowl["seat_drop"] for bowl in asked["bowls"]])
+
+
+def _required(system, asked):
+    return max(system["base"] + asked["bowl_pressure"], _least_needed(asked))
+
+
+def _lowest_inlet(node, system, flows):
+    """Pressure at the inlet of the bowl that gets least, with these flows in the feed."""
+    common = 0.0 if system["common"] is None else plumbing.line_drop(system["common"], sum(flows))
+    inlets = []
+    for i in range(len(flows)):
+        branch = system["bowls"][i]["branch"]
+        inlets.append(node - common - (0.0 if branch is None else plumbing.line_drop(branch, flows[i])))
+    return min(inlets)
+
+
+def _available(system, asked, found, flows):
+    """Pressure at the carburettor with the whole demand drawn; with a short supply, what would be left then."""
+    if network.least_spare(asked) < 0.0:
+        return max(0.0, min([bowl["inlet"] for bowl in asked["bowls"]]))
+    return _lowest_inlet(found["node"], system, flows)
+
+
+def _gauge(system, found, flows):
+    if system["build"]["regulator"]["gauge_at"] == "regulator":
+        return found["node"]
+    return _lowest_inlet(found["node"], system, flows)
+
+
+def _time_to_empty(system, asked, flows):
+    shortest = None
+    for i in range(len(flows)):
+        lasts = seats.time_to_empty(system["bowls"][i]["volume"], asked["bowls"][i]["flow"], flows[i])
+        if lasts is not None and (shortest is None or lasts < shortest):
+            shortest = lasts
+    return shortest
+
+
+def _boost_rows(system, boost, ceiling):
+    """Required and available pressure from no boost to past the boost asked about and the ceiling."""
+    end = min(network.most_boost(), 1.25 * max(boost, LOWEST_SWEEP if ceiling is None else ceiling, 0.5 * LOWEST_SWEEP))
+    rows = []
+    for i in range(SWEEP_STEPS + 1):
+        at = end * (i / SWEEP_STEPS)
+        asked = network.at_bowls(system, at, network.full_demand(system, at)["flow"], 1.0)
+        least = _least_needed(asked)
+        rows.append({
+            "boost": at,
+            "available": max(0.0, min([bowl["inlet"] for bowl in asked["bowls"]])),
+            "required": _required(system, asked),
+            "least": least,
+            "thin": least + system["pressure_margin"],
+            "spare": network.least_spare(asked),
+            "demand": asked["flow"],
+        })
+    return rows
+
+
+def _gauge_card(system, boost, ceiling):
+    """At each boost: what the fuel gauge must read at least, and what it should read when all is well."""
+    step = system["build"]["limits"]["card_step"]
+    end = max(boost, LOWEST_SWEEP if ceiling is None else ceiling)
+    count = min(MOST_CARD_ROWS, math.ceil(end / step))
+    at_regulator = system["build"]["regulator"]["gauge_at"] == "regulator"
+    rows = []
+    for i in range(count + 1):
+        at = step * i
+        full = network.full_demand(system, at)["flow"]
+        asked = network.at_bowls(system, at, full, 1.0)
+        needs = [bowl["seat_drop"] + (bowl["feed_drop"] if at_regulator else 0.0) for bowl in asked["bowls"]]
+        flows = network.delivered_flows(system, at, full)
+        found = network.balance(system, network.target_pressure(system, at), sum(flows))
+        rows.append({
+            "boost": at,
+            "least": asked["bowl_pressure"] + max(needs) + system["pressure_margin"],
+            "expected": _gauge(system, found, flows),
+            "state": _card_state(system, at),
+        })
+    return rows
+
+
+def _card_state(system, boost):
+    if network.room(system, boost) >= 0.0:
+        return "holds"
+    full = network.full_demand(system, boost)["flow"]
+    return "short" if network.least_spare(network.at_bowls(system, boost, full, 1.0)) < 0.0 else "thin"
+
+
+def _changed(build, section, values):
+    """A copy of a build with some fields of one section changed."""
+    part = {}
+    part.update(build[section])
+    part.update(values)
+    copied = {}
+    copied.update(build)
+    copied[section] = part
+    return copied
+
+
+def _steps_better(system):
+    """The build again with each part one step better: list of part, what changes, and the changed build."""
+    build = system["build"]
+    found = [
+        {"part": "pump", "change": "A pump with a quarter more flow", "build": _changed(build, "pump", _stretched(build["pump"], 1.0, STRONGER))},
+        {"part": "pump", "change": "A pump that holds a quarter more pressure", "build": _changed(build, "pump", _stretched(build["pump"], STRONGER, 1.0))},
+        {"part": "supply line", "change": "Supply line a size up", "build": _wider(build, "supply_line", system["supply"])},
+        {"part": "voltage", "change": "Half a volt more at the pump",
+         "build": _changed(build, "wiring", {"voltage_from": "measured", "voltage": system["voltage"] + VOLTAGE_STEP})},
+        {"part": "seats", "change": "Seats a size up", "build": _changed(build, "seats", {
+            "primary_diameter": build["seats"]["primary_diameter"] + SEAT_STEP,
+            "secondary_diameter": build["seats"]["secondary_diameter"] + SEAT_STEP})},
+        {"part": "feed lines", "change": "Feed lines a size up", "build": _wider_feed(system)},
+    ]
+    if system["bypass"]:
+        found.append({"part": "return line", "change": "Return line a size up", "build": _wider(build, "return_line", system["back"])})
+    if build["feed"]["layout"] != "separate" and len(system["bowls"]) > 1:
+        found.append({"part": "feed lines", "change": "A feed line of its own to each side", "build": _separate_feeds(system)})
+    if build["supply_line"]["filter_drop"] > 0.0 and build["supply_line"]["filter_dirt"] > 1.0:
+        found.append({"part": "filter", "change": "A clean filter", "build": _changed(build, "supply_line", {"filter_dirt": 1.0})})
+    if system["ratio"] < system["vents"]:
+        found.append({"part": "regulator", "change": "A regulator that follows boost 1 for 1",
+                      "build": _changed(build, "regulator", {"ratio": max(1.0, system["vents"])})})
+    return found
+
+
+def _stretched(settings, pressure, flow):
+    """The pump's curves with every pressure and every flow times a factor."""
+    values = {"curve": [[point[0] * pressure, point[1] * flow] for point in settings["curve"]]}
+    second = settings.get("curve_low")
+    if second is not None:
+        values["curve_low"] = [[point[0] * pressure, point[1] * flow] for point in second]
+    return values
+
+
+def _wider(build, section, line):
+    return _changed(build, section, {"hose": "own", "diameter": plumbing.next_bore(line["diameter"])})
+
+
+def _wider_feed(system):
+    feed = system["build"]["feed"]
+    values = {"hose": "own", "diameter": plumbing.next_bore(plumbing.bore(feed, "feed."))}
+    if system["common"] is not None:
+        values["common_hose"] = "own"
+        values["common_diameter"] = plumbing.next_bore(system["common"]["diameter"])
+    return _changed(system["build"], "feed", values)
+
+
+def _separate_feeds(system):
+    """A line of its own for each side, as long as the way was and as wide as its widest part."""
+    feed = system["build"]["feed"]
+    return _changed(system["build"], "feed", {
+        "layout": "separate",
+        "hose": "own",
+        "diameter": max(plumbing.bore(feed, "feed."), system["common"]["diameter"]),
+        "length": feed["length"] + feed["common_length"],
+        "fittings": feed["fittings"] + feed["common_fittings"],
+    })
+
+
+def _weak_link(system, ceiling):
+    """The part whose next step helps most right at the ceiling; the base pressure where none of them does."""
+    boost = network.most_boost() if ceiling is None else ceiling
+    now = network.room(system, boost)
+    weakest = "base pressure"
+    most = 1.0  # Pa; less is no help
+    for better in _steps_better(system):
+        gain = network.room(network.prepare_system(better["build"]), boost) - now
+        if gain > most:
+            most = gain
+            weakest = better["part"]
+    return weakest
+
+
+def supply_changes(inputs):
+    """What each change would buy: the ceiling again with each part one step better.
+
+    Inputs: as `supply_check`. Results: `changes`, a list of `change` (words), `part`, `boost_ceiling` [Pa gauge] (None: no
+    limit up to 60 psi), `gain` [Pa] over the present ceiling, `return_floor` [Pa gauge] with it (only for a return line),
+    most gain first; notes, steps (none). Errors: as `supply_check`. Source: `network.boost_ceiling`.
+
+    >>> from tests.builds import car
+    >>> supply_changes(car())["changes"][0]["part"]
+    'pump'
+    """
+    system = network.prepare_system(inputs)
+    present = network.boost_ceiling(system)
+    rows = []
+    for better in _steps_better(system):
+        changed = network.prepare_system(better["build"])
+        ceiling = network.boost_ceiling(changed)
+        rows.append({
+            "change": better["change"],
+            "part": better["part"],
+            "boost_ceiling": ceiling,
+            "gain": _or_most(ceiling) - _or_most(present),
+            "return_floor": network.return_floor(changed) if better["part"] == "return line" else None,
+        })
+    return {"changes": sorted(rows, key=lambda row: -row["gain"]), "notes": [], "steps": []}
+
+
+def _or_most(ceiling):
+    return network.most_boost() if ceiling is None else ceiling
+
+
+def _supply_notes(system, results, found):
+    notes = []
+    if results["inlet_state"] == "short":
+        notes.append("The fuel boils at the pump inlet: it needs {vapour_pressure} and has {inlet_pressure}. Cool the tank, raise it, or open up the way to the pump.")
+    notes.append(_state_note(system, results))
+    if results["time_to_empty"] is not None:
+        notes.append("At full load a bowl runs empty after {time_to_empty}; the engine goes lean before that.")
+    notes.append(_ceiling_note(results["boost_ceiling"]))
+    notes.append("The fuel gauge should read {gauge_reading} at {boost} of boost.")
+    if results["inlet_state"] == "thin":
+        notes.append("Hot fuel: only {inlet_spare} is left before it boils at the pump inlet.")
+    floor = results["return_floor"]
+    if floor is not None and floor > system["base"]:
+        notes.append("The return line is too small: at idle the pressure cannot fall below {return_floor}, above the base pressure you set. Expect flooding.")
+    if found["backed_up"]:
+        notes.append("At this boost the return line backs up and lifts the pressure; what it lifts is not counted as spare.")
+    highest = system["base"] if floor is None else max(system["base"], floor)
+    if highest > system["build"]["limits"]["needle_pressure"]:
+        notes.append("With no boost the fuel presses harder on the needles than {limits.needle_pressure}; they may not shut.")
+    if system["vents"] < 1.0:
+        notes.append("Only {vents.share} of the boost reaches the bowls. The seats gain by it, but the jets lose metering pressure and run lean; put the vents right first.")
+    if results["supply_velocity"] > 3.0:
+        notes.append("Fuel runs at {supply_velocity} in the supply line; common practice keeps it slower. A size up is due.")
+    return notes
+
+
+def _state_note(system, results):
+    if results["least_spare_fraction"] <= -1.0:
+        return "The bowls push back harder than the fuel comes: at {boost} of boost nothing flows in."
+    if results["least_spare_pressure"] < 0.0 or results["least_spare_fraction"] < 0.0:
+        return _worse_side(system, results) + " are {shortfall} short of what the seats need at {boost} of boost. Do not run it."
+    if results["least_spare_pressure"] < system["pressure_margin"] or results["least_spare_fraction"] < system["flow_margin"]:
+        return "The bowls stay full at {boost} of boost, but with less spare than you want: {least_spare_pressure} and {least_spare_fraction} of flow."
+    return "The bowls stay full at {boost} of boost with {least_spare_pressure} and {least_spare_fraction} of flow to spare."
+
+
+def _worse_side(system, results):
+    if len(system["bowls"]) < 2:
+        return "The bowls"
+    primary = results["spare_pressure"]["primary"]
+    secondary = results["spare_pressure"]["secondary"]
+    return "The primaries" if primary <= secondary else "The secondaries"
+
+
+def _ceiling_note(ceiling):
+    if ceiling is None:
+        return "Your margins hold to the most boost this check looks at."
+    if ceiling <= 0.0:
+        return "Your margins are missed at any boost. The weak link is: {weak_link}."
+    return "The ceiling is {boost_ceiling} of boost. What sets it: {weak_link}."
+
+
+def _supply_steps(system, results, demand, asked, found, target, boost):
+    worst = asked["bowls"][0]
+    for bowl in asked["bowls"]:
+        if bowl["spare"] < worst["spare"]:
+            worst = bowl
+    supply = plumbing.line_drop(system["supply"], found["pump_flow"])
+    return [
+        {"label": "Pressure ratio over the blower", "value": demand["charge"]["pressure_ratio"], "kind": "ratio"},
+        {"label": "Air at the carburettor", "value": demand["charge"]["density"], "kind": "density"},
+        {"label": "Charge temperature", "value": results["charge_temperature"], "kind": "temperature"},
+        {"label": "Fuel density", "value": system["density"], "kind": "density"},
+        {"label": "Fuel the engine draws, by mass", "value": asked["flow"] * system["density"], "kind": "mass_flow"},
+        {"label": "Fuel the engine draws", "value": asked["flow"], "kind": "volume_flow"},
+        {"label": "Voltage at the pump", "value": system["voltage"], "kind": "voltage"},
+        {"label": "Flow through the pump", "value": found["pump_flow"], "kind": "volume_flow"},
+        {"label": "Returned to the tank", "value": found["bypass_flow"], "kind": "volume_flow"},
+        {"label": "Supply line and filter", "value": supply, "kind": "pressure_difference"},
+        {"label": "Rise", "value": system["rise"], "kind": "pressure_difference"},
+        {"label": "Launch", "value": system["launch"], "kind": "pressure_difference"},
+        {"label": "Regulator target: base plus ratio times boost", "value": target, "kind": "gauge_pressure"},
+        {"label": "The pump could bring, at this demand", "value": network.pumped_pressure(system, asked["flow"]), "kind": "gauge_pressure"},
+        {"label": "Counted on at the regulator: the lesser", "value": asked["node"], "kind": "gauge_pressure"},
+        {"label": "Feed line, worst bowl", "value": worst["feed_drop"], "kind": "pressure_difference"},
+        {"label": "Pressure in the bowls", "value": asked["bowl_pressure"], "kind": "gauge_pressure"},
+        {"label": "Needle and seat, worst bowl", "value": worst["seat_drop"], "kind": "pressure_difference"},
+        {"label": "Spare at the seat, worst bowl", "value": worst["spare"], "kind": "pressure_difference"},
+    ]
+
+
+def return_floor(inputs):
+    """The lowest fuel pressure that the return line lets a bypass regulator hold, as seen at idle.
+
+    Inputs: sections `fuel`, `pump`, `wiring`, `supply_line`, `return_line`, `regulator` (`base_pressure`, `open_drop`,
+    `open_flow`) of the supply check, and `margin` [Pa]. Results: `return_floor` [Pa gauge], `base_pressure` [Pa gauge],
+    `spare` (base less floor) [Pa], `state`, `pump_flow` [m3/s] returned, `return_velocity` [m/s], `sizes` (the floor with
+    each dash size of return line), notes, steps. Errors: ValueError naming section and field for a part that cannot be.
+    Source: `network.return_floor`; the engine's own draw at idle is left out, which makes the floor a little high.
+
+    >>> from tests.builds import car
+    >>> inputs = car()
+    >>> inputs["margin"] = 3447.4
+    >>> return_floor(inputs)["return_floor"]
+    34467.
+    """
+    copied = {}
+    copied.update(inputs)
+    copied["launch"] = {"on": False}
+    copied["regulator"] = _changed(inputs, "regulator", {"kind": "bypass"})["regulator"]
+    system = network.prepare_supply(copied)
+    floor = network.return_floor(system)
+    base = system["base"]
+    found = network.balance(system, 0.0 if floor <= 0.0 else floor, 0.0)
+    state = verdict.verdict(base - floor, inputs["margin"])
+    return {
+        "return_floor": floor,
+        "base_pressure": base,
+        "spare": base - floor,
+        "state": state,
+        "pump_flow": found["pump_flow"],
+        "return_velocity": found["pump_flow"] / system["back"]["area"],
+        "sizes": _floor_rows(copied),
+        "notes": _floor_notes(state),
+        "steps": [
+            {"label": "Flow with all of it returned", "value": found["pump_flow"], "kind": "volume_flow"},
+            {"label": "Return line and its fittings", "value": plumbing.line_drop(system["back"], found["pump_flow"]), "kind": "pressure_difference"},
+            {"label": "Regulator wide open", "value": system["regulator_factor"] * found["pump_flow"] ** 2, "kind": "pressure_difference"},
+            {"label": "Fall back to the tank, which helps", "value": system["rise"], "kind": "pressure_difference"},
+            {"label": "Return floor", "value": floor, "kind": "gauge_pressure"},
+        ],
+    }
+
+
+def _floor_rows(build):
+    rows = []
+    for size in plumbing.dash_sizes():
+        changed = _changed(build, "return_line", {"hose": size["hose"]})
+        rows.append({"hose": size["hose"], "diameter": size["diameter"], "floor": network.return_floor(network.prepare_supply(changed))})
+    return rows
+
+
+def _floor_notes(state):
+    if state == "short":
+        notes = ["The return line holds {return_floor}: the regulator cannot bring idle down to the {base_pressure} you set, and the needles may flood."]
+    elif state == "thin":
+        notes = ["The return floor of {return_floor} comes close to the base pressure; a filter that fouls or a colder fuel may lift idle."]
+    else:
+        notes = ["The return line lets the regulator hold {base_pressure}; it could go down to {return_floor}."]
+    notes.append("The whole pump flow goes back at idle: the return line wants to be as large as the supply line (common practice, no source).")
     return notes

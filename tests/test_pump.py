@@ -65,6 +65,18 @@ def test_nothing_is_guessed_outside_the_points():
     assert running["limit"] == 10 * PSI
 
 
+@given(curves(), st.floats(0.0, 1.0))
+@settings(max_examples=150, deadline=None)
+def test_pressure_of_a_flow_is_the_inverse(points, share):
+    running = pump.running_pump(asked(curve=points, allowance=0.1), 12.9, "")
+    flow = share * running["most_flow"]
+    pressure = pump.pump_pressure(running, flow)
+    assert points[0][0] <= pressure <= points[-1][0]
+    assert pump.pump_flow(running, pressure) >= flow * (1.0 - 1e-12)
+    # The highest such pressure: a little more and the pump gives less.
+    assert pump.pump_flow(running, pressure + 1e-9 * points[-1][0]) <= flow * (1.0 + 1e-12)
+
+
 def test_flow_goes_with_voltage_pumps_and_allowance():
     plain = pump.pump_check(asked())["flow_available"]
     assert pump.pump_check(asked(voltage=12.0))["flow_available"] == pytest.approx(plain * 12.0 / 13.5, rel=1e-12)

@@ -1,0 +1,502 @@
+"""The fuel system as one network: pump, supply line, regulator, return, feed lines, seats and bowls.
+
+A system is prepared once from the sections of a build (`prepare_system`) and then asked at any boost. Pressures are
+gauge, against the air outside. The regulator stands at the carburettor end of the supply line; that point is the node.
+"""
+
+import math
+
+from calc import bracket, charge, fuels, plumbing, pump, seats
+
+MOST_BOOST = 413685.4376  # Pa, 60 psi: the check looks no further
+EXACT = 1e-12
+
+
+def most_boost():
+    """The highest boost that is looked at.
+
+    Inputs: none. Result: [Pa gauge], 60 psi. Errors: none. Source: this project's choice.
+
+    >>> most_boost()
+    413685.
+    """
+    return MOST_BOOST
+
+
+def prepare_supply(build):
+    """Work out once everything from the tank to the node that does not change with boost.
+
+    Inputs: `build`, a dict of sections `fuel`, `pump`, `wiring`, `supply_line`, `return_line`, `regulator`, `launch` with the
+    fields of the supply-check form, SI. Result: dict for `pumped_pressure`, `balance`, `return_floor`. Errors: ValueError
+    naming section and field for a curve, wire, hose or filter that cannot be. Source: the modules of the parts.
+
+    >>> from tests.builds import car
+    >>> prepare_supply(car())["voltage"]
+    13.0
+    """
+    fuel = fuels.properties(build["fuel"], build["fuel"]["temperature"])
+    voltage = running_voltage(build["wiring"])
+    supply = build["supply_line"]
+    regulator = build["regulator"]
+    return {
+        "fuel": fuel,
+        "density": fuel["density"],
+        "voltage": voltage,
+        "pump": pump.running_pump(build["pump"], voltage, "pump."),
+        "supply": _line(supply, fuel, "supply_line.", supply["loss_factor"]),
+        "back": _line(build["return_line"], fuel, "return_line.", supply["loss_factor"]),
+        "bypass": regulator["kind"] == "bypass",
+        "regulator_factor": _square_factor(regulator["open_drop"], regulator["open_flow"], "regulator.open_flow"),
+        "rise": plumbing.column_pressure(fuel["density"], supply["rise"], 0.0, 0.0),
+        "launch": launch_pressure(build["launch"], fuel["density"]),
+        "base": regulator["base_pressure"],
+        "build": build,
+    }
+
+
+def prepare_system(build):
+    """Work out once everything about a build that does not change with boost.
+
+    Inputs: `build`, a dict of the sections of `prepare_supply` and `engine`, `charge`, `feed`, `seats`, `vents`, `air`,
+    `limits` and the number `throttle` (share of full-throttle demand), with the fields of the supply-check form, SI.
+    Result: dict for the functions below. Errors: ValueError naming section and field. Source: the modules of the parts.
+
+    >>> from tests.builds import car
+    >>> prepare_system(car())["bowls"][0]["share"]
+    0.5
+    """
+    system = prepare_supply(build)
+    fuel = system["fuel"]
+    factor = build["supply_line"]["loss_factor"]
+    system["ratio"] = build["regulator"]["ratio"]
+    system["vents"] = build["vents"]["share"]
+    system["flow_margin"] = build["limits"]["flow"]
+    system["pressure_margin"] = build["limits"]["pressure"]
+    system["demand"] = _demand_of_boost(build, fuel)
+    system["common"] = _common_line(build["feed"], fuel, factor)
+    system["bowls"] = _bowls(build, fuel, factor)
+    return system
+
+
+def running_voltage(wiring):
+    """Voltage at the pump, measured or from the wire.
+
+    Inputs: `wiring`, a dict of `voltage_from` ("measured" with `voltage` [V], or "wire" with the fields of
+    `pump.voltage_at_pump` and `current` [A]). Result: [V]. Errors: ValueError at `wiring.gauge`. Source:
+    `pump.voltage_at_pump`.
+
+    >>> running_voltage({"voltage_from": "measured", "voltage": 13.1})
+    13.1
+    """
+    if wiring["voltage_from"] == "measured":
+        return wiring["voltage"]
+    return pump.voltage_at_pump(wiring, wiring["current"], "wiring.")
+
+
+def launch_pressure(launch, density):
+    """Pressure that the fuel between tank and regulator takes while the car leaves.
+
+    Inputs: `launch`, a dict of `on`, `acceleration` [m/s2], `distance` [m]; `density` [kg/m3]. Result: [Pa]. Errors: none.
+    Source: `plumbing.column_pressure`.
+
+    >>> launch_pressure({"on": True, "acceleration": 9.80665, "distance": 3.0}, 745.0)
+    21918.
+    """
+    if not launch["on"]:
+        return 0.0
+    return plumbing.column_pressure(density, 0.0, launch["acceleration"], launch["distance"])
+
+
+def _line(settings, fuel, prefix, factor):
+    line = plumbing.prepare_line(settings, plumbing.bore(settings, prefix), fuel["density"], fuel["viscosity"], prefix)
+    line["friction"] *= factor
+    line["fittings"] *= factor
+    line["filter"] *= factor
+    return line
+
+
+def _square_factor(drop, flow, field):
+    if drop <= 0.0:
+        return 0.0
+    if flow <= 0.0:
+        raise ValueError(f"{field}: Give the flow at which there is that drop.")
+    return drop / (flow * flow)
+
+
+def _common_line(feed, fuel, factor):
+    """What all the fuel passes between regulator and bowls: the line to the tee, or the rail's first stretch."""
+    if feed["layout"] == "separate":
+        return None
+    settings = {
+        "hose": feed["common_hose"], "diameter": feed.get("common_diameter"), "length": feed["common_length"],
+        "roughness": feed["roughness"], "fittings": feed["common_fittings"],
+    }
+    return _line(settings, fuel, "feed.common_", factor)
+
+
+def _bowls(build, fuel, factor):
+    sides = build["seats"]
+    feed = build["feed"]
+    shares = throttle_shares(build["throttle"], feed["primary_share"], feed["secondaries_open"], sides["secondary_seats"] > 0)
+    bowls = [_bowl("primary", shares[0], build, fuel, factor)]
+    if sides["secondary_seats"] > 0:
+        bowls.append(_bowl("secondary", shares[1], build, fuel, factor))
+    return bowls
+
+
+def _bowl(side, share, build, fuel, factor):
+    sides = build["seats"]
+    count = sides[side + "_seats"]
+    feed = build["feed"]
+    branch = None
+    # On a rail the side that is tapped first has no line of its own; with one side only there is no second stretch.
+    if feed["layout"] != "series" or (feed["first"] != side and sides["secondary_seats"] > 0):
+        branch = _line(feed, fuel, "feed.", factor)
+    together = sides[side + "_diameter"] * math.sqrt(count)
+    return {
+        "name": side,
+        "share": share,
+        "branch": branch,
+        "seat": seats.orifice_pressure(sides["coefficient"], together, 1.0, fuel["density"]),
+        "volume": sides["bowl_volume"] * count,
+    }
+
+
+def throttle_shares(throttle, primary_share, secondaries_open, two_sides):
+    """Fuel to primaries and secondaries at a throttle position, as shares of the full-throttle demand.
+
+    Inputs: `throttle` (share of the full-throttle demand that is drawn, 0 to 1), `primary_share` of the primaries at full
+    throttle, `secondaries_open` (share of full-throttle demand that the primaries carry alone before the secondaries
+    begin), `two_sides` (there are secondaries). Result: (primary, secondary), together `throttle`. Errors: none. Source:
+    straight line between the two points, this project's simplification.
+
+    >>> throttle_shares(1.0, 0.5, 0.6, True), throttle_shares(0.6, 0.5, 0.6, True), throttle_shares(0.8, 0.5, 0.6, True)
+    ((0.5, 0.5), (0.6, 0.0), (0.55, 0.25))
+    """
+    if not two_sides or throttle <= secondaries_open:
+        return (throttle, 0.0)
+    primary = secondaries_open + (primary_share - secondaries_open) * (throttle - secondaries_open) / (1.0 - secondaries_open)
+    # Primaries that open fully before the secondaries begin cannot carry more than is drawn.
+    primary = min(primary, throttle)
+    return (primary, throttle - primary)
+
+
+def _demand_of_boost(build, fuel):
+    """What `full_demand` needs: mass of fuel for a density of mixture, by air, by power, or the larger of both."""
+    engine = build["engine"]
+    asked = engine["demand_from"]
+    by_air = 0.0
+    by_power = 0.0
+    if asked == "air" or asked == "both":
+        air = charge.engine_air(engine["displacement"], engine["speed"], engine["volumetric_efficiency"], 1.0)
+        by_air = charge.fuel_for_air(air, fuel["stoich"], engine["lambda_target"])
+    if asked == "power" or asked == "both":
+        there = charge.state_of_charge(build["air"], build["charge"], engine["power_boost"], fuel, engine["lambda_target"])
+        by_power = engine["power"] * engine["consumption"] / there["mixture_density"]
+    if by_air <= 0.0 and by_power <= 0.0:
+        raise ValueError("engine.demand_from: The engine must need some fuel; give its size and speed, or its power and the fuel used for it.")
+    return {"by_air": by_air, "by_power": by_power, "larger": max(by_air, by_power)}
+
+
+def full_demand(system, boost):
+    """Fuel that the engine draws at full throttle.
+
+    Inputs: `system`, `boost` [Pa gauge]. Result: dict of `flow` [m3/s], `mass` [kg/s] and `charge` of
+    `charge.state_of_charge`. Errors: none. Source: in proportion to the density of the mixture; a known power counts at
+    the boost it was made at.
+
+    >>> from tests.builds import car
+    >>> full_demand(prepare_system(car()), 68947.6)["flow"]
+    4.861e-05
+    """
+    build = system["build"]
+    there = charge.state_of_charge(build["air"], build["charge"], boost, system["fuel"], build["engine"]["lambda_target"])
+    mass = system["demand"]["larger"] * there["mixture_density"]
+    return {"flow": mass / system["density"], "mass": mass, "charge": there}
+
+
+def target_pressure(system, boost):
+    """What the regulator sets at the node.
+
+    Inputs: `system`, `boost` [Pa gauge]. Result: [Pa gauge]. Errors: none. Source: base plus ratio times boost.
+
+    >>> from tests.builds import car
+    >>> target_pressure(prepare_system(car()), 68947.6)
+    110316.
+    """
+    return system["base"] + system["ratio"] * boost
+
+
+def pumped_pressure(system, flow):
+    """Pressure that the pump brings to the node with a flow passing.
+
+    Inputs: `system`, `flow` [m3/s] from 0. Result: [Pa gauge], falling with flow; for more than the pump gives at all, a
+    pressure below none, so that it counts as short by as much. Errors: none. Source: `pump.pump_pressure` less line,
+    rise, launch and, dead-headed, the open regulator.
+
+    >>> from tests.builds import car
+    >>> pumped_pressure(prepare_system(car()), 5e-5)
+    206529.
+    """
+    loss = plumbing.line_drop(system["supply"], flow)
+    if not system["bypass"]:
+        loss += system["regulator_factor"] * flow * flow
+    columns = system["rise"] + system["launch"]
+    most = system["pump"]["most_flow"]
+    if flow > most:
+        return system["pump"]["limit"] * (1.0 - flow / most) - loss - max(0.0, columns)
+    return pump.pump_pressure(system["pump"], flow) - loss - columns
+
+
+def held_pressure(system, flow, boost):
+    """Pressure at the node that can be counted on: the regulator's, or what the pump brings if that is less.
+
+    Inputs: `system`, `flow` [m3/s], `boost` [Pa gauge]. Result: [Pa gauge]. Errors: none. Source: as the two above. A
+    return line that backs up may hold more (`balance`); that is not counted on.
+
+    >>> from tests.builds import car
+    >>> held_pressure(prepare_system(car()), 5e-5, 68947.6)
+    110316.
+    """
+    return min(target_pressure(system, boost), pumped_pressure(system, flow))
+
+
+def at_bowls(system, boost, full_flow, times):
+    """Pressures along the feed when every bowl draws a multiple of its demand.
+
+    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s] at full throttle, `times` the demand. Result: dict of `node`
+    pressure, `bowl_pressure`, and `bowls`, a list of {"flow", "feed_drop", "seat_drop", "inlet", "spare"}: what each
+    draws, what feed and seat take, pressure at its inlet, and what is spare at its seat. Errors: none. Source: balance of
+    pressures from node to bowl.
+
+    >>> from tests.builds import car
+    >>> at_bowls(prepare_system(car()), 68947.6, 5.72e-5, 1.0)["bowls"][0]["spare"]
+    24714.
+    """
+    total = 0.0
+    for bowl in system["bowls"]:
+        total += bowl["share"] * full_flow * times
+    node = held_pressure(system, total, boost)
+    common = 0.0 if system["common"] is None else plumbing.line_drop(system["common"], total)
+    pressed = system["vents"] * boost
+    found = []
+    for bowl in system["bowls"]:
+        flow = bowl["share"] * full_flow * times
+        feed = common + _branch_drop(bowl, flow)
+        seat = bowl["seat"] * flow * flow
+        found.append({"flow": flow, "feed_drop": feed, "seat_drop": seat, "inlet": node - feed, "spare": node - feed - seat - pressed})
+    return {"node": node, "bowl_pressure": pressed, "bowls": found, "flow": total}
+
+
+def _branch_drop(bowl, flow):
+    return 0.0 if bowl["branch"] is None else plumbing.line_drop(bowl["branch"], flow)
+
+
+def least_spare(state):
+    """The smallest spare pressure of `at_bowls`.
+
+    Inputs: `state` of `at_bowls`. Result: [Pa]. Errors: none. Source: its definition.
+
+    >>> least_spare({"bowls": [{"spare": 2.0}, {"spare": 1.0}]})
+    1.0
+    """
+    least = state["bowls"][0]["spare"]
+    for bowl in state["bowls"]:
+        least = min(least, bowl["spare"])
+    return least
+
+
+def room(system, boost):
+    """How far a boost is from missing a margin.
+
+    Inputs: `system`, `boost` [Pa gauge]. Result: [Pa]: the smaller of the spare pressure less the pressure margin, and
+    the spare pressure with the flow margin drawn on top; below 0 a margin is missed. Errors: none. Source: definition of
+    this project.
+
+    >>> from tests.builds import car
+    >>> room(prepare_system(car()), 68947.6) > 0.0
+    True
+    """
+    full = full_demand(system, boost)["flow"]
+    now = least_spare(at_bowls(system, boost, full, 1.0)) - system["pressure_margin"]
+    return min(now, least_spare(at_bowls(system, boost, full, 1.0 + system["flow_margin"])))
+
+
+def boost_ceiling(system):
+    """The highest boost at which both margins are kept.
+
+    Inputs: `system`. Result: [Pa gauge]; 0 where they are missed at any boost, None where they are kept up to the most
+    that is looked at. Errors: none. Source: `room` crosses zero; `bracket.last_not_negative`.
+
+    >>> from tests.builds import car
+    >>> boost_ceiling(prepare_system(car()))
+    146498.
+    """
+    top = room(system, MOST_BOOST)
+    if top >= 0.0:
+        return None
+    low = 0.0
+    at_low = room(system, low)
+    high = MOST_BOOST
+    if system["ratio"] > system["vents"]:
+        # The spare may first grow with boost: look down from the top for the last stretch that keeps the margins.
+        steps = 40
+        i = steps - 1
+        while i > 0 and room(system, MOST_BOOST * i / steps) < 0.0:
+            i -= 1
+        low = MOST_BOOST * i / steps
+        high = MOST_BOOST * (i + 1) / steps
+        at_low = room(system, low)
+        top = room(system, high)
+    if at_low < 0.0:
+        return 0.0
+    return bracket.last_not_negative(lambda boost: room(system, boost), low, high, at_low, top, EXACT * MOST_BOOST)
+
+
+def spare_fraction(system, boost, full_flow, which):
+    """How much more fuel the whole carburettor could draw before one bowl has nothing spare, over its demand.
+
+    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s], `which` bowl by number. Result: fraction; -1 where nothing
+    can flow into that bowl. Errors: none. Source: definition of this project; `bracket.last_not_negative`.
+
+    >>> from tests.builds import car
+    >>> spare_fraction(prepare_system(car()), 68947.6, 5.72e-5, 0)
+    0.577
+    """
+    def spare(times):
+        return at_bowls(system, boost, full_flow, times)["bowls"][which]["spare"]
+
+    none = spare(0.0)
+    if none < 0.0:
+        return -1.0
+    total = 0.0
+    for bowl in system["bowls"]:
+        total += bowl["share"] * full_flow
+    most = system["pump"]["most_flow"] / total
+    return bracket.last_not_negative(spare, 0.0, most, none, spare(most), EXACT * most) - 1.0
+
+
+def delivered_flows(system, boost, full_flow):
+    """What really flows into each bowl: its demand, or with the needle wide open what the system can push in.
+
+    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s]. Result: list of [m3/s]. Errors: none. Source: pressures
+    balance at the node and at every seat, solved for the total flow.
+
+    >>> from tests.builds import car
+    >>> delivered_flows(prepare_system(car()), 68947.6, 5.72e-5)
+    [2.86e-05, 2.86e-05]
+    """
+    wanted = [bowl["share"] * full_flow for bowl in system["bowls"]]
+    if least_spare(at_bowls(system, boost, full_flow, 1.0)) >= 0.0:
+        return wanted
+    pressed = system["vents"] * boost
+
+    def taken(total):
+        common = 0.0 if system["common"] is None else plumbing.line_drop(system["common"], total)
+        push = held_pressure(system, total, boost) - common - pressed
+        return [_taken_by(system["bowls"][i], wanted[i], push) for i in range(len(wanted))]
+
+    def excess(total):
+        return sum(taken(total)) - total
+
+    demand = sum(wanted)
+    low = excess(0.0)
+    if low <= 0.0:
+        return [0.0 for flow in wanted]
+    return taken(bracket.last_not_negative(excess, 0.0, demand, low, excess(demand), EXACT * demand))
+
+
+def _taken_by(bowl, wanted, push):
+    """Flow into a bowl with a push over its pressure at the end of the common line."""
+    if push <= 0.0 or wanted <= 0.0:
+        return 0.0
+
+    def left(flow):
+        return push - _branch_drop(bowl, flow) - bowl["seat"] * flow * flow
+
+    at_wanted = left(wanted)
+    if at_wanted >= 0.0:
+        return wanted
+    return bracket.last_not_negative(left, 0.0, wanted, push, at_wanted, EXACT * wanted)
+
+
+def balance(system, target, drawn):
+    """Flows and pressure at the node while the engine draws a flow.
+
+    Inputs: `system`, `target` [Pa gauge] of the regulator, `drawn` [m3/s]. Result: dict of `node` [Pa gauge], `pump_flow`,
+    `bypass_flow` [m3/s], `backed_up` (the return line holds more than the target). Errors: none. Source: the pump's
+    pressure at the node equals the target, or where the return line is too small, the return line's back pressure.
+
+    >>> from tests.builds import car
+    >>> found = balance(prepare_system(car()), 110316.0, 5.7e-5)
+    >>> found["node"], found["pump_flow"] - found["bypass_flow"]
+    (110316., 5.7e-05)
+    """
+    reach = pumped_pressure(system, drawn)
+    if not system["bypass"] or reach <= target:
+        return {"node": min(target, reach), "pump_flow": drawn, "bypass_flow": 0.0, "backed_up": False}
+    most = system["pump"]["most_flow"]
+    flow = _flow_where(lambda at: pumped_pressure(system, at) - target, drawn, most)
+    back = back_pressure(system, flow - drawn)
+    if back <= target:
+        return {"node": target, "pump_flow": flow, "bypass_flow": flow - drawn, "backed_up": False}
+    flow = _flow_where(lambda at: pumped_pressure(system, at) - back_pressure(system, at - drawn), drawn, flow)
+    return {"node": back_pressure(system, flow - drawn), "pump_flow": flow, "bypass_flow": flow - drawn, "backed_up": True}
+
+
+def _flow_where(falling, low, high):
+    at_low = falling(low)
+    if at_low < 0.0 or high <= low:
+        return low
+    return bracket.last_not_negative(falling, low, high, at_low, falling(high), EXACT * high)
+
+
+def back_pressure(system, flow):
+    """Pressure that the return line holds at the regulator: line, open regulator, less the fall and launch that help.
+
+    Inputs: `system`, `flow` [m3/s] returned. Result: [Pa gauge]. Errors: none. Source: `plumbing.line_drop`.
+
+    >>> from tests.builds import car
+    >>> back_pressure(prepare_system(car()), 5e-5)
+    4345.
+    """
+    return plumbing.line_drop(system["back"], flow) + system["regulator_factor"] * flow * flow - system["rise"] - system["launch"]
+
+
+def return_floor(system):
+    """The lowest pressure that a bypass regulator can hold with the engine drawing nothing.
+
+    Inputs: `system`. Result: [Pa gauge], at standstill; None for a dead-head regulator. Errors: none. Source: the pump's
+    pressure at the node equals the return line's back pressure.
+
+    >>> from tests.builds import car
+    >>> return_floor(prepare_system(car()))
+    34467.
+    """
+    if not system["bypass"]:
+        return None
+    still = {}
+    still.update(system)
+    still["launch"] = 0.0
+    most = still["pump"]["most_flow"]
+    flow = _flow_where(lambda at: pumped_pressure(still, at) - back_pressure(still, at), 0.0, most)
+    return max(0.0, back_pressure(still, flow))
+
+
+def pump_inlet(system, flow):
+    """Is the fuel at the pump's inlet still a liquid?
+
+    Inputs: `system`, `flow` [m3/s] through the pumps. Result: dict of `pressure` at the inlet, `vapour_pressure` [Pa
+    absolute] and `spare` [Pa]. Errors: none. Source: outside pressure plus head less strainer and suction line (their drop
+    goes with the square of flow, common practice) against the fuel's true vapour pressure (`fuels.properties`).
+
+    >>> from tests.builds import car
+    >>> pump_inlet(prepare_system(car()), 8e-5)["spare"]
+    55447.
+    """
+    build = system["build"]
+    inlet = build["pump"]
+    factor = _square_factor(inlet["inlet_drop"], inlet["inlet_drop_flow"], "pump.inlet_drop_flow")
+    head = plumbing.column_pressure(system["density"], inlet["inlet_head"], 0.0, 0.0)
+    pressure = build["air"]["pressure"] + head - factor * flow * flow
+    return {"pressure": pressure, "vapour_pressure": system["fuel"]["vapour_pressure"], "spare": pressure - system["fuel"]["vapour_pressure"]}
