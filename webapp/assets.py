@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from webapp import __version__, bundle, forms, units
+from webapp import __version__, bundle, forms, records, units
 
 STATIC_FOLDER = Path(__file__).parent.parent / "static"
 TYPES = {".js": "text/javascript", ".webmanifest": "application/manifest+json", ".svg": "image/svg+xml"}
@@ -43,7 +43,7 @@ def all_assets():
     found["/calc.js"] = _asset(bundle.calc_js(), "text/javascript")
     worker = found.pop("/static/sw.js").body.decode()
     version = hashlib.sha256(repr([(path, asset.digest) for path, asset in sorted(found.items())]).encode() + worker.encode()).hexdigest()[:12]
-    described = {"version": version, "release": __version__, "kinds": units.kinds(), "forms": forms.describe_all()}
+    described = {"version": version, "release": __version__, "kinds": units.kinds(), "forms": forms.describe_all(), "records": records.describe()}
     found["/api/forms"] = _asset(json.dumps(described, ensure_ascii=False, separators=(",", ":")), "application/json")
     version = hashlib.sha256((version + found["/api/forms"].digest).encode()).hexdigest()[:12]
     files = {path: asset.digest for path, asset in sorted(found.items())}

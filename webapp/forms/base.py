@@ -11,6 +11,7 @@ Everything else is required. `default` is only what the page starts with.
 """
 
 import math
+from datetime import datetime
 
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
 
@@ -19,6 +20,7 @@ from webapp import units
 NOT_A_NUMBER = "Enter a number."
 MISSING = "This is needed: enter a value."
 UNKNOWN = "There is no such field in this form."
+MOMENT = "%Y-%m-%dT%H:%M"
 
 
 class _Input(fields.Field):
@@ -124,6 +126,39 @@ class Flag(_Input):
     def _deserialize(self, value, attr, data, **kwargs):
         if not isinstance(value, bool):
             raise ValidationError(f"{self.label} must be true or false.")
+        return value
+
+
+class Text(_Input):
+    """Free words, kept as typed. `longest` is in characters; `lines` above 1 makes room for several."""
+
+    type = "text"
+
+    def __init__(self, label, *, longest=80, lines=1, **more):
+        super().__init__(label, **more)
+        self.longest, self.lines = longest, lines
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        if not isinstance(value, str):
+            raise ValidationError(f"{self.label} must be text.")
+        if len(value) > self.longest:
+            raise ValidationError(f"{self.label} must be no longer than {self.longest} characters.")
+        return value
+
+    def describe(self):
+        return super().describe() | {"longest": self.longest, "lines": self.lines}
+
+
+class Moment(_Input):
+    """Date and time by the clock at the place, to the minute: "2026-11-25T14:09"."""
+
+    type = "moment"
+
+    def _deserialize(self, value, attr, data, **kwargs):
+        try:
+            datetime.strptime(value, MOMENT)
+        except (TypeError, ValueError):
+            raise ValidationError(f"{self.label} must be a date and time such as 2026-11-25T14:09.") from None
         return value
 
 
