@@ -4,13 +4,19 @@ import argparse
 import logging
 import socket
 import sys
+import threading
+from pathlib import Path
 
+import platformdirs
 import waitress
 
-from webapp import __version__
+from webapp import __version__, pairing
 from webapp.app import create_app
+from webapp.background import Server
 
 PORT = 8087
+KEYS = platformdirs.user_data_path("overbowl", appauthor=False) / "keys"
+INSTALL_LAN = "pip install 'overbowl[lan]'"
 
 
 class _Parser(argparse.ArgumentParser):
@@ -34,6 +40,15 @@ def parser():
     told.add_argument("--host", default="127.0.0.1", help="address to listen on (default 127.0.0.1)")
     told.add_argument("--port", type=_port, default=PORT, help=f"port to listen on (default {PORT})")
     told.add_argument("--log", metavar="FILE", help="the pass log's file")
+    doors = told.add_mutually_exclusive_group()
+    doors.add_argument("--lan", metavar="ADDRESS", nargs="?", const="", help=(
+        "also serve phones on the local network, over HTTPS on the next port, at ADDRESS or at all addresses of this "
+        f"machine; needs the extra: {INSTALL_LAN}"))
+    doors.add_argument("--behind-proxy", metavar="NAME", help=(
+        "serve your own HTTPS reverse proxy, which phones reach as NAME, at --host and --port; this machine itself is "
+        "then served on the next port"))
+    told.add_argument("--keys", metavar="FOLDER", type=Path, default=KEYS, help=(
+        "where certificates and the list of paired phones are kept (default %(default)s)"))
     told.add_argument("--version", action="version", version=f"overbowl {__version__}")
     return told
 
@@ -42,12 +57,77 @@ def main(arguments=None):
     """Serve until interrupted. Exit code 2 with one sentence when that cannot be."""
     options = parser().parse_args(arguments)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a page of many small files queues for a moment; nobody need act
-    app = create_app({"HOSTS": _own_names(options.host)})
+    if options.lan is None and not options.behind_proxy:
+        return _serve(create_app({"HOSTS": _own_names(options.host)}), options.host, options.port)
     try:
-        server = waitress.create_server(app, host=options.host, port=options.port, ident=None, threads=4)
+        phones, lock = pairing.open_phones(options.keys)
+    except pairing.PhonesError as error:
+        sys.exit(_cannot(error))
+    try:
+        return _serve_phones(options, phones)
+    finally:
+        lock.release()
+
+
+def _serve_phones(options, phones):
+    """Open the door for phones, then serve this machine's own."""
+    app = create_app({"HOSTS": (*_own_names(options.host), options.behind_proxy or ""), "PHONES": phones})
+    if options.behind_proxy:
+        door, host, port = _proxy_door(options, app), "127.0.0.1", options.port + 1
+    else:
+        door, host, port = _network_door(options, app), options.host, options.port
+    try:
+        _show_code(phones)
+        threading.Thread(target=_show_codes, args=(phones,), daemon=True).start()
+        return _serve(app, host, port)
+    finally:
+        door.stop()
+
+
+def _network_door(options, app):
+    try:
+        from webapp import lan
+    except ImportError:
+        sys.exit(_cannot(f"--lan needs more packages. Install them: {INSTALL_LAN}"))
+    door = lan.Network(app, options.keys, options.lan, options.port + 1, options.port + 2)
+    try:
+        door.start()
+    except lan.LanError as error:
+        sys.exit(_cannot(error))
+    print("\n".join(door.lines()), flush=True)
+    return door
+
+
+def _proxy_door(options, app):
+    try:
+        door = Server(pairing.door(app, "proxy"), options.host, options.port, url_scheme="https")
     except (OSError, ValueError) as error:
-        sys.exit(_cannot_listen(options, error))
-    print(f"Overbowl is at http://{_shown_host(options.host)}:{options.port}/", flush=True)
+        sys.exit(_cannot_listen(options.host, options.port, error))
+    print(f"For your reverse proxy: http://{_shown_host(options.host)}:{options.port}/", flush=True)
+    print(f"For phones: https://{options.behind_proxy}/", flush=True)
+    return door
+
+
+def _show_codes(phones):
+    """A further code each time Enter is pressed."""
+    if sys.stdin and sys.stdin.isatty():
+        print("Press Enter for another code.", flush=True)
+        for _ in sys.stdin:
+            _show_code(phones)
+
+
+def _show_code(phones):
+    code = phones.new_code()
+    print(f"Code for a new phone: {code[:4]} {code[4:]} (once, for ten minutes)", flush=True)
+
+
+def _serve(app, host, port):
+    """Serve this machine's own door until interrupted."""
+    try:
+        server = waitress.create_server(app, host=host, port=port, ident=None, threads=4)
+    except (OSError, ValueError, OverflowError) as error:
+        sys.exit(_cannot_listen(host, port, error))
+    print(f"Overbowl is at http://{_shown_host(host)}:{port}/", flush=True)
     print("Stop it with Ctrl-C.", flush=True)
     try:
         server.run()
@@ -58,21 +138,19 @@ def main(arguments=None):
     return 0
 
 
-def _cannot_listen(options, error):
-    reason = getattr(error, "strerror", None) or str(error)
-    print(f"overbowl: cannot listen on {options.host} port {options.port}: {reason}. Is it running already? Try another --port.", file=sys.stderr)
+def _cannot(error):
+    print(f"overbowl: {error}", file=sys.stderr)
     return 2
 
 
+def _cannot_listen(host, port, error):
+    reason = getattr(error, "strerror", None) or str(error)
+    return _cannot(f"cannot listen on {host} port {port}: {reason}. Is it running already? Try another --port.")
+
+
 def _own_names(host):
-    """This machine's names beside the loopback ones; all of its addresses when it listens on all."""
-    names = {host, socket.gethostname()}
-    if host in ("0.0.0.0", "::", ""):
-        try:
-            names |= {found[4][0] for found in socket.getaddrinfo(socket.gethostname(), None)}
-        except OSError:
-            pass
-    return tuple(names)
+    """This machine's names beside the loopback ones. None is looked up: a name server is another machine."""
+    return host, socket.gethostname()
 
 
 def _shown_host(host):

@@ -17,7 +17,6 @@ import threading
 
 import ifaddr
 import segno
-from filelock import FileLock, Timeout
 from flask import Blueprint, Response, abort, jsonify
 
 from webapp import authority_page, certificates, pairing, tls
@@ -72,6 +71,7 @@ class Network:
         self.addresses = []
         self._tell = tell
         self._limits = limits
+        self._own_hosts = app.config["HOSTS"]
         self._front = None
         self._opened = []  # how to close what is open, in the order it was opened
         self._stopped = threading.Event()
@@ -104,7 +104,7 @@ class Network:
             raise LanError(str(error)) from error
         changed = made.new_server or addresses != self.addresses
         self.certificates, self.addresses = made, addresses
-        self.app.config["HOSTS"] = (*names, *addresses)
+        self.app.config["HOSTS"] = (*self._own_hosts, *names, *addresses)
         if self._front and made.new_server:
             self._front.context = tls.context(made.server_file)
         return changed
@@ -134,7 +134,6 @@ class Network:
     def _start(self):
         if self.host and not certificates.is_local(self.host):
             raise LanError(f"{self.host} is not an address of a local network.")
-        self._lock()
         self.look()
         listeners = self._listen(self.port)
         self.port = listeners[0].getsockname()[1]
@@ -145,23 +144,12 @@ class Network:
         self._open(setup_listeners, authority_page.application(self), "http", None)
         threading.Thread(target=self._watch, name="network", daemon=True).start()
 
-    def _lock(self):
-        lock = FileLock(self.folder / "lock")
-        try:
-            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            lock.acquire(timeout=0)
-        except Timeout:
-            raise LanError(f"Another overbowl uses the keys in {self.folder}; stop it first.") from None
-        except OSError as error:
-            raise LanError(f"The keys cannot be kept in {self.folder}: {error.strerror or error}.") from error
-        self._opened.append(lock.release)
-
     def _listen(self, port):
         try:
             opened = tls.listen(self.host, port)
-        except OSError as error:
-            where = self.host or "the local network"
-            raise LanError(f"Cannot listen on {where} port {port}: {error.strerror or error}.") from error
+        except (OSError, OverflowError) as error:
+            where, why = self.host or "the local network", getattr(error, "strerror", None) or error
+            raise LanError(f"Cannot listen on {where} port {port}: {why}") from error
         self._opened += [listener.close for listener in opened]
         return opened
 

@@ -27,6 +27,7 @@ import socket
 import threading
 import time
 
+from filelock import FileLock, Timeout
 from flask import Blueprint, abort, g, jsonify, request
 
 from webapp import body, guard, private
@@ -98,12 +99,12 @@ class Phones:
             old = self._phones.get(_hash(old_token or ""))
             if old is None and len(self._phones) >= MOST_PHONES:
                 raise Refused(f"There are {MOST_PHONES} phones already. Remove one on the machine first.")
-            self._code = None
-            self._wrong.pop(source, None)
             token = secrets.token_urlsafe(32)
             phone = {"id": secrets.token_hex(8), "name": name, "paired": int(self._today()), "last_sync": None}
             kept = {hash: known for hash, known in self._phones.items() if known is not old}
             self._keep({**kept, _hash(token): phone})
+            self._code = None
+            self._wrong.pop(source, None)
             return token, dict(phone)
 
     def with_token(self, token):
@@ -169,6 +170,26 @@ class Phones:
         self._phones = phones
 
 
+def open_phones(folder):
+    """The phones kept in `folder`, and the lock that keeps other processes out until it is released.
+
+    Errors: PhonesError.
+    """
+    lock = FileLock(folder / "lock", timeout=0)
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        lock.acquire()
+    except Timeout:
+        raise PhonesError(f"Another overbowl uses the keys in {folder}. Stop it, or give another --keys.") from None
+    except OSError as error:
+        raise PhonesError(f"The keys cannot be kept in {folder}: {error.strerror or error}.") from error
+    try:
+        return Phones(folder / "phones.json"), lock
+    except PhonesError:
+        lock.release()
+        raise
+
+
 def door(app, name, clients=None):
     """Wrap a WSGI application: what comes this way is marked as coming through the door `name`.
 
@@ -180,7 +201,7 @@ def door(app, name, clients=None):
         if clients is not None:
             address = clients.get(int(environ["REMOTE_PORT"]))
             if address is None:
-                start_response("403 Forbidden", [("Content-Type", "text/plain"), ("Connection", "close")])
+                start_response("403 Forbidden", [("Content-Type", "text/plain")])
                 return [b"This port is for the program's own use.\n"]
             environ["REMOTE_ADDR"] = address
         environ[DOOR] = name
@@ -251,7 +272,7 @@ def _routes(phones):
                 response.headers["Retry-After"] = refused.wait
             return response
         except OSError as error:
-            abort(507, f"The phone could not be kept: {error.strerror or error}.")
+            abort(503, f"The phone could not be kept: {error.strerror or error}.")
         return _give(jsonify(phone=phone), token)
 
     @routes.get("/api/phones")
@@ -272,7 +293,7 @@ def _routes(phones):
             if not phones.remove(id):
                 abort(404, "There is no such phone.")
         except OSError as error:
-            abort(507, f"The phone could not be removed: {error.strerror or error}.")
+            abort(503, f"The phone could not be removed: {error.strerror or error}.")
         return "", 204
 
     return routes
