@@ -6,7 +6,7 @@ follows area times the root of signal times fuel density; so the mixture follows
 
 import math
 
-from calc import fuels
+from calc import bracket, charge, fuels
 
 REFERENCE_TEMPERATURE = 288.15  # K, 15 degC, at which fuel densities are quoted
 INCH = 0.0254
@@ -317,11 +317,16 @@ def vent_shortfall(inputs):
 
 
 def _vent_state(factor):
+    if factor is not None and factor < 1.0 - THIN_LEAN:
+        return "thin"
+    return _lean_state(factor)
+
+
+def _lean_state(factor):
+    """The word for a lambda so many times the one wanted; None where no fuel flows."""
     if factor is None or factor > 1.0 + SHORT_LEAN:
         return "short"
-    if abs(factor - 1.0) > THIN_LEAN:
-        return "thin"
-    return "holds"
+    return "thin" if factor > 1.0 + THIN_LEAN else "holds"
 
 
 def _boost_no_fuel(signal, missing, boost):
@@ -356,4 +361,243 @@ def _vent_notes(state, missing, factor):
         notes.append("Carry the vents to where the air stands still in the hat, at the same height, or give the hat a riser; then measure bowl against hat with one gauge across both.")
     else:
         notes.append("Measure it with one gauge across bowl and hat: the signal is small, so a fraction of a pound counts.")
+    return notes
+
+
+def boosted_density_ratio(boost, ambient_pressure, ambient_temperature, efficiency, effectiveness, coolant_temperature):
+    """Air density at the carburettor under boost over that of the outside air.
+
+    Inputs: `boost` [Pa gauge], `ambient_pressure` [Pa absolute], `ambient_temperature` [K], compressor `efficiency` and
+    cooler `effectiveness` (fractions; 0 for no cooler), `coolant_temperature` [K]. Result: dict of `density_ratio` and
+    `temperature` [K]. Errors: none. Source: `charge.outlet_temperature`, `charge.after_cooler`, ideal gas law.
+
+    >>> boosted_density_ratio(101325.0, 101325.0, 300.0, 0.7, 0.0, 300.0)["density_ratio"]
+    1.5234
+    """
+    ratio = (ambient_pressure + boost) / ambient_pressure
+    hot = charge.outlet_temperature(ambient_temperature, ratio, efficiency)
+    temperature = charge.after_cooler(hot, coolant_temperature, effectiveness)
+    return {"density_ratio": ratio * ambient_temperature / temperature, "temperature": temperature}
+
+
+def mixture_at_boost(inputs):
+    """Lambda under boost of a jetting found without boost, and the enrichment that holds the target.
+
+    Inputs: dict of `lambda_from`, at full load without boost; `lambda_to`, wanted under boost; `boost` [Pa gauge];
+    `ambient_pressure` [Pa absolute]; `ambient_temperature` [K]; `efficiency`, `effectiveness`, optional
+    `coolant_temperature` [K] (the outside air if left out); optional `diameter` [m] of the main jet and `enrichment` [m],
+    the drilled enrichment of the same barrel (none if left out). Results: `state`; `lambda_at_boost`; `density_ratio`;
+    `charge_temperature` [K]; `area_ratio`, metering area that holds the target over the one now; `boost_ceiling` [Pa
+    gauge], the boost up to which the jetting is no leaner than the target, None where that lies beyond the sweep;
+    `enrichment_to` [m], None without a main jet, 0 where none is wanted; `drill_below`, `drill_above`; `sweep`, rows of
+    `boost`, `lambda`, `wanted`, `area_ratio`, `enrichment`. Range: the form's. Errors: none. Source: `jet_area_ratio`,
+    `boosted_density_ratio`; the limits between the states are common practice, no source.
+
+    >>> asked = {"lambda_from": 0.85, "lambda_to": 0.78, "boost": 69e3, "ambient_pressure": 101325.0, "ambient_temperature": 293.15}
+    >>> answer = mixture_at_boost({**asked, "efficiency": 0.6, "effectiveness": 0.0, "diameter": 0.00185})
+    >>> answer["lambda_at_boost"], answer["area_ratio"], answer["enrichment_to"]
+    (0.9792, 1.2554, 0.00093494)
+    """
+    boost = inputs["boost"]
+    at = _mixture_row(inputs, boost)
+    end = max(1.25 * boost, 0.5 * inputs["ambient_pressure"])
+    factor = at["lambda"] / inputs["lambda_to"]
+    state = _lean_state(factor)
+    around = {"below": None, "above": None}
+    if at["enrichment"] is not None and at["enrichment"] > 0.0:
+        around = drills_around(at["enrichment"], all_drills())
+    return {
+        "state": state,
+        "lambda_at_boost": at["lambda"],
+        "density_ratio": at["density_ratio"],
+        "charge_temperature": at["temperature"],
+        "area_ratio": at["area_ratio"],
+        "boost_ceiling": _no_leaner_up_to(inputs, end),
+        "enrichment_to": at["enrichment"],
+        "drill_below": around["below"],
+        "drill_above": around["above"],
+        "sweep": [_mixture_row(inputs, end * i / 40) for i in range(41)],
+        "notes": _mixture_notes(state, at, factor),
+        "steps": [
+            {"label": "Charge temperature at the carburettor", "value": at["temperature"], "kind": "temperature"},
+            {"label": "Air density, boost over none", "value": at["density_ratio"], "kind": "ratio"},
+            {"label": "Leaner by the root of it", "value": math.sqrt(at["density_ratio"]), "kind": "ratio"},
+            {"label": "Metering area for the target, over the one now", "value": at["area_ratio"], "kind": "ratio"},
+        ],
+    }
+
+
+def _mixture_row(inputs, boost):
+    coolant = inputs.get("coolant_temperature")
+    coolant = inputs["ambient_temperature"] if coolant is None else coolant
+    air = boosted_density_ratio(
+        boost, inputs["ambient_pressure"], inputs["ambient_temperature"], inputs["efficiency"], inputs["effectiveness"], coolant)
+    leaner = math.sqrt(air["density_ratio"])
+    area_ratio = inputs["lambda_from"] * leaner / inputs["lambda_to"]
+    return {
+        "boost": boost,
+        "lambda": inputs["lambda_from"] * leaner,
+        "wanted": inputs["lambda_to"],
+        "density_ratio": air["density_ratio"],
+        "temperature": air["temperature"],
+        "area_ratio": area_ratio,
+        "enrichment": _enrichment(inputs.get("diameter"), inputs.get("enrichment"), area_ratio, 1.0),
+    }
+
+
+def _enrichment(main, enrichment, load_ratio, main_ratio):
+    """Drilled enrichment so that main and enrichment together pass `load_ratio` of what they did; 0 where the main does."""
+    if main is None:
+        return None
+    now = 0.0 if enrichment is None else enrichment * enrichment
+    wanted = (main * main + now) * load_ratio - main * main * main_ratio
+    return math.sqrt(wanted) if wanted > 0.0 else 0.0
+
+
+def _no_leaner_up_to(inputs, end):
+    """Boost where lambda reaches the target; 0 where it is past it without boost, None where it never is up to `end`."""
+    start = inputs["lambda_to"] - inputs["lambda_from"]
+    if start < 0.0:
+        return 0.0
+    beyond = inputs["lambda_to"] - _mixture_row(inputs, end)["lambda"]
+    if beyond >= 0.0:
+        return None
+    return bracket.last_not_negative(
+        lambda boost: inputs["lambda_to"] - _mixture_row(inputs, boost)["lambda"], 0.0, end, start, beyond, 1e-13 * end)
+
+
+def _mixture_notes(state, at, factor):
+    notes = []
+    if state == "holds":
+        notes.append("At {boost} of boost this jetting gives lambda {lambda_at_boost}, no leaner than the {lambda_to} you want.")
+    else:
+        notes.append("At {boost} of boost this jetting gives lambda {lambda_at_boost}, leaner than the {lambda_to} you want: the air is {density_ratio} times as dense.")
+    if factor > 1.0 and at["enrichment"] is not None:
+        notes.append("An enrichment hole of {enrichment_to} for each main jet holds the target.")
+    elif factor > 1.0:
+        notes.append("It takes {area_ratio} times the metering area. Give the main jet's drilled size to see the enrichment hole.")
+    elif at["enrichment"] == 0.0:
+        notes.append("The main jet alone is rich enough at this boost; there is nothing left for an enrichment hole.")
+    notes.append("The enrichment valve must open under boost: referenced to boost or blocked open, since there is no vacuum to close it.")
+    return notes
+
+
+CIRCUITS = [
+    ("main_primary", "Main jet, primary"), ("main_secondary", "Main jet, secondary"),
+    ("enrichment_primary", "Enrichment, primary"), ("enrichment_secondary", "Enrichment, secondary"),
+    ("idle_primary", "Idle feed, primary"), ("idle_secondary", "Idle feed, secondary"),
+    ("squirter_primary", "Squirter, primary"), ("squirter_secondary", "Squirter, secondary"),
+    ("idle_bleed", "Idle air bleed"), ("main_bleed", "Main air bleed"),
+]
+
+
+def carburettor_sheet(inputs):
+    """A new sheet of drilled sizes for the whole carburettor, for another fuel, air, boost or target.
+
+    Inputs: dict of the fuels as in `jet_change`; `lambda_cruise_from`, `lambda_cruise_to`, `lambda_load_from`,
+    `lambda_load_to`; `air_density_from`, `air_density_to` [kg/m3] outside, where idle and cruise breathe;
+    `load_density_from`, `load_density_to` [kg/m3] at the carburettor at full load; optional drilled sizes [m]
+    `main_primary`, `main_secondary`, `enrichment_primary`, `enrichment_secondary`, `idle_primary`, `idle_secondary`,
+    `squirter_primary`, `squirter_secondary`, `idle_bleed`, `main_bleed`, one hole of each for a barrel. Results:
+    `cruise_ratio`, `load_ratio`, `squirter_ratio` (area, new over now); `volume_flow_ratio`, fuel volume for the same air
+    at full load; `demand_ratio`, fuel volume at full load and the same engine speed; `sheet`, rows of `circuit`, `now`,
+    `new` [m], `area_ratio`, `below`, `below_error`, `above`, `above_error`. A main jet with an enrichment beside it follows
+    cruise, and the enrichment makes up what full load wants; a main jet without one follows full load; idle follows
+    cruise; a squirter follows the fuel alone, since the pump and not the signal drives it; air bleeds stay. Range: the
+    form's. Errors: ValueError where no size is given, or an enrichment without its main jet. Source: `jet_area_ratio`; which
+    circuit follows what is common practice, no source.
+
+    >>> fuel = {"fuel_from": "petrol", "fuel_to": "petrol", "air_density_from": 1.2, "air_density_to": 1.2}
+    >>> load = {"load_density_from": 1.2, "load_density_to": 1.728, "lambda_load_from": 0.8, "lambda_load_to": 0.8}
+    >>> sizes = {"lambda_cruise_from": 1.0, "lambda_cruise_to": 1.0, "main_primary": 0.0018, "enrichment_primary": 0.0010}
+    >>> [row["new"] for row in carburettor_sheet({**fuel, **load, **sizes})["sheet"]]
+    [0.0018, 0.0013594]
+    """
+    _check_sizes(inputs)
+    change = _fuel_change(inputs)
+    ratios = _circuit_ratios(inputs, change)
+    rows = []
+    for name, label in CIRCUITS:
+        if inputs.get(name) is not None:
+            rows.append(_sheet_row(label, inputs[name], _new_size(inputs, name, ratios)))
+    density_ratio = change["to"]["density"] / change["from"]["density"]
+    volume_ratio = ratios["load_mass"] / density_ratio
+    return {
+        "cruise_ratio": ratios["cruise"],
+        "load_ratio": ratios["load"],
+        "squirter_ratio": ratios["squirter"],
+        "volume_flow_ratio": volume_ratio,
+        "demand_ratio": volume_ratio * inputs["load_density_to"] / inputs["load_density_from"],
+        "sheet": rows,
+        "notes": _sheet_notes(inputs, rows),
+        "steps": [
+            {"label": "Stoichiometric ratio of the fuel now", "value": change["from"]["stoich"], "kind": "ratio"},
+            {"label": "Stoichiometric ratio of the new fuel", "value": change["to"]["stoich"], "kind": "ratio"},
+            {"label": "Density of the fuel now", "value": change["from"]["density"], "kind": "density"},
+            {"label": "Density of the new fuel", "value": change["to"]["density"], "kind": "density"},
+            {"label": "Metering area for idle and cruise, new over now", "value": ratios["cruise"], "kind": "ratio"},
+            {"label": "Metering area for full load, new over now", "value": ratios["load"], "kind": "ratio"},
+            {"label": "Squirter area, new over now", "value": ratios["squirter"], "kind": "ratio"},
+        ],
+    }
+
+
+def _check_sizes(inputs):
+    given = [name for name, label in CIRCUITS if inputs.get(name) is not None]
+    if len(given) == 0:
+        raise ValueError("main_primary: Give at least one drilled size.")
+    for side in ["primary", "secondary"]:
+        if inputs.get("enrichment_" + side) is not None and inputs.get("main_" + side) is None:
+            raise ValueError(f"main_{side}: Give the main jet too: the enrichment makes up what the main jet leaves.")
+
+
+def _circuit_ratios(inputs, change):
+    one, other = change["from"], change["to"]
+    cruise = fuel_mass_ratio(one["stoich"], other["stoich"], inputs["lambda_cruise_from"], inputs["lambda_cruise_to"])
+    load = fuel_mass_ratio(one["stoich"], other["stoich"], inputs["lambda_load_from"], inputs["lambda_load_to"])
+    return {
+        "cruise": jet_area_ratio(cruise, one["density"], other["density"], inputs["air_density_from"], inputs["air_density_to"]),
+        "load": jet_area_ratio(load, one["density"], other["density"], inputs["load_density_from"], inputs["load_density_to"]),
+        "squirter": jet_area_ratio(cruise, one["density"], other["density"], 1.0, 1.0),
+        "load_mass": load,
+    }
+
+
+def _new_size(inputs, name, ratios):
+    """New drilled size of one circuit; 0 for an enrichment that nothing is left for."""
+    kind, side = name.split("_")
+    enrichment = inputs.get("enrichment_" + side)
+    if kind == "main" and side != "bleed":
+        return inputs[name] * math.sqrt(ratios["load"] if enrichment is None else ratios["cruise"])
+    if kind == "enrichment":
+        return _enrichment(inputs["main_" + side], enrichment, ratios["load"], ratios["cruise"])
+    if side == "bleed":
+        return inputs[name]
+    return inputs[name] * math.sqrt(ratios["squirter"] if kind == "squirter" else ratios["cruise"])
+
+
+def _sheet_row(label, was, size):
+    around = drills_around(size, all_drills()) if size > 0.0 else {"below": None, "above": None}
+    below, above = around["below"], around["above"]
+    return {
+        "circuit": label,
+        "now": was,
+        "new": size,
+        "area_ratio": size * size / (was * was),
+        "below": None if below is None else below["name"],
+        "below_error": None if below is None else below["area_error"],
+        "above": None if above is None else above["name"],
+        "above_error": None if above is None else above["area_error"],
+    }
+
+
+def _sheet_notes(inputs, rows):
+    notes = ["Full load wants {load_ratio} times the metering area, idle and cruise {cruise_ratio} times."]
+    if any([row["new"] == 0.0 for row in rows]):
+        notes.append("An enrichment has nothing left to do: the main jets alone pass what full load wants. Block it or look at the targets again.")
+    if inputs.get("idle_bleed") is not None or inputs.get("main_bleed") is not None:
+        notes.append("The air bleeds stay as they are; change them only by test.")
+    notes.append("Order of work: main jets and enrichment first, on the rich side; then the squirters; idle feed and idle screws last.")
+    notes.append("Fuel first: pump, lines, and seats must pass {demand_ratio} times the volume at full load.")
+    notes.append("Confirm each step with a wideband at low boost before the next.")
     return notes

@@ -209,3 +209,122 @@ def test_more_missing_is_never_richer(boost, one, other, signal):
     short = jets.vent_shortfall(vents(boost=boost, bowl_share=low, signal=signal))
     full = jets.vent_shortfall(vents(boost=boost, bowl_share=high, signal=signal))
     assert short["fuel_ratio"] <= full["fuel_ratio"]
+
+
+def boosted(**more):
+    inputs = {"lambda_from": 0.85, "lambda_to": 0.78, "boost": 8 * PSI, "ambient_pressure": 101325.0, "ambient_temperature": 288.15,
+              "efficiency": 0.65, "effectiveness": 0.0, "coolant_temperature": None, "diameter": 0.00185, "enrichment": None}
+    return {**inputs, **more}
+
+
+def test_boost_leans_by_the_root_of_density_worked_by_hand():
+    """Ideal gas and isentropic compression, k = 1.4 (textbook); the mixture by the square root of the orifice."""
+    answer = jets.mixture_at_boost(boosted())
+    pressure_ratio = (101325 + 8 * PSI) / 101325
+    temperature_ratio = 1 + (pressure_ratio ** (0.4 / 1.4) - 1) / 0.65
+    assert answer["density_ratio"] == pytest.approx(pressure_ratio / temperature_ratio, rel=1e-9)
+    assert answer["lambda_at_boost"] == pytest.approx(0.85 * math.sqrt(pressure_ratio / temperature_ratio), rel=1e-9)
+    assert answer["state"] == "short"
+
+
+def test_perfect_cooler_leaves_the_pressure_ratio():
+    answer = jets.mixture_at_boost(boosted(effectiveness=1.0))
+    assert answer["density_ratio"] == pytest.approx((101325 + 8 * PSI) / 101325, rel=1e-12)
+
+
+def test_no_boost_changes_nothing():
+    answer = jets.mixture_at_boost(boosted(boost=0.0, lambda_to=0.85))
+    assert (answer["lambda_at_boost"], answer["area_ratio"], answer["state"]) == (0.85, 1.0, "holds")
+    assert answer["enrichment_to"] == 0.0 and answer["drill_below"] is None
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(0.6, 1.2), st.floats(0.6, 1.2), st.floats(0, 60 * PSI), st.floats(0, 1), st.floats(0.3e-3, 3e-3), st.floats(0, 2e-3))
+def test_enrichment_makes_up_the_area(lambda_from, lambda_to, boost, effectiveness, main, open_now):
+    answer = jets.mixture_at_boost(boosted(
+        lambda_from=lambda_from, lambda_to=lambda_to, boost=boost, effectiveness=effectiveness, diameter=main, enrichment=open_now))
+    area_now, area_then = main**2 + open_now**2, main**2 + answer["enrichment_to"] ** 2
+    if answer["enrichment_to"] > 0:
+        assert area_then / area_now == pytest.approx(answer["area_ratio"], rel=1e-9)
+    else:
+        assert answer["area_ratio"] * area_now <= main**2 * (1 + 1e-9)
+    assert answer["area_ratio"] * lambda_to == pytest.approx(answer["lambda_at_boost"], rel=1e-12)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(0.6, 0.9), st.floats(0.6, 0.9), st.floats(0, 60 * PSI), st.floats(0, 1))
+def test_boost_ceiling_put_back_gives_the_target(lambda_from, lambda_to, boost, effectiveness):
+    asked_ = boosted(lambda_from=lambda_from, lambda_to=lambda_to, boost=boost, effectiveness=effectiveness)
+    ceiling = jets.mixture_at_boost(asked_)["boost_ceiling"]
+    if ceiling is None:
+        assert jets.mixture_at_boost(asked_)["sweep"][-1]["lambda"] <= lambda_to
+    elif ceiling == 0.0:
+        assert lambda_from >= lambda_to
+    else:
+        assert jets.mixture_at_boost({**asked_, "boost": ceiling})["lambda_at_boost"] == pytest.approx(lambda_to, rel=1e-9)
+
+
+def sheet(**more):
+    inputs = {
+        **{key: value for key, value in asked().items() if key[:6] in ("fuel_f", "fuel_t", "ethano", "stoich")},
+        "fuel_density_from": None, "fuel_density_to": None, "lambda_cruise_from": 0.95, "lambda_cruise_to": 0.95,
+        "lambda_load_from": 0.8, "lambda_load_to": 0.8, "air_density_from": 1.2, "air_density_to": 1.2,
+        "load_density_from": 1.2, "load_density_to": 1.2,
+        **{name: None for name, _ in jets.CIRCUITS}, "main_primary": 0.0018, "enrichment_primary": 0.0014,
+    }
+    return {**inputs, **more}
+
+
+def rows_of(inputs):
+    return {row["circuit"]: row for row in jets.carburettor_sheet(inputs)["sheet"]}
+
+
+def test_sheet_without_a_change_is_the_sheet():
+    inputs = sheet(**{name: 0.0015 for name, _ in jets.CIRCUITS})
+    rows = rows_of(inputs)
+    assert len(rows) == len(jets.CIRCUITS)
+    for row in rows.values():
+        assert row["new"] == pytest.approx(row["now"], rel=1e-12)
+
+
+def test_sheet_for_another_fuel_follows_the_jet_change():
+    one = jets.jet_change(asked(fuel_to="blend", ethanol_to=0.85))
+    inputs = sheet(fuel_to="blend", ethanol_to=0.85, idle_primary=0.0008, squirter_primary=0.0008, main_bleed=0.001)
+    rows = rows_of(inputs)
+    for circuit in ["Main jet, primary", "Enrichment, primary", "Idle feed, primary", "Squirter, primary"]:
+        assert rows[circuit]["area_ratio"] == pytest.approx(one["area_ratio"], rel=1e-9)
+    assert rows["Main air bleed"]["area_ratio"] == 1.0
+    assert jets.carburettor_sheet(inputs)["volume_flow_ratio"] == pytest.approx(one["volume_flow_ratio"], rel=1e-12)
+
+
+def test_boost_is_carried_by_the_enrichment_or_else_by_the_main():
+    rows = rows_of(sheet(load_density_to=1.8, main_secondary=0.002, idle_primary=0.0008, squirter_primary=0.0008))
+    assert rows["Main jet, primary"]["area_ratio"] == pytest.approx(1.0, rel=1e-12)
+    assert rows["Main jet, secondary"]["area_ratio"] == pytest.approx(math.sqrt(1.5), rel=1e-9)
+    total = (rows["Main jet, primary"]["new"] ** 2 + rows["Enrichment, primary"]["new"] ** 2) / (0.0018**2 + 0.0014**2)
+    assert total == pytest.approx(math.sqrt(1.5), rel=1e-9)
+    assert rows["Idle feed, primary"]["area_ratio"] == rows["Squirter, primary"]["area_ratio"] == pytest.approx(1.0)
+
+
+def test_thinner_outside_air_leaves_the_squirter():
+    rows = rows_of(sheet(air_density_to=1.0, idle_primary=0.0008, squirter_primary=0.0008))
+    assert rows["Idle feed, primary"]["area_ratio"] == pytest.approx(math.sqrt(1.0 / 1.2), rel=1e-9)
+    assert rows["Squirter, primary"]["area_ratio"] == pytest.approx(1.0, rel=1e-12)
+
+
+def test_enrichment_with_nothing_left_to_do_says_so():
+    answer = jets.carburettor_sheet(sheet(lambda_load_to=1.3))
+    assert answer["sheet"][1]["new"] == 0.0 and answer["sheet"][1]["below"] is None
+    assert any("nothing left to do" in note for note in answer["notes"])
+
+
+@pytest.mark.parametrize("change, field", [
+    ({"main_primary": None, "enrichment_primary": None}, "main_primary"), ({"enrichment_secondary": 0.001}, "main_secondary")])
+def test_sheet_that_lacks_a_size_says_which(change, field):
+    with pytest.raises(ValueError, match=f"^{field}: "):
+        jets.carburettor_sheet(sheet(**change))
+
+
+def test_idle_comes_last_in_the_order_of_work():
+    """Common practice, no source."""
+    assert any("idle screws last" in note for note in jets.carburettor_sheet(sheet())["notes"])

@@ -10,20 +10,39 @@ CAUTION = ("First-order numbers, good to 5 to 10 percent. Start on the richer si
            "Fuel burns people: no sparks, an extinguisher at hand, and drill jets off the car.")
 
 
-def fuel_fields(side, now):
-    """The four fields of one side's fuel, by name; `now` says which fuel, in the label."""
-    return {
-        f"fuel_{side}": Choice(f"Fuel {now}", FUELS, default="petrol" if side == "from" else "blend"),
-        f"ethanol_{side}": Quantity(
-            "fraction", f"Ethanol content {now}", low=0.0, high=1.0, step=0.01, default=0.85, when={f"fuel_{side}": ["blend"]},
-            help="By volume, as measured. The pump's label is often off by ten percent or more."),
-        f"stoich_{side}": Quantity(
-            "ratio", f"Stoichiometric air-fuel ratio {now}", low=4.0, high=18.0, step=0.05, default=14.6, when={f"fuel_{side}": ["own"]},
-            help="Air to fuel by mass, from the fuel's data sheet."),
-        f"fuel_density_{side}": Quantity(
-            "density", f"Fuel density {now}", low=600.0, high=1200.0, step=1.0, default=745.0, when={f"fuel_{side}": ["own"]},
-            help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer."),
-    }
+def fuel_field(side, now):
+    return Choice(f"Fuel {now}", FUELS, default="petrol" if side == "from" else "blend")
+
+
+def ethanol_field(side, now):
+    return Quantity(
+        "fraction", f"Ethanol content {now}", low=0.0, high=1.0, step=0.01, default=0.85, when={f"fuel_{side}": ["blend"]},
+        help="By volume, as measured. The pump's label is often off by ten percent or more.")
+
+
+def stoich_field(side, now):
+    return Quantity(
+        "ratio", f"Stoichiometric air-fuel ratio {now}", low=4.0, high=18.0, step=0.05, default=14.6, when={f"fuel_{side}": ["own"]},
+        help="Air to fuel by mass, from the fuel's data sheet.")
+
+
+def fuel_density_field(side, now):
+    return Quantity(
+        "density", f"Fuel density {now}", low=600.0, high=1200.0, step=1.0, default=745.0, when={f"fuel_{side}": ["own"]},
+        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.")
+
+
+class TwoFuels:
+    """The fuel now and the new one."""
+
+    fuel_from = fuel_field("from", "now")
+    ethanol_from = ethanol_field("from", "now")
+    stoich_from = stoich_field("from", "now")
+    fuel_density_from = fuel_density_field("from", "now")
+    fuel_to = fuel_field("to", "new")
+    ethanol_to = ethanol_field("to", "new")
+    stoich_to = stoich_field("to", "new")
+    fuel_density_to = fuel_density_field("to", "new")
 
 
 def drill(name, label):
@@ -33,7 +52,19 @@ def drill(name, label):
         result("area_error", "fraction", "Area against the size wanted")])
 
 
-class JetChange(Form):
+def lambda_field(label, assumed, help=""):
+    return Quantity("ratio", label, low=0.5, high=1.5, step=0.01, assumed=assumed, help=help)
+
+
+def air_field(label, help):
+    return Quantity("density", label, low=0.3, high=8.0, step=0.005, assumed=1.225, help=help)
+
+
+def size_field(label, default=None, help=""):
+    return Quantity("diameter", label, low=0.2e-3, high=8e-3, step=0.01e-3, default=default, optional=True, help=help)
+
+
+class JetChange(TwoFuels, Form):
     about = {
         "name": "jet-change",
         "title": "Jet change",
@@ -47,14 +78,6 @@ class JetChange(Form):
         "lead": "diameter_to",
     }
 
-    fuel_from = fuel_fields("from", "now")["fuel_from"]
-    ethanol_from = fuel_fields("from", "now")["ethanol_from"]
-    stoich_from = fuel_fields("from", "now")["stoich_from"]
-    fuel_density_from = fuel_fields("from", "now")["fuel_density_from"]
-    fuel_to = fuel_fields("to", "new")["fuel_to"]
-    ethanol_to = fuel_fields("to", "new")["ethanol_to"]
-    stoich_to = fuel_fields("to", "new")["stoich_to"]
-    fuel_density_to = fuel_fields("to", "new")["fuel_density_to"]
     diameter = Quantity(
         "diameter", "Drilled size now", low=0.2e-3, high=8e-3, step=0.01e-3, default=0.073 * INCH,
         help="The hole itself, by drill or pin gauge. Jet numbers are not diameters.")
@@ -152,4 +175,110 @@ class VentShortfall(Form):
         {"boost": "12 psi", "shortfall_given": "share", "bowl_share": "98 %", "signal_given": "pressure", "signal": "0.8 psi", "lambda_now": 0.78},
         {"boost": "8 psi", "shortfall_given": "pressure", "shortfall": "0.1 psi", "signal_given": "air", "air_mass_flow": "60 lb/min",
          "air_density": "1.7 kg/m³", "venturi_diameter": "1.375 in", "venturis": 4},
+    ]
+
+
+class MixtureAtBoost(Form):
+    about = {
+        "name": "mixture-at-boost",
+        "title": "Boost leans it",
+        "group": "Jets and mixture",
+        "words": "lambda lean boost enrichment power valve density main jet",
+        "calculator": "jets.mixture_at_boost",
+        "intro": "How much leaner boost makes a jetting that was right without it, and the enrichment that holds your target.",
+        "caution": CAUTION,
+        "source": "Two orifices on one metering signal; compressor and cooler from textbooks. The limits are common practice, no source.",
+        "answer": "state",
+        "lead": "lambda_at_boost",
+    }
+
+    lambda_from = lambda_field("Lambda without boost", 0.85, "At full load, from a wideband, before the boost comes in.")
+    lambda_to = lambda_field("Lambda wanted under boost", 0.78, "0.75 to 0.8 is common practice for boosted petrol.")
+    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=8 * PSI, help="In the hat, at the carburettor inlet.")
+    efficiency = Quantity("fraction", "Compressor efficiency", low=0.3, high=0.9, step=0.01, assumed=0.65,
+                          help="Isentropic. 65 % is an assumption; roots-type blowers have less, good turbos more.")
+    effectiveness = Quantity("fraction", "Cooler effectiveness", low=0.0, high=1.0, step=0.05, assumed=0.0, help="0 without a cooler; 70 % is a good one.")
+    ambient_pressure = Quantity("absolute_pressure", "Ambient pressure", low=50e3, high=110e3, step=100.0, assumed=101325.0, help="Station pressure.")
+    ambient_temperature = Quantity("temperature", "Ambient temperature", low=243.15, high=328.15, step=1.0, assumed=288.15)
+    coolant_temperature = Quantity("temperature", "Coolant temperature", low=243.15, high=363.15, step=1.0, optional=True,
+                                   help="Of the water or ice in the cooler; the outside air if empty.")
+    diameter = size_field("Main jet", 0.073 * INCH, "Drilled size, to see the enrichment hole beside it.")
+    enrichment = size_field("Enrichment hole now", help="Drilled size, if it was open when the jetting was found.")
+
+    results = [
+        result("state", "state", "Mixture"),
+        result("lambda_at_boost", "ratio", "Lambda at this boost"),
+        result("boost_ceiling", "gauge_pressure", "No leaner than wanted up to", "Beyond this boost the jetting is leaner than your target."),
+        result("area_ratio", "ratio", "Metering area needed, over now"),
+        result("enrichment_to", "diameter", "Enrichment hole", "For each main jet; zero when the main alone is enough."),
+        drill("drill_below", "Drill below, leaner"),
+        drill("drill_above", "Drill above, richer"),
+        result("density_ratio", "ratio", "Air density, boost over none"),
+        result("charge_temperature", "temperature", "Charge temperature"),
+        table("sweep", "Over boost", [
+            ("boost", "gauge_pressure", "Boost"), ("lambda", "ratio", "Lambda, jets as now"), ("wanted", "ratio", "Lambda wanted"),
+            ("area_ratio", "ratio", "Area needed"), ("enrichment", "diameter", "Enrichment hole"), ("temperature", "temperature", "Charge")]),
+    ]
+    charts = [
+        line_chart("Lambda over boost", "sweep", "boost", ["lambda", "wanted"], marks=[("boost_ceiling", "limit"), ("boost", "now")], y_label="Lambda",
+                   text="Lambda over boost with the jets as they are; {lambda_at_boost} at {boost}, where {lambda_to} is wanted."),
+    ]
+    examples = [
+        {"lambda_from": 0.85, "lambda_to": 0.78, "boost": "8 psi", "efficiency": "65 %", "effectiveness": "0 %", "diameter": "0.073 in"},
+        {"lambda_from": 0.78, "lambda_to": 0.8, "boost": "14 psi", "efficiency": "72 %", "effectiveness": "70 %", "ambient_temperature": "90 °F",
+         "coolant_temperature": "40 °F", "diameter": "1.9 mm", "enrichment": "1.0 mm"},
+    ]
+
+
+class CarburettorSheet(TwoFuels, Form):
+    about = {
+        "name": "carburettor-sheet",
+        "title": "Carburettor sheet",
+        "group": "Jets and mixture",
+        "words": "jets main primary secondary power valve enrichment idle feed squirter bleed sheet fuel swap e85 methanol",
+        "calculator": "jets.carburettor_sheet",
+        "intro": "Every circuit of the carburettor, resized for another fuel, air, boost, or target.",
+        "caution": CAUTION,
+        "source": "Two orifices on one metering signal, derived by this project. Which circuit follows cruise and which full load is common practice, no source.",
+        "answer": "load_ratio",
+        "lead": "load_ratio",
+    }
+
+    main_primary = size_field("Main jet, primary", 0.070 * INCH, "Drilled sizes, one hole for each barrel. Jet numbers are not diameters.")
+    main_secondary = size_field("Main jet, secondary", 0.078 * INCH)
+    enrichment_primary = size_field("Enrichment, primary", 0.055 * INCH, "The hole behind the power valve.")
+    enrichment_secondary = size_field("Enrichment, secondary")
+    idle_primary = size_field("Idle feed, primary", 0.031 * INCH)
+    idle_secondary = size_field("Idle feed, secondary")
+    squirter_primary = size_field("Squirter, primary", 0.031 * INCH)
+    squirter_secondary = size_field("Squirter, secondary")
+    idle_bleed = size_field("Idle air bleed", help="Listed on the sheet, left as it is: air bleeds are found by test.")
+    main_bleed = size_field("Main air bleed")
+    lambda_load_from = lambda_field("Lambda at full load now", 0.8)
+    lambda_load_to = lambda_field("Lambda at full load wanted", 0.8)
+    lambda_cruise_from = lambda_field("Lambda at cruise now", 0.95)
+    lambda_cruise_to = lambda_field("Lambda at cruise wanted", 0.95)
+    air_density_from = air_field("Outside air density now", "When the sheet was found; idle and cruise follow it.")
+    air_density_to = air_field("Outside air density new", "For the new sheet.")
+    load_density_from = air_field("Air density at full load now", "At the carburettor: under boost when the sheet was found with boost.")
+    load_density_to = air_field("Air density at full load new", "At the carburettor, under the boost you plan.")
+    fuel_temperature = Quantity("temperature", "Fuel temperature", low=253.15, high=333.15, step=1.0, assumed=288.15, help="Of both fuels.")
+
+    results = [
+        result("load_ratio", "ratio", "Full-load area, new over now"),
+        result("cruise_ratio", "ratio", "Idle and cruise area, new over now"),
+        result("squirter_ratio", "ratio", "Squirter area, new over now"),
+        result("volume_flow_ratio", "ratio", "Fuel volume for the same air"),
+        result("demand_ratio", "ratio", "Fuel volume at full load", "New over now at the same engine speed; pump, lines, and seats must pass it."),
+        table("sheet", "The sheet", [
+            ("circuit", "word", "Circuit"), ("now", "diameter", "Now"), ("new", "diameter", "New"), ("area_ratio", "ratio", "Area"),
+            ("below", "word", "Leaner drill"), ("below_error", "fraction", "off by"), ("above", "word", "Richer drill"), ("above_error", "fraction", "off by")])
+        | {"shown": True},
+    ]
+    examples = [
+        {"fuel_from": "petrol", "fuel_to": "blend", "ethanol_to": "85 %", "main_primary": "0.070 in", "main_secondary": "0.078 in",
+         "enrichment_primary": "0.055 in", "idle_primary": "0.031 in", "squirter_primary": "0.031 in", "idle_bleed": "0.070 in"},
+        {"fuel_from": "petrol", "fuel_to": "petrol", "load_density_from": 1.2, "load_density_to": 1.75, "lambda_load_from": 0.85, "lambda_load_to": 0.78,
+         "main_primary": "1.8 mm", "enrichment_primary": "1.2 mm", "main_secondary": "2.0 mm"},
+        {"fuel_from": "petrol", "fuel_to": "petrol", "lambda_load_from": 0.75, "lambda_load_to": 0.95, "main_primary": "1.8 mm", "enrichment_primary": "0.6 mm"},
     ]
