@@ -173,7 +173,8 @@ class Log:
             return {"code": "kind", "why": str(error)}
         if after is before:
             return None
-        size = sizes.get(name, len(self._records.get(name, (0, b""))[1])) + len(merge.canonical(edit).encode())
+        grows = len(merge.canonical([edit["field"], edit["value"], edit["at"], edit["device"]]).encode())
+        size = sizes.get(name, len(self._records.get(name, (0, b""))[1])) + grows
         if size > LARGEST_RECORD:
             return {"code": "full", "why": "This record has been changed too often; go on in a new one."}
         sizes[name] = size
@@ -413,6 +414,8 @@ def _take(path):
     try:
         lock.acquire(timeout=0)
     except filelock.Timeout as error:
+        if not os.path.exists(lock.lock_file):
+            raise LogError(f"The folder {path.parent} cannot be written to. Name a file elsewhere with --log.") from error
         reason = f"Another server is using the log {path}. Stop it first, or name another file with --log."
         raise LogError(reason) from error
     except (OSError, NotImplementedError) as error:

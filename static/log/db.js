@@ -1,0 +1,85 @@
+// The phone's own database. Four stores, apart: `base`, what the server last told; `outbox`, edits it has not named as kept;
+// `refused`, edits it will not take; `meta`, what this device knows of itself.
+
+import { Unfit } from "./edit.js";
+
+const VERSION = 1;
+const STORES = ["base", "outbox", "refused", "meta"];
+
+export function ask(request) {
+  return new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+export async function openDb(name) {
+  const request = indexedDB.open(name, VERSION);
+  request.onupgradeneeded = ({ oldVersion }) => {
+    if (oldVersion < 1) layOut(request.result);
+  };
+  const database = await new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+    request.onblocked = () => reject(new Error("Another open page of an older version holds the log; close it."));
+  });
+  // A newer version of the page in another tab may change the layout.
+  database.onversionchange = () => database.close();
+  return new Db(database);
+}
+
+function layOut(database) {
+  database.createObjectStore("base", { keyPath: "id" });
+  for (const name of ["outbox", "refused"]) {
+    const store = database.createObjectStore(name, { autoIncrement: true });
+    store.createIndex("record", "edit.record");
+    store.createIndex("id", "edit.id");
+  }
+  database.createObjectStore("meta");
+}
+
+function explain(error) {
+  if (error?.name !== "QuotaExceededError") throw error;
+  throw new Unfit("This device has no room left for the log. Save a backup, then make room.");
+}
+
+class Db {
+  constructor(database) {
+    this.database = database;
+  }
+
+  read(work) {
+    return this.run("readonly", work);
+  }
+
+  // All of `work` is kept, or nothing. "strict": on the disk before this resolves, so that a killed page loses nothing.
+  write(work) {
+    return this.run("readwrite", work);
+  }
+
+  async run(mode, work) {
+    const transaction = this.database.transaction(STORES, mode, { durability: "strict" });
+    const ended = new Promise((resolve, reject) => {
+      transaction.oncomplete = resolve;
+      transaction.onabort = () => reject(transaction.error ?? new Error("The log could not be written on this device."));
+    });
+    ended.catch(() => {}); // told below
+    let result;
+    try {
+      result = await work(Object.fromEntries(STORES.map((name) => [name, transaction.objectStore(name)])));
+    } catch (error) {
+      try {
+        transaction.abort();
+      } catch {
+        // It has ended by itself.
+      }
+      explain(error);
+    }
+    await ended.catch(explain);
+    return result;
+  }
+
+  close() {
+    this.database.close();
+  }
+}

@@ -1,0 +1,360 @@
+// The log on this device: reads from memory, writes to the phone's own database, and syncs when a server is there.
+//
+//   const log = await openLog();
+//   log.list("pass")                       [{id, kind, deleted, values: {field: value}, at, waiting}]
+//   log.get(id)                            one of these, or null
+//   await log.edit(id, "pass", "place", "north strip")
+//   await log.save(id, "pass", {field: value, ...})        several at once; only what changed is written
+//   await log.create("pass", {field: value, ...})          -> id
+//   await log.remove(id); await log.restore(id)
+//   await log.history(id)                  {field: [{value, at, device, mine, waiting, refused}]}, the winner first
+//   log.onChange((what) => ...)            what: {records: Set of ids, status: bool}; returns a function that ends it
+//   await log.sync(); log.status()         {state, waiting, refused, lastSync, problem, device}
+//   await log.refused(); await log.retryRefused()
+//   await log.exportText(); await log.importText(text)     a backup; -> {records, added}
+//
+// A value that lost is brought back by writing it again: log.edit(id, kind, field, entry.value).
+// A sentence for the user comes as an `Unfit` error.
+
+import { backupText, editsInBackup } from "./backup.js";
+import { later, milliseconds, next, skewOf, stamp, stampAgain, START } from "./clock.js";
+import { ask, openDb } from "./db.js";
+import { newId, readEdit } from "./edit.js";
+import { canonical, DELETED, editsOf, entriesOf, holds, isDeleted, merge } from "./merge.js";
+import { Sync } from "./sync.js";
+
+// `fetch` and `now` can be others for tests; `triggers: false` leaves syncing to sync().
+export async function openLog({ name = "overbowl-log", fetch, now = Date.now, triggers = true } = {}) {
+  const log = new Log(await openDb(name), name, now);
+  await log.load();
+  log.syncing = new Sync(log, fetch ?? ((...sent) => window.fetch(...sent)));
+  if (triggers) log.syncing.start();
+  return log;
+}
+
+class Log {
+  constructor(db, name, now) {
+    this.db = db;
+    this.now = now;
+    this.views = new Map();
+    this.listeners = new Set();
+    this.counts = { waiting: 0, refused: 0 };
+    // Other pages of this device share the database.
+    this.others = new BroadcastChannel(name);
+    this.others.onmessage = ({ data }) => this.reload(data);
+  }
+
+  // Reading
+
+  list(kind, { deleted = false } = {}) {
+    return [...this.views.values()].filter((view) => view.kind === kind && view.deleted === deleted);
+  }
+
+  get(id) {
+    return this.views.get(id) ?? null;
+  }
+
+  async history(id) {
+    const { record, waiting, refused } = await this.db.read((stores) => laidOver(stores, id));
+    const found = (edits, field, [value, at, device]) => edits.some((edit) => edit.field === field && edit.at === at
+      && edit.device === device && canonical(edit.value) === canonical(value));
+    return Object.fromEntries(Object.entries(record?.fields ?? {}).map(([field, entries]) => [field, entries.map((entry) => ({
+      value: entry[0], at: entry[1], device: entry[2], mine: entry[2] === this.state.device,
+      waiting: found(waiting, field, entry), refused: found(refused, field, entry),
+    }))]));
+  }
+
+  refused() {
+    return this.db.read(({ refused }) => ask(refused.getAll()));
+  }
+
+  status() {
+    const { device, lastSync } = this.state;
+    const { state, problem } = this.syncing;
+    return { state, problem, lastSync, device, ...this.counts };
+  }
+
+  onChange(listener) {
+    this.listeners.add(listener);
+    return () => this.listeners.delete(listener);
+  }
+
+  // Writing
+
+  edit(record, kind, field, value) {
+    return this.save(record, kind, { [field]: value });
+  }
+
+  async create(kind, values = {}) {
+    const record = newId();
+    await this.save(record, kind, values);
+    return record;
+  }
+
+  remove(id) {
+    return this.edit(id, this.get(id)?.kind, DELETED, true);
+  }
+
+  restore(id) {
+    return this.edit(id, this.get(id)?.kind, DELETED, false);
+  }
+
+  // Resolves to the edits written, once they are safe on this device.
+  async save(record, kind, values) {
+    const wanted = Object.entries(values).map(([field, value]) => readEdit({ record, kind, field, value }));
+    const written = await this.change(async (stores, state, touched) => {
+      const before = (await laidOver(stores, record)).record;
+      const changed = wanted.filter((edit) => !isShown(before, edit));
+      if (changed.length) touched.add(record);
+      return changed.map((edit) => this.write(stores, state, edit));
+    });
+    if (written.length) this.syncing.soon();
+    return written;
+  }
+
+  write({ outbox }, state, { record, kind, field, value }) {
+    const after = later(state.last, state.seen);
+    state.last = next(this.now() - state.skew, after);
+    const edit = { id: newId(), record, kind, field, value, at: state.last, device: state.device };
+    outbox.add({ edit, after });
+    return edit;
+  }
+
+  async retryRefused() {
+    await this.change(async ({ outbox, refused }, state, touched) => {
+      for (const { edit, after } of await ask(refused.getAll())) {
+        outbox.add({ edit, after });
+        touched.add(edit.record);
+      }
+      refused.clear();
+    });
+    return this.sync();
+  }
+
+  // Backup
+
+  exportText() {
+    return this.db.read(async (stores) => backupText([...(await allLaidOver(stores)).values()].map(({ record }) => record)));
+  }
+
+  async importText(text) {
+    const edits = editsInBackup(text);
+    const added = await this.change(async (stores, state, touched) => {
+      const known = await allLaidOver(stores);
+      const missing = edits.filter((edit) => isNew(known.get(edit.record)?.record ?? null, edit, this.now() - state.skew));
+      for (const edit of missing) {
+        stores.outbox.add({ edit: { id: newId(), ...edit }, after: START });
+        state.seen = later(state.seen, edit.at);
+        touched.add(edit.record);
+      }
+      return missing.length;
+    });
+    if (added) this.syncing.soon();
+    return { records: new Set(edits.map((edit) => edit.record)).size, added };
+  }
+
+  // Syncing
+
+  sync() {
+    return this.syncing.run();
+  }
+
+  // The next piece to send: waiting edits in the order in which they were written.
+  piece(mostEdits, mostLetters) {
+    return this.db.read(async ({ outbox }) => {
+      const edits = [];
+      let letters = 0;
+      for (const { edit } of await ask(outbox.getAll(null, mostEdits))) {
+        letters += JSON.stringify(edit).length;
+        if (edits.length && letters > mostLetters) break;
+        edits.push(edit);
+      }
+      return edits;
+    });
+  }
+
+  // Take in one answer, whole or not at all. Returns whether it brought us on; an edit stamped again is no step yet.
+  takeIn(answer) {
+    return this.change(async (stores, state, touched) => {
+      const moved = answer.kept.length + answer.records.length > 0 || answer.refused.some(({ code }) => code !== "clock");
+      if (answer.era !== state.era) Object.assign(state, { era: answer.era, sweep: true });
+      state.skew = skewOf(this.now(), answer.now);
+      for (const id of answer.kept) await forget(stores, id, touched);
+      await setAside(stores, answer, touched);
+      if (answer.refused.some(({ code }) => code === "clock")) await this.setClockRight(stores, state, answer, touched);
+      for (const record of answer.records) {
+        await keepRecord(stores, record, answer.era);
+        touched.add(record.id);
+        for (const { at } of editsOf(record)) state.seen = later(state.seen, at);
+      }
+      if (state.sweep && !answer.more) await sendBackTheRest(stores, state, touched);
+      state.cursor = answer.cursor;
+      state.lastSync = this.now();
+      return moved;
+    });
+  }
+
+  async setClockRight({ outbox }, state, { now, latest }, touched) {
+    const [keys, entries] = [await ask(outbox.getAllKeys()), await ask(outbox.getAll())];
+    const waiting = entries.map((entry, place) => ({ ...entry, key: keys[place] }));
+    const { again, last } = stampAgain(waiting, { skew: this.now() - now, now, latest });
+    for (const { key, edit, after } of again) {
+      outbox.put({ edit, after }, key);
+      touched.add(edit.record);
+    }
+    // What this clock wrote ahead of time must not hold it there.
+    if (last !== null && milliseconds(state.last) > latest) state.last = last;
+    if (milliseconds(state.seen) > latest) state.seen = stamp(now); // from a backup; no record of this server's is beyond
+  }
+
+  // The one way in which anything is written: the work, the counts and the views that it touched, in one transaction.
+  async change(work) {
+    const touched = new Set();
+    const { result, state, views, counts } = await this.db.write(async (stores) => {
+      const state = await ask(stores.meta.get("state"));
+      const result = await work(stores, state, touched);
+      stores.meta.put(state, "state");
+      return { result, state, ...await lookAt(stores, touched) };
+    });
+    this.show(state, views, counts, touched);
+    this.others.postMessage([...touched]);
+    return result;
+  }
+
+  async reload(ids) {
+    const touched = new Set(ids);
+    const { state, views, counts } = await this.db.read(async (stores) => (
+      { state: await ask(stores.meta.get("state")), ...await lookAt(stores, touched) }));
+    this.show(state, views, counts, touched);
+  }
+
+  show(state, views, counts, touched) {
+    this.state = state;
+    this.counts = counts;
+    for (const view of views) this.views.set(view.id, view);
+    this.tell({ records: touched, status: true });
+  }
+
+  tell(what) {
+    for (const listener of this.listeners) listener(what);
+  }
+
+  async load() {
+    this.state = await this.db.write(async ({ meta }) => {
+      const state = (await ask(meta.get("state"))) ?? {
+        device: newId().slice(0, 12), cursor: null, era: null, sweep: false, last: START, seen: START, skew: 0, lastSync: null };
+      meta.put(state, "state");
+      return state;
+    });
+    const { all, counts } = await this.db.read(async (stores) => ({ all: await allLaidOver(stores), counts: await count(stores) }));
+    this.counts = counts;
+    for (const { record, waiting } of all.values()) this.views.set(record.id, viewOf(record, waiting));
+  }
+
+  close() {
+    this.syncing.stop();
+    this.others.close();
+    this.db.close();
+  }
+}
+
+// What the page shows of a record: the winners.
+function viewOf(record, waiting) {
+  const values = {};
+  let at = START;
+  for (const [field, entries] of Object.entries(record.fields)) {
+    if (field !== DELETED) values[field] = entries[0][0];
+    at = later(at, entries[0][1]);
+  }
+  return { id: record.id, kind: record.kind, deleted: isDeleted(record), values, at, waiting };
+}
+
+function isShown(record, { field, value }) {
+  const [winner] = entriesOf(record, field);
+  if (!winner) return field === DELETED && value === false;
+  return canonical(winner[0]) === canonical(value);
+}
+
+// A stamp from a clock that is ahead is set right later, and then no longer found by its stamp when the same backup comes again.
+function isNew(record, edit, now) {
+  const entry = [edit.value, edit.at, edit.device];
+  if (holds(record, edit.field, entry)) return false;
+  const again = ([value, , device]) => device === edit.device && canonical(value) === canonical(edit.value);
+  return milliseconds(edit.at) <= now || !entriesOf(record, edit.field).some(again);
+}
+
+// The server's record with this device's edits over it.
+async function laidOver({ base, outbox, refused }, id) {
+  const kept = await ask(base.get(id));
+  const waiting = (await ask(outbox.index("record").getAll(id))).map(({ edit }) => edit);
+  const turnedDown = (await ask(refused.index("record").getAll(id))).map(({ edit }) => edit);
+  return { record: [...waiting, ...turnedDown].reduce(merge, kept ? JSON.parse(kept.text) : null), waiting, refused: turnedDown };
+}
+
+async function allLaidOver({ base, outbox, refused }) {
+  const all = new Map();
+  for (const { id, text } of await ask(base.getAll())) all.set(id, { record: JSON.parse(text), waiting: 0 });
+  for (const [store, counts] of [[outbox, 1], [refused, 0]]) {
+    for (const { edit } of await ask(store.getAll())) {
+      const known = all.get(edit.record) ?? { record: null, waiting: 0 };
+      all.set(edit.record, { record: merge(known.record, edit), waiting: known.waiting + counts });
+    }
+  }
+  return all;
+}
+
+async function lookAt(stores, ids) {
+  const views = [];
+  for (const id of ids) {
+    const { record, waiting } = await laidOver(stores, id);
+    if (record) views.push(viewOf(record, waiting.length));
+  }
+  return { views, counts: await count(stores) };
+}
+
+async function count({ outbox, refused }) {
+  return { waiting: await ask(outbox.count()), refused: await ask(refused.count()) };
+}
+
+async function forget({ outbox }, id, touched) {
+  const key = await ask(outbox.index("id").getKey(id));
+  if (key === undefined) return;
+  touched.add((await ask(outbox.get(key))).edit.record);
+  outbox.delete(key);
+}
+
+async function setAside({ outbox, refused }, answer, touched) {
+  for (const { id, code, why } of answer.refused) {
+    const key = code === "clock" ? undefined : await ask(outbox.index("id").getKey(id));
+    if (key === undefined) continue;
+    const entry = await ask(outbox.get(key));
+    touched.add(entry.edit.record);
+    refused.add({ ...entry, code, why });
+    outbox.delete(key);
+  }
+}
+
+// Kept as text: one string is read back several times faster than its hundreds of small parts.
+async function keepRecord({ base, outbox }, record, era) {
+  const before = await ask(base.get(record.id));
+  // What the server once had and has no more (an older copy of its log) goes back to it.
+  if (before) sendBack(outbox, JSON.parse(before.text), record);
+  base.put({ id: record.id, era, text: JSON.stringify(record) });
+}
+
+function sendBack(outbox, known, theirs) {
+  for (const edit of editsOf(known)) {
+    if (!holds(theirs, edit.field, [edit.value, edit.at, edit.device])) outbox.add({ edit: { id: newId(), ...edit }, after: START });
+  }
+}
+
+// Records that a server of a new era did not name: it does not have them.
+async function sendBackTheRest({ base, outbox }, state, touched) {
+  for (const { id, era, text } of await ask(base.getAll())) {
+    if (era === state.era) continue;
+    sendBack(outbox, JSON.parse(text), null);
+    base.delete(id);
+    touched.add(id);
+  }
+  state.sweep = false;
+}

@@ -1,0 +1,42 @@
+// How edits become a record; the same rule as webapp/merge.py, which says it in full, and tested against it.
+// A record is {id, kind, fields: {name: [[value, at, device], ...]}}, each field's entries with the winner first.
+
+export const DELETED = "_deleted";
+
+// Equal values give equal text, whatever the order of their keys.
+export function canonical(value) {
+  return JSON.stringify(value, (_, inner) => (inner && typeof inner === "object" && !Array.isArray(inner)
+    ? Object.fromEntries(Object.entries(inner).sort(([a], [b]) => (a < b ? -1 : 1)))
+    : inner));
+}
+
+function compare(a, b) {
+  for (const place of [1, 2]) if (a[place] !== b[place]) return a[place] < b[place] ? -1 : 1;
+  const [x, y] = [canonical(a[0]), canonical(b[0])];
+  return x < y ? -1 : x > y ? 1 : 0;
+}
+
+export function entriesOf(record, field) {
+  return record && Object.hasOwn(record.fields, field) ? record.fields[field] : [];
+}
+
+export function holds(record, field, entry) {
+  return entriesOf(record, field).some((other) => compare(other, entry) === 0);
+}
+
+// `record` (or null) with `edit` in it; the very same object where it was in it already.
+export function merge(record, edit) {
+  const entry = [edit.value, edit.at, edit.device];
+  if (holds(record, edit.field, entry)) return record;
+  const entries = [...entriesOf(record, edit.field), entry].sort((a, b) => compare(b, a));
+  return { id: edit.record, kind: record?.kind ?? edit.kind, fields: { ...record?.fields, [edit.field]: entries } };
+}
+
+export function editsOf(record) {
+  return Object.entries(record.fields).flatMap(([field, entries]) => entries.map(([value, at, device]) => (
+    { record: record.id, kind: record.kind, field, value, at, device })));
+}
+
+export function isDeleted(record) {
+  return entriesOf(record, DELETED)[0]?.[0] === true;
+}
