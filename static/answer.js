@@ -159,6 +159,7 @@ export class AnswerView {
 // A value of a field as a person reads it.
 export function valueInWords(field, value, units) {
   if (typeof value === "number" && field.kind) return units.text(field.kind, value);
+  if (Array.isArray(value)) return `${value.length} rows`;
   if (typeof value === "boolean") return value ? "yes" : "no";
   return field.options?.find((option) => option.value === value)?.label ?? String(value);
 }

@@ -6,7 +6,8 @@
 import { el, newId, say } from "./dom.js";
 
 export function control(field, context) {
-  const make = { quantity: QuantityControl, whole: QuantityControl, choice: ChoiceControl, flag: FlagControl, table: TableControl, variant: VariantControl }[field.type];
+  const make = { quantity: QuantityControl, whole: QuantityControl, choice: ChoiceControl, flag: FlagControl, table: TableControl,
+    variant: VariantControl, text: TextControl, moment: TextControl }[field.type];
   return new make(field, context);
 }
 
@@ -314,7 +315,37 @@ class FlagControl extends Control {
   draw() {}
 }
 
-// Rows of numbers. The cells are quantity fields without steps; units stand in the head.
+const isEmpty = (cell) => cell.si == null && cell.text.trim() === "";
+
+// Free words, or a date and time by the clock at the place ("2026-11-25T14:09"); both are text as typed.
+class TextControl extends Control {
+  constructor(field, context) {
+    super(field, context);
+    const attributes = { id: this.id, autocomplete: "off", maxlength: field.longest, "aria-describedby": this.describedBy, oninput: () => context.changed(this) };
+    if (field.lines > 1) this.input = el("textarea", { ...attributes, rows: field.lines });
+    else this.input = el("input", { ...attributes, type: field.type === "moment" ? "datetime-local" : "text" });
+    this.wrap(el("label", { for: this.id }, field.label), this.input);
+    this.setTyped(context.typed);
+  }
+
+  typed() {
+    return this.input.value;
+  }
+
+  setTyped(text) {
+    const shown = typeof text === "string" ? text : "";
+    if (this.input.value !== shown) this.input.value = shown;
+  }
+
+  read() {
+    return this.input.value.trim() === "" ? { absent: true } : { value: this.input.value };
+  }
+
+  draw() {}
+}
+
+// Rows of numbers. The cells are quantity fields without steps; units stand in the head. Rows that are assumed stand as
+// placeholders until something is typed.
 class TableControl extends Control {
   constructor(field, context) {
     super(field, context);
@@ -333,7 +364,8 @@ class TableControl extends Control {
     this.body.replaceChildren();
     const start = typed ?? this.field.default ?? [];
     for (const row of start) this.append(row.map((cell) => (typeof cell === "number" ? { si: cell } : cell)));
-    while (this.rows.length < this.field.rows_low) this.append(this.field.columns.map(() => ({ text: "", unit: null })));
+    const least = typed ? 0 : this.field.assumed?.length ?? 0;
+    while (this.rows.length < Math.max(this.field.rows_low, least)) this.append(this.field.columns.map(() => ({ text: "", unit: null })));
     this.draw();
   }
 
@@ -342,7 +374,7 @@ class TableControl extends Control {
     row.inputs = this.field.columns.map((column, i) => {
       const input = el("input", {
         type: "text", inputmode: "decimal", autocomplete: "off", "aria-label": column.label, "aria-describedby": this.describedBy,
-        oninput: () => { cells[i] = { text: input.value, unit: this.unitOf(column).name }; this.context.changed(this); },
+        oninput: () => { cells[i] = { text: input.value, unit: this.unitOf(column).name }; this.markAssumed(); this.context.changed(this); },
         onfocus: () => input.select(),
       });
       return input;
@@ -374,8 +406,22 @@ class TableControl extends Control {
     return this.context.units.of(column.kind);
   }
 
+  get empty() {
+    return this.rows.every((row) => row.cells.every(isEmpty));
+  }
+
+  markAssumed() {
+    if (this.field.assumed == null) return;
+    const { empty } = this;
+    markAssumed(this, empty);
+    this.rows.forEach((row, number) => this.field.columns.forEach((column, i) => {
+      const assumed = empty ? this.field.assumed[number] : null;
+      row.inputs[i].placeholder = assumed ? this.context.units.plain(column.kind, assumed[i]) : "";
+    }));
+  }
+
   typed() {
-    return this.rows.map((row) => row.cells.map((cell) => (cell.si != null ? cell.si : cell)));
+    return this.empty && this.field.default == null ? null : this.rows.map((row) => row.cells.map((cell) => (cell.si != null ? cell.si : cell)));
   }
 
   draw() {
@@ -388,6 +434,7 @@ class TableControl extends Control {
         row.inputs[i].value = this.cellText(column, row.cells[i]);
       });
     });
+    this.markAssumed();
   }
 
   cellText(column, cell) {
@@ -401,7 +448,7 @@ class TableControl extends Control {
   read() {
     const rows = [];
     for (const [number, row] of this.rows.entries()) {
-      if (row.cells.every((cell) => cell.si == null && cell.text.trim() === "")) continue;
+      if (row.cells.every(isEmpty)) continue;
       const values = [];
       for (const [i, column] of this.field.columns.entries()) {
         const read = this.readCell(column, row.cells[i]);
@@ -411,7 +458,7 @@ class TableControl extends Control {
       rows.push(values);
     }
     if (rows.length < this.field.rows_low) {
-      if (rows.length === 0 && this.field.optional) return { absent: true };
+      if (rows.length === 0 && (this.field.optional || this.field.assumed != null)) return { absent: true };
       return { error: `${this.field.label} needs at least ${this.field.rows_low} rows.` };
     }
     return { value: rows };
