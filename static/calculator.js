@@ -34,6 +34,7 @@ export class Calculator {
 
   onTyped() {
     remember(`form.${this.form.name}`, this.view.typed());
+    remember(`typed-at.${this.form.name}`, Date.now());
     // One answer a frame, however fast the keys or the slider come.
     this.frame ??= requestAnimationFrame(() => {
       this.frame = null;
@@ -50,16 +51,21 @@ export class Calculator {
     }
     this.view.showFormErrors([]);
     this.answer.show({ ...answer, inputs: read.inputs, assumed: read.assumed });
-    rememberResults(this.form.name, answer.results);
+    rememberNumbers(this.form.name, { ...read.inputs, ...answer.results });
   }
 }
 
-// The last good numbers of a form, for another form's "take over" button.
-function rememberResults(name, results) {
-  const plain = Object.fromEntries(Object.entries(results).filter(([, value]) => typeof value === "number"));
+// The last good numbers of a form, put in or worked out, for another form's "take over" button.
+function rememberNumbers(name, numbers) {
+  const plain = Object.fromEntries(Object.entries(numbers).filter(([, value]) => typeof value === "number"));
   remember(`answer.${name}`, plain);
 }
 
 export function lastResult(formName, resultName) {
   return recall(`answer.${formName}`, {})[resultName] ?? null;
+}
+
+// When something was last typed in a form [ms since 1970], or null where it only shows what it starts with.
+export function typedAt(formName) {
+  return recall(`typed-at.${formName}`);
 }
