@@ -55,7 +55,10 @@ def parser():
 
 def main(arguments=None):
     """Serve until interrupted. Exit code 2 with one sentence when that cannot be."""
-    options = parser().parse_args(arguments)
+    told = parser()
+    options = told.parse_args(arguments)
+    if options.port + _further_ports(options) > 65535:
+        told.error(f"--port {options.port} leaves no room for the ports after it")
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a page of many small files queues for a moment; nobody need act
     if options.lan is None and not options.behind_proxy:
         return _serve(create_app({"HOSTS": _own_names(options.host)}), options.host, options.port)
@@ -67,6 +70,11 @@ def main(arguments=None):
         return _serve_phones(options, phones)
     finally:
         lock.release()
+
+
+def _further_ports(options):
+    """How many ports after --port are used as well."""
+    return 2 if options.lan is not None else 1 if options.behind_proxy else 0
 
 
 def _serve_phones(options, phones):
