@@ -1,0 +1,388 @@
+"""Fit for boost: what the parts must be like to work under boost, and what to check after a bad pass.
+
+Both are trade knowledge as data, in this project's own words: common practice, no source, except where an entry names one.
+"""
+
+MOST_NAMED = 6  # missing parts in one sentence; the table names all
+COMMON = "Common practice, no source."
+BALANCE = "Balance of pressures on the fuel in the bowl; see the fuel-pressure figure."
+
+# id, part, what it must be, why, what goes wrong without; `vital` where what goes wrong is fire or a broken engine.
+PARTS = [
+    {
+        "id": "floats", "part": "Floats", "must": "Solid or filled, so that boost cannot crush them", "vital": True,
+        "why": "The whole boost presses on the floats from outside.",
+        "wrong": "A hollow float is crushed or fills, sinks, and floods the engine.", "source": COMMON,
+    },
+    {
+        "id": "shafts", "part": "Throttle shafts", "must": "Sealed, or fed with boost at their ends", "vital": True,
+        "why": "Boost pushes mixture out along the shafts.",
+        "wrong": "Fuel mist blows over a hot engine bay, and worn shafts stick.", "source": COMMON,
+    },
+    {
+        "id": "gaskets", "part": "Bowl and block gaskets", "must": "Sound, screws tight, sight plugs closed", "vital": True,
+        "why": "The bowl holds boost as well as fuel.", "wrong": "Fuel sprays out under boost.", "source": COMMON,
+    },
+    {
+        "id": "ports", "part": "Vacuum ports and passages", "must": "Every opening to outside plugged or clamped", "vital": True,
+        "why": "What drew in without boost blows out with it.",
+        "wrong": "Mixture blows out, or an air leak leans the engine at idle.", "source": COMMON,
+    },
+    {
+        "id": "vents", "part": "Bowl vents", "must": "Open into still air inside the hat, both bowls alike", "vital": True,
+        "why": "Fuel meters by the difference between bowl and inlet; the bowl must have all of the boost.",
+        "wrong": "A bowl that lacks a fraction of a pound runs its barrels lean at full load.", "source": BALANCE,
+    },
+    {
+        "id": "needles", "part": "Needles and seats", "must": "Large enough for full load, and shutting against base pressure", "vital": True,
+        "why": "The pressure across them stays the base pressure however high the boost.",
+        "wrong": "Too small empties the bowls; too large or worn floods at idle.", "source": BALANCE,
+    },
+    {
+        "id": "secondaries", "part": "Secondaries", "must": "Opened by linkage", "vital": False,
+        "why": "Under boost there is no vacuum to open them.",
+        "wrong": "A secondary that vacuum opens stays shut or opens when it likes.", "source": COMMON,
+    },
+    {
+        "id": "enrichment", "part": "Enrichment valve", "must": "Referenced to boost, or plugged and the jets enlarged", "vital": True,
+        "why": "With boost over the throttles and less under them, a plain valve can stay shut just when it is wanted.",
+        "wrong": "Lean at part throttle under boost: the pop at half throttle.", "source": COMMON,
+    },
+    {
+        "id": "choke", "part": "Choke plate and air horn", "must": "Out of the way of the air", "vital": False,
+        "why": "The hat turns the air; a plate in its path sends it to one side.",
+        "wrong": "Barrels draw unequal mixtures.", "source": COMMON,
+    },
+    {
+        "id": "jets", "part": "Jets and circuits", "must": "Sized for this fuel and this boost, on the rich side", "vital": True,
+        "why": "Denser air leans a jetting by the root of its density.",
+        "wrong": "Lean under load breaks pistons.", "source": "See the carburettor sheet and the mixture under boost.",
+    },
+    {
+        "id": "hat", "part": "Hat and its clamps", "must": "Clamped to the carburettor and strapped, hose beaded and clamped", "vital": True,
+        "why": "A pound of boost on a six-inch lid lifts with near thirty pounds of force.",
+        "wrong": "It blows off, and the engine swallows what comes.", "source": "Pressure times area.",
+    },
+    {
+        "id": "hat_flow", "part": "Air in the hat", "must": "Slowed and turned evenly over all barrels", "vital": False,
+        "why": "A jet of air from the pipe rams one barrel or one vent.",
+        "wrong": "Cylinders run unlike one another; a vent reads wrong.", "source": COMMON,
+    },
+    {
+        "id": "relief", "part": "Relief valve before the throttles", "must": "Opens when the throttles shut", "vital": False,
+        "why": "The blower still pumps when the throttles close.",
+        "wrong": "Pressure spikes blow hoses off, shake a turbo, and push fuel about in the bowls.", "source": COMMON,
+    },
+    {
+        "id": "plenum", "part": "Manifold plenum", "must": "Halves alike, or joined", "vital": False,
+        "why": "Two unequal halves breathe through unequal barrels.",
+        "wrong": "Each half gets a mixture of its own; one is lean.", "source": COMMON,
+    },
+    {
+        "id": "breathers", "part": "Crankcase breather and brake booster", "must": "A one-way valve in each line from the manifold", "vital": True,
+        "why": "Boost runs backwards through both.",
+        "wrong": "Oil is blown out past seals; the brakes lose their help.", "source": COMMON,
+    },
+    {
+        "id": "regulator", "part": "Fuel pressure regulator", "must": "Boost-referenced, a psi for a psi", "vital": True,
+        "why": "Boost presses on the bowls; fuel must come in over it.",
+        "wrong": "Fuel stops when boost reaches the base pressure.", "source": BALANCE,
+    },
+    {
+        "id": "signal", "part": "Regulator's signal line", "must": "From the hat, a line of its own, fuel-proof and clamped", "vital": True,
+        "why": "The bowls feel the hat's pressure, not the manifold's.",
+        "wrong": "The regulator follows the wrong pressure, or none when the line slips off.", "source": COMMON,
+    },
+    {
+        "id": "pump", "part": "Fuel pump", "must": "Gives full-load flow at base plus boost plus losses", "vital": True,
+        "why": "A pump gives least where it must push hardest.",
+        "wrong": "It falls short at the top, in the highest gear.", "source": "See the pump check.",
+    },
+    {
+        "id": "returns", "part": "Return line", "must": "Large enough that idle pressure stays at base; open into the tank", "vital": False,
+        "why": "At idle nearly the whole pump flow returns.",
+        "wrong": "Pressure piles up at idle and floods past the needles.", "source": "See the return floor.",
+    },
+    {
+        "id": "hoses", "part": "Fuel hoses and fittings", "must": "Rated for this fuel and twice the pressure, away from heat and belts", "vital": True,
+        "why": "They hold base plus boost, not base alone.",
+        "wrong": "A burst or rotten hose feeds a fire.", "source": "Factor of two: common practice, no source. Rules and local codes come first.",
+    },
+    {
+        "id": "filter", "part": "Fuel filter", "must": "Sized for full flow, clean, fit for this fuel", "vital": False,
+        "why": "Its drop grows with the square of the flow.", "wrong": "It takes the pressure the seats need.", "source": COMMON,
+    },
+    {
+        "id": "shutoff", "part": "Pump cut-out", "must": "Stops the pump when the engine stops or the car is hit", "vital": True,
+        "why": "An electric pump keeps on pumping into a broken line.",
+        "wrong": "It feeds a fire.", "source": "Common practice, no source. Rules and local codes come first.",
+    },
+    {
+        "id": "spark", "part": "Spark advance", "must": "Taken out under boost, or locked low", "vital": True,
+        "why": "Dense charge burns faster and knocks sooner.",
+        "wrong": "Knock breaks ring lands and head gaskets.", "source": "See the spark plan. " + COMMON,
+    },
+    {
+        "id": "vacuum_advance", "part": "Vacuum advance", "must": "Plugged, or proven off under boost", "vital": True,
+        "why": "It would add its degrees on top.", "wrong": "Some fifteen degrees too much spark.", "source": COMMON,
+    },
+    {
+        "id": "plugs", "part": "Spark plugs and gap", "must": "A step or two colder, gap closed as boost asks", "vital": False,
+        "why": "A denser charge takes more voltage to spark across, and heats the plug.",
+        "wrong": "Misfire at the top, or a plug that lights the charge by itself.", "source": COMMON,
+    },
+    {
+        "id": "ignition", "part": "Coil, leads, cap", "must": "Strong enough for the gap under boost", "vital": False,
+        "why": "The voltage wanted rises with pressure in the cylinder.",
+        "wrong": "Misfire that looks like a fuel fault.", "source": COMMON,
+    },
+    {
+        "id": "gauges", "part": "Gauges", "must": "Fuel pressure, boost, and wideband seen or logged at full load", "vital": True,
+        "why": "What runs short does so in seconds, at full load.",
+        "wrong": "The first sign is the noise.", "source": COMMON,
+    },
+    {
+        "id": "extinguisher", "part": "Extinguisher and shields", "must": "Within reach, in date; shields where the rules ask", "vital": True,
+        "why": "There is fuel under pressure over hot iron.", "wrong": "A small fire becomes a large one.",
+        "source": "The sanctioning body's rules and local codes come first.",
+    },
+]
+
+
+def checklist():
+    """The parts that boost asks something of.
+
+    Inputs: none. Result: list of dicts `id`, `part`, `must`, `why`, `wrong`, `source` (texts) and `vital` (True where what goes
+    wrong is fire or a broken engine). Errors: none. Source: named in each entry, mostly common practice, no source.
+
+    >>> checklist()[0]["part"]
+    'Floats'
+    """
+    return PARTS
+
+
+def fit_for_boost(inputs):
+    """Name what the car still lacks to be fit for boost.
+
+    Inputs: dict of True, False or None for each `id` of `checklist()`; anything but True is not ticked. Results: `state`
+    ("holds" with all ticked, "short" while a vital part is missing, else "thin"); `ticked`, `total`, `vital_missing`
+    (counts); `first_missing` (name of a part, None when nothing is); `missing`, rows of `part`, `must`, `why`, `wrong`,
+    `source`, vital ones first. Range: none. Errors: none. Source: `checklist`.
+
+    >>> fit_for_boost({})["state"], fit_for_boost({part["id"]: True for part in checklist()})["state"]
+    ('short', 'holds')
+    """
+    vital = [part for part in PARTS if inputs.get(part["id"]) is not True and part["vital"]]
+    others = [part for part in PARTS if inputs.get(part["id"]) is not True and not part["vital"]]
+    missing = vital + others
+    return {
+        "state": _state(vital, missing),
+        "ticked": len(PARTS) - len(missing),
+        "total": len(PARTS),
+        "vital_missing": len(vital),
+        "first_missing": None if len(missing) == 0 else missing[0]["part"],
+        "missing": missing,
+        "notes": _notes(vital, missing),
+        "steps": [],
+    }
+
+
+def _state(vital, missing):
+    if len(vital) > 0:
+        return "short"
+    return "thin" if len(missing) > 0 else "holds"
+
+
+def _notes(vital, missing):
+    if len(missing) == 0:
+        return ["Everything on the list is ticked. It is a list, not an inspection: rules and a licensed professional come first."]
+    if len(missing) <= MOST_NAMED:
+        notes = ["Not ticked yet: " + "; ".join([part["part"] for part in missing]) + "."]
+    else:
+        notes = ["{ticked} of {total} ticked. See to this first: {first_missing}."]
+    if len(vital) > 0:
+        notes.append("{vital_missing} of these can cause fire or a broken engine. Leave the boost alone until they are in order.")
+    notes.append("Tick a part when it is in order, or when this car has none.")
+    return notes
+
+
+SUPPLY = {"calculator": "supply-check", "whole_build": True, "from_build": {}}
+PUMP = {
+    "calculator": "pump-check", "whole_build": False,
+    "from_build": {
+        "curve": "pump.curve", "rated_voltage": "pump.rated_voltage", "pumps": "pump.pumps", "allowance": "pump.allowance",
+        "voltage": "wiring.voltage", "power": "engine.power", "consumption": "engine.consumption", "fuel": "fuel.fuel",
+        "ethanol": "fuel.ethanol", "fuel_density": "fuel.fuel_density", "fuel_temperature": "fuel.temperature",
+    },
+}
+WIRING = {
+    "calculator": "pump-wiring", "whole_build": False,
+    "from_build": {
+        "supply_voltage": "wiring.supply_voltage", "current": "wiring.current", "gauge": "wiring.gauge", "length": "wiring.length",
+        "wire_temperature": "wiring.wire_temperature", "connection_resistance": "wiring.connection_resistance",
+        "rated_voltage": "pump.rated_voltage",
+    },
+}
+RETURN = {
+    "calculator": "return-floor", "whole_build": False,
+    "from_build": {
+        "fuel": "fuel", "pump": "pump", "wiring": "wiring", "supply_line": "supply_line", "return_line": "return_line",
+        "regulator": "regulator",
+    },
+}
+SEATS = {
+    "calculator": "seat-flow", "whole_build": False,
+    "from_build": {
+        "seats": "seats.primary_seats", "diameter": "seats.primary_diameter", "coefficient": "seats.coefficient",
+        "bowl_pressure": "boost", "fuel": "fuel.fuel", "ethanol": "fuel.ethanol", "fuel_density": "fuel.fuel_density",
+        "fuel_temperature": "fuel.temperature", "margin": "limits.flow",
+    },
+}
+PRESSURE = {
+    "calculator": "fuel-pressure", "whole_build": False,
+    "from_build": {"base_pressure": "regulator.base_pressure", "regulator_ratio": "regulator.ratio", "boost": "boost", "margin": "limits.pressure"},
+}
+HOT = {
+    "calculator": "hot-fuel", "whole_build": False,
+    "from_build": {
+        "fuel": "fuel.fuel", "ethanol": "fuel.ethanol", "fuel_density": "fuel.fuel_density", "temperature": "fuel.temperature",
+        "ambient_pressure": "air.pressure", "inlet_drop": "pump.inlet_drop", "margin": "limits.inlet_pressure",
+    },
+}
+VENTS = {
+    "calculator": "vent-shortfall", "whole_build": False,
+    "from_build": {"boost": "boost", "bowl_share": "vents.share", "lambda_now": "engine.lambda_target"},
+}
+MIXTURE = {
+    "calculator": "mixture-at-boost", "whole_build": False,
+    "from_build": {
+        "lambda_to": "engine.lambda_target", "boost": "boost", "efficiency": "charge.efficiency", "effectiveness": "charge.effectiveness",
+        "coolant_temperature": "charge.coolant_temperature", "ambient_pressure": "air.pressure", "ambient_temperature": "air.temperature",
+    },
+}
+SPARK = {"calculator": "spark-plan", "whole_build": False, "from_build": {"boost": "boost", "engine_speed": "engine.speed"}}
+KNOCK = {
+    "calculator": "knock-margin", "whole_build": False,
+    "from_build": {
+        "boost_from": "boost", "boost_to": "boost", "ambient_pressure": "air.pressure", "engine_speed": "engine.speed",
+        "lambda_now": "engine.lambda_target",
+    },
+}
+FIT = {"calculator": "fit-for-boost", "whole_build": False, "from_build": {}}
+
+# What was seen, and the checks in order: what is likely, quick and dangerous first.
+BAD_PASSES = [
+    {
+        "id": "pop-half-throttle", "seen": "A pop at half throttle under boost",
+        "checks": [
+            {"look": "Does the enrichment open under boost? Look at its reference, or plug it and enlarge the jets.", "why": "Held shut, it leaves the mains alone to feed boost.", "opens": FIT, "set": {}},
+            {"look": "What lambda does boost make of this jetting?", "why": "A jetting that is right without boost is lean with it.", "opens": MIXTURE, "set": {}},
+            {"look": "Do the primary bowls keep up while the secondaries are shut?", "why": "A rail that passes the secondaries first starves the primaries at part throttle.", "opens": SUPPLY, "set": {"throttle": 0.5}},
+            {"look": "Is a vacuum advance still on there?", "why": "At half throttle there is vacuum under the throttles though boost is over them.", "opens": SPARK, "set": {}},
+            {"look": "Do the bowls get all of the boost?", "why": "At half throttle the signal is small, so a small shortfall counts most.", "opens": VENTS, "set": {}},
+            {"look": "Squirters: wet, strong, and long enough?", "why": "A dry tip-in pops at once, a lean main a moment later. No figure here tells it.", "opens": None, "set": {}},
+        ],
+    },
+    {
+        "id": "lean-top", "seen": "Lean at the top, at full load",
+        "checks": [
+            {"look": "Did the fuel gauge fall at the top? Hold it against what it must read.", "why": "A gauge that falls means pump or line; one that stands means seats, vents, or jets.", "opens": SUPPLY, "set": {"throttle": 1.0}},
+            {"look": "Does the regulator add a psi for each psi?", "why": "A torn diaphragm or a slipped signal line leaves base pressure alone.", "opens": PRESSURE, "set": {}},
+            {"look": "Can the pump feed this power at that pressure?", "why": "It gives least at the highest boost.", "opens": PUMP, "set": {}},
+            {"look": "What voltage does the pump get?", "why": "Flow falls with voltage, and voltage falls in the wire.", "opens": WIRING, "set": {}},
+            {"look": "Do the seats pass it?", "why": "With full pressure at the gauge, a small seat still empties its bowl.", "opens": SEATS, "set": {}},
+            {"look": "Do the bowls get all of the boost?", "why": "A missing fraction of a pound leans the barrels of that bowl.", "opens": VENTS, "set": {}},
+            {"look": "What lambda does boost make of this jetting?", "why": "More boost than the jets were found at.", "opens": MIXTURE, "set": {}},
+        ],
+    },
+    {
+        "id": "flood-idle", "seen": "Floods at idle",
+        "checks": [
+            {"look": "What does the gauge read at idle against base pressure?", "why": "Higher than set means that the return line piles it up.", "opens": RETURN, "set": {}},
+            {"look": "Is base pressure more than the needles hold shut?", "why": "Large seats hold less.", "opens": PRESSURE, "set": {"boost": 0.0}},
+            {"look": "Floats: heavy, crushed, or touching? Needles: dirt or wear?", "why": "A float that boost has crushed sinks. No figure here tells it.", "opens": FIT, "set": {}},
+            {"look": "Is the fuel boiling in the bowls after a stop?", "why": "It looks like flooding, and only when hot.", "opens": HOT, "set": {}},
+        ],
+    },
+    {
+        "id": "launch-fall", "seen": "Falls on its face at launch",
+        "checks": [
+            {"look": "Does the pump hold up the fuel in the line while the car leaves?", "why": "The column from tank to regulator pushes back with the launch.", "opens": SUPPLY, "set": {"launch.on": True}},
+            {"look": "Is the pickup covered? Fuel in the tank runs to the back.", "why": "A pump that draws air loses all at once. No figure here tells it.", "opens": None, "set": {}},
+            {"look": "Does fuel climb away from the jets or into a vent?", "why": "Rear jets want extensions, vents a riser, when the car leaves hard. No figure here tells it.", "opens": FIT, "set": {}},
+            {"look": "Squirters and their cam: enough for the step?", "why": "The main circuit takes a moment to start. No figure here tells it.", "opens": None, "set": {}},
+            {"look": "Does the gauge fall as it leaves?", "why": "Then the supply is short; if it stands, look at carburettor and spark.", "opens": PUMP, "set": {}},
+        ],
+    },
+    {
+        "id": "good-cold-bad-hot", "seen": "Good when cold, bad when hot",
+        "checks": [
+            {"look": "Does the fuel boil at the pump inlet?", "why": "Each pass brings warm fuel back to the tank.", "opens": HOT, "set": {}},
+            {"look": "Does the supply still hold with a hot pump?", "why": "A hot pump gives less; set its allowance for heat.", "opens": SUPPLY, "set": {"throttle": 1.0}},
+            {"look": "What voltage does the pump get when hot?", "why": "Hot wire and a hot alternator both give less.", "opens": WIRING, "set": {}},
+            {"look": "How much nearer to knock is the hotter charge?", "why": "Heat soak in blower and cooler brings knock where there was none.", "opens": KNOCK, "set": {}},
+        ],
+    },
+    {
+        "id": "knock", "seen": "Rattle, or specks on the plugs",
+        "checks": [
+            {"look": "Stop making boost. Which cylinders? All, one side, or one?", "why": "All points to spark, fuel, or octane; some point to mixture and vents. No figure here tells it.", "opens": None, "set": {}},
+            {"look": "Where was the spark, and was a vacuum advance on?", "why": "It is the quickest thing to check, with a light.", "opens": SPARK, "set": {}},
+            {"look": "Did fuel pressure hold over boost?", "why": "Lean knocks.", "opens": SUPPLY, "set": {"throttle": 1.0}},
+            {"look": "What did more boost or a hotter charge do?", "why": "This against that, in degrees and octane.", "opens": KNOCK, "set": {}},
+        ],
+    },
+]
+
+
+def bad_passes():
+    """What can be seen after a bad pass, and the checks in order.
+
+    Inputs: none. Result: list of dicts `id`, `seen` and `checks`, a list of dicts `look`, `why`, `opens` and `set`. `opens` is None
+    or a dict of `calculator` (a form's name), `whole_build` (True where it takes the build as it stands) and `from_build`
+    (the form's field to the build's `section`, `section.field`, or `boost`); `set` are fields to set besides. Errors:
+    none. Source: common practice, no source.
+
+    >>> [bad["id"] for bad in bad_passes()][:2]
+    ['pop-half-throttle', 'lean-top']
+    """
+    return BAD_PASSES
+
+
+def after_bad_pass(inputs):
+    """List the checks for what was seen, in order.
+
+    Inputs: dict of `seen`, the id of one of `bad_passes()`. Results: `checks`, rows of `number`, `look`, `why` and `calculator` (a
+    form's name, None where no figure tells it), `opens`, `set` as `bad_passes` has them; `number_of_checks`. Errors: ValueError for something
+    that is not on the list. Source: common practice, no source.
+
+    >>> after_bad_pass({"seen": "flood-idle"})["checks"][0]["calculator"]
+    'return-floor'
+    """
+    chosen = None
+    for bad in BAD_PASSES:
+        if bad["id"] == inputs["seen"]:
+            chosen = bad
+    if chosen is None:
+        raise ValueError("seen: Choose what was seen from the list.")
+    rows = []
+    for i in range(len(chosen["checks"])):
+        check = chosen["checks"][i]
+        opens = check["opens"]
+        rows.append({
+            "number": i + 1,
+            "look": check["look"],
+            "why": check["why"],
+            "calculator": None if opens is None else opens["calculator"],
+            "opens": opens,
+            "set": check["set"],
+        })
+    return {
+        "checks": rows,
+        "number_of_checks": len(rows),
+        "notes": [
+            "Stop making boost until the cause is found. Take the checks in this order: likely, quick, and dangerous ones first.",
+            "Let a hot engine and hot fuel cool before opening anything; no sparks, an extinguisher at hand.",
+        ],
+        "steps": [],
+    }

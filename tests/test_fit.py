@@ -1,0 +1,102 @@
+"""Fit for boost and the guide after a bad pass: data that must hold together, and the trade facts it must contain."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calc import fit
+from webapp.forms import FORMS, build
+
+IDS = [part["id"] for part in fit.checklist()]
+ALL = {name: True for name in IDS}
+
+
+def test_every_part_says_what_why_what_goes_wrong_and_where_from():
+    assert len(set(IDS)) == len(IDS)
+    for part in fit.checklist():
+        assert set(part) == {"id", "part", "must", "why", "wrong", "source", "vital"}
+        assert all(part[key].strip() for key in ["part", "must", "why", "wrong", "source"])
+
+
+# Common practice, no source: what the list must know, by words that must stand in its entry.
+@pytest.mark.parametrize("name, words", [
+    ("secondaries", "vacuum"), ("plenum", "unequal"), ("floats", "crush"), ("plugs", "gap"), ("shafts", "mixture"), ("enrichment", "boost"),
+    ("hat", "strapped"), ("vents", "hat"), ("regulator", "Boost-referenced"), ("pump", "base plus boost"), ("hoses", "fuel"), ("ignition", "voltage")])
+def test_the_list_knows_the_trade(name, words):
+    part = next(part for part in fit.checklist() if part["id"] == name)
+    assert words in " ".join([part["must"], part["why"], part["wrong"]])
+
+
+def test_everything_ticked_is_fit():
+    answer = fit.fit_for_boost(ALL)
+    assert (answer["state"], answer["ticked"], answer["missing"], answer["first_missing"]) == ("holds", len(IDS), [], None)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.sampled_from([True, False, None]), min_size=len(IDS), max_size=len(IDS)))
+def test_what_is_not_ticked_is_missing(ticks):
+    inputs = dict(zip(IDS, ticks, strict=True))
+    answer = fit.fit_for_boost(inputs)
+    missing = [part["id"] for part in answer["missing"]]
+    assert sorted(missing) == sorted(name for name, tick in inputs.items() if tick is not True)
+    vital = [part["vital"] for part in answer["missing"]]
+    assert vital == sorted(vital, reverse=True)
+    assert answer["state"] == ("short" if any(vital) else "thin" if missing else "holds")
+    assert answer["ticked"] + len(missing) == answer["total"]
+
+
+def test_a_missing_part_is_named():
+    answer = fit.fit_for_boost({**ALL, "plenum": False})
+    assert answer["state"] == "thin" and answer["notes"][0] == "Not ticked yet: Manifold plenum."
+    answer = fit.fit_for_boost({**ALL, "floats": False, "plenum": False})
+    assert answer["state"] == "short" and answer["first_missing"] == "Floats"
+
+
+def test_the_form_has_a_tick_for_each_part():
+    assert list(FORMS["fit-for-boost"]().fields) == IDS
+
+
+SECTIONS = {"engine": build.Engine, "charge": build.Charge, "fuel": build.Fuel, "pump": build.Pump, "wiring": build.Wiring,
+            "supply_line": build.SupplyLine, "return_line": build.ReturnLine, "regulator": build.Regulator, "feed": build.Feed,
+            "seats": build.Seats, "vents": build.Vents, "air": build.Air, "launch": build.Launch, "limits": build.Limits}
+CHECKS = [(bad["id"], check) for bad in fit.bad_passes() for check in bad["checks"]]
+OPENED = [(name, check) for name, check in CHECKS if check["opens"] is not None]
+
+
+@pytest.mark.parametrize("seen", ["pop-half-throttle", "lean-top", "flood-idle", "launch-fall", "good-cold-bad-hot", "knock"])
+def test_guide_lists_checks_in_order(seen):
+    answer = fit.after_bad_pass({"seen": seen})
+    assert [row["number"] for row in answer["checks"]] == list(range(1, len(answer["checks"]) + 1))
+    assert len(answer["checks"]) >= 3
+    for row in answer["checks"]:
+        assert row["look"] and row["why"]
+        assert row["calculator"] is not None or "No figure here tells it" in row["why"]
+
+
+def test_guide_refuses_what_is_not_on_the_list():
+    with pytest.raises(ValueError, match="^seen: "):
+        fit.after_bad_pass({"seen": "a flat tyre"})
+
+
+@pytest.mark.parametrize("name, check", OPENED, ids=lambda value: value if isinstance(value, str) else value["opens"]["calculator"])
+def test_guide_opens_figures_that_exist_with_the_builds_own_numbers(name, check):
+    opens = check["opens"]
+    form = FORMS[opens["calculator"]]
+    for field, path in opens["from_build"].items():
+        assert field in form().fields, f"{opens['calculator']} has no field {field}"
+        section, _, inner = path.partition(".")
+        assert path == "boost" or (section in SECTIONS and (inner == "" or inner in SECTIONS[section]().fields)), path
+    for field in check["set"]:
+        section, _, inner = field.partition(".")
+        assert section in form().fields and (inner == "" or inner in SECTIONS[section]().fields), field
+
+
+def test_first_check_of_a_flood_is_the_return_and_of_a_lean_top_the_supply():
+    """Common practice: a small return lifts pressure at idle; lean at the top is looked for in the supply first."""
+    assert fit.after_bad_pass({"seen": "flood-idle"})["checks"][0]["calculator"] == "return-floor"
+    assert fit.after_bad_pass({"seen": "lean-top"})["checks"][0]["calculator"] == "supply-check"
+
+
+def test_half_throttle_pop_looks_at_the_supply_at_half_throttle():
+    checks = fit.after_bad_pass({"seen": "pop-half-throttle"})["checks"]
+    assert any(row["calculator"] == "supply-check" and row["set"] == {"throttle": 0.5} for row in checks)
