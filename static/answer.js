@@ -1,7 +1,7 @@
 // An answer, drawn from a form's description: the word or number first, a sentence, the rest, pictures, the working.
 
 import { Chart } from "./chart.js";
-import { sentence } from "./compute.js";
+import { fieldNamed, sentence } from "./compute.js";
 import { el, say, svg } from "./dom.js";
 
 export class AnswerView {
@@ -97,7 +97,7 @@ export class AnswerView {
 
   assumedSentence() {
     const parts = Object.entries(this.answer.assumed ?? {}).map(([name, value]) => {
-      const field = this.form.fields.find((told) => told.name === name);
+      const field = fieldNamed(this.form.fields, name.split("."));
       return field && `${field.label.toLowerCase()} ${valueInWords(field, value, this.units)}`;
     }).filter(Boolean);
     return parts.length ? `Assumed: ${parts.join(", ")}.` : null;

@@ -42,7 +42,7 @@ export function kindOf(form, name) {
   return result ? result.kind : fieldNamed(form.fields, name.split("."))?.kind;
 }
 
-function fieldNamed(fields, [name, ...inner]) {
+export function fieldNamed(fields, [name, ...inner]) {
   const field = fields.find((told) => told.name === name);
   return inner.length && field ? fieldNamed(field.fields ?? [], inner) : field;
 }

@@ -12,7 +12,8 @@ export class FormView {
     this.controls = new Map();
     this.element = el("div", { class: "form" });
     for (const field of fields) {
-      const made = control(field, { units, typed: typed[field.name], answerOf, changed: () => this.onChange(made) });
+      const context = { units, typed: typed[field.name], answerOf, changed: () => this.onChange(made) };
+      const made = field.type === "section" ? new SectionControl(field, context) : control(field, context);
       this.controls.set(field.name, made);
       this.element.append(made.element);
     }
@@ -66,10 +67,12 @@ export class FormView {
     for (const field of this.fields) {
       if (!this.applies(field)) continue;
       const read = this.controls.get(field.name).read();
-      if (read.error) errors[field.name] = [read.error];
+      if (read.errors) Object.assign(errors, prefixed(field.name, read.errors));
+      else if (read.error) errors[field.name] = [read.error];
       else if (!read.absent) inputs[field.name] = read.value;
       else inputs[field.name] = field.assumed ?? null;
       if (read.absent && field.assumed != null) assumed[field.name] = field.assumed;
+      if (read.assumed) Object.assign(assumed, prefixed(field.name, read.assumed));
     }
     this.showErrors(errors);
     return Object.keys(errors).length ? { errors } : { inputs, assumed };
@@ -77,8 +80,11 @@ export class FormView {
 
   // Returns the sentences that belong to no field shown here.
   showErrors(errors) {
-    for (const [name, made] of this.controls) made.showError(errors[name]?.join(" ") ?? null);
-    return Object.entries(errors).filter(([name]) => !this.controls.has(name)).flatMap(([, sentences]) => sentences);
+    for (const [name, made] of this.controls) {
+      made.showError(errors[name]?.join(" ") ?? null);
+      made.showErrors?.(Object.fromEntries(Object.entries(errors).filter(([key]) => key.startsWith(`${name}.`)).map(([key, said]) => [key.slice(name.length + 1), said])));
+    }
+    return Object.entries(errors).filter(([name]) => !this.controls.has(name.split(".")[0])).flatMap(([, sentences]) => sentences);
   }
 
   errorLine() {
@@ -91,4 +97,54 @@ export class FormView {
     line.hidden = sentences.length === 0;
     say(line, sentences.join(" "));
   }
+}
+
+// A group of fields as one control: a form within the form, folded until it is wanted.
+class SectionControl {
+  constructor(field, { units, typed, answerOf, changed }) {
+    this.field = field;
+    this.inner = new FormView({ fields: field.fields, units, typed: typed ?? {}, answerOf, changed: () => { this.sayCount(); changed(); } });
+    this.count = el("span", { class: "counts" });
+    this.error = el("p", { class: "error", hidden: true });
+    this.element = el("details", { class: "section unfolding", "data-field": field.name },
+      el("summary", {}, el("span", { class: "entry-head" }, el("span", {}, field.label), this.count)), this.error, this.inner.element);
+    this.sayCount();
+  }
+
+  sayCount() {
+    const given = Object.keys(this.inner.typed()).length;
+    say(this.count, given ? `${given} given` : "all assumed");
+  }
+
+  typed() {
+    const typed = this.inner.typed();
+    return Object.keys(typed).length ? typed : null;
+  }
+
+  setTyped(typed) {
+    this.inner.setTyped(typed ?? {});
+  }
+
+  read() {
+    const { errors, inputs, assumed } = this.inner.read();
+    return errors ? { errors } : { value: inputs, assumed };
+  }
+
+  showError(sentence) {
+    this.error.hidden = !sentence;
+    say(this.error, sentence ?? "");
+  }
+
+  showErrors(errors) {
+    this.inner.showErrors(errors);
+    if (Object.keys(errors).length) this.element.open = true;
+  }
+
+  draw() {
+    this.inner.draw();
+  }
+}
+
+function prefixed(name, told) {
+  return Object.fromEntries(Object.entries(told).map(([key, value]) => [`${name}.${key}`, value]));
 }
