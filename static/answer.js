@@ -5,6 +5,7 @@ import { fieldNamed, sentence } from "./compute.js";
 import { el, say, svg } from "./dom.js";
 
 export class AnswerView {
+  // A result with `apart` has a place of its own elsewhere on the page and is left out here.
   constructor(form, units) {
     this.form = form;
     this.units = units;
@@ -19,9 +20,9 @@ export class AnswerView {
     this.list = el("dl", { class: "results" });
     this.charts = form.charts.map((chart) => new Chart(chart, form, units));
     this.working = this.unfolding("The working", () => this.drawWorking());
-    this.tables = form.results.filter((told) => told.type === "table" && !told.shown)
+    this.tables = form.results.filter((told) => told.type === "table" && !told.shown && !told.apart)
       .map((told) => this.unfolding(told.label, (box) => box.replaceChildren(this.table(told, this.answer.results[told.name] ?? []))));
-    this.openTables = form.results.filter((told) => told.type === "table" && told.shown);
+    this.openTables = form.results.filter((told) => told.type === "table" && told.shown && !told.apart);
     this.openBox = el("div", { class: "open-tables" });
     this.words = el("div", { class: "answer-words", role: "status" }, this.first);
     this.body = el("section", { class: "answer-body", "aria-label": "More of the answer" },
@@ -105,7 +106,7 @@ export class AnswerView {
 
   drawList() {
     for (const told of this.form.results) {
-      if (told.type === "table" || told.kind === "state" || told.name === this.form.lead) continue;
+      if (told.type === "table" || told.kind === "state" || told.name === this.form.lead || told.apart) continue;
       const value = this.answer.results[told.name];
       const parts = told.type === "group" ? told.parts : [told];
       for (const part of parts) {
