@@ -2,6 +2,7 @@
 
 import { el } from "./dom.js";
 import { Offline } from "./offline.js";
+import { watchPairing } from "./pairing.js";
 import { build } from "./places/build.js";
 import { figures } from "./places/figures.js";
 import { link } from "./places/link.js";
@@ -40,7 +41,7 @@ async function start() {
   });
   go();
   document.documentElement.dataset.started = "yes";
-  app.offline.start();
+  app.offline.start().then(() => watchPairing(notices, app.offline.state === "untrusted"));
 }
 
 start().catch((error) => {

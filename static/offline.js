@@ -5,7 +5,7 @@ import { el, say } from "./dom.js";
 export class Offline {
   constructor(notices) {
     this.notices = notices;
-    this.state = "starting"; // "offline-ready", "insecure", "unsupported", "failed"
+    this.state = "starting"; // "offline-ready", "insecure", "untrusted", "unsupported", "failed"
     this.version = null;
     this.listeners = new Set();
   }
@@ -24,8 +24,9 @@ export class Offline {
       if (registration.waiting && navigator.serviceWorker.controller) this.offer(registration.waiting);
       registration.addEventListener("updatefound", () => this.follow(registration.installing));
       this.check(await navigator.serviceWorker.ready);
-    } catch {
-      this.set("failed");
+    } catch (error) {
+      // A page that was opened in spite of a warning about its certificate may not register a worker.
+      this.set(error.name === "SecurityError" ? "untrusted" : "failed");
     }
   }
 
@@ -81,6 +82,7 @@ export class Offline {
       "starting": "Getting ready to work offline…",
       "offline-ready": "Works offline.",
       "insecure": "This page did not come over a secure connection, so it cannot work offline. Open it on the machine itself, or over HTTPS.",
+      "untrusted": "This device does not trust the machine's certificate, so this page cannot work offline.",
       "unsupported": "This browser cannot keep the page, so it does not work offline.",
       "failed": "The page could not be kept whole, so it does not work offline yet. Open it again with the server running.",
     }[this.state];

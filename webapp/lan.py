@@ -139,6 +139,7 @@ class Network:
         self.port = listeners[0].getsockname()[1]
         setup_listeners = self._listen(self.setup_port)
         self.setup_port = setup_listeners[0].getsockname()[1]
+        self.app.config["SETUP_PORT"] = self.setup_port
         self.app.register_blueprint(_routes(self))
         self._front = self._open(listeners, self.app, "https", tls.context(self.certificates.server_file))
         self._open(setup_listeners, authority_page.application(self), "http", None)

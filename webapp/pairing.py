@@ -28,7 +28,7 @@ import threading
 import time
 
 from filelock import FileLock, Timeout
-from flask import Blueprint, abort, g, jsonify, request
+from flask import Blueprint, abort, current_app, g, jsonify, request
 
 from webapp import body, guard, private
 
@@ -258,7 +258,9 @@ def _routes(phones):
 
     @routes.get("/api/pairing")
     def state():
-        return jsonify(here=is_here(), phone=g.phone, machine=socket.gethostname())
+        # The plain port is only for a phone that must still learn to trust the machine; lan sets it.
+        return jsonify(here=is_here(), phone=g.phone, machine=socket.gethostname(), codes=phones.path is not None,
+                       setup_port=current_app.config.get("SETUP_PORT"))
 
     @routes.post("/api/pairing")
     def pair():

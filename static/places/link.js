@@ -1,10 +1,12 @@
-// Link: units, whether the page works offline, its version.
+// Link: pairing, units, whether the page works offline, its version.
 
 import { el, say } from "../dom.js";
 import { drawOfflineLine } from "../offline.js";
+import { drawPairing } from "../pairing.js";
 
 export function link(app) {
   const { line, stop } = drawOfflineLine(app.offline);
+  const pairing = drawPairing(app.log);
   const version = el("p", {}, `Version ${app.release} (${app.version}).`);
   const look = el("button", { type: "button", onclick: async () => {
     say(looked, "Looking…");
@@ -13,9 +15,13 @@ export function link(app) {
   } }, "Look for a new version");
   const looked = el("p", { role: "status" });
   const element = el("div", {}, el("h1", { tabindex: "-1" }, "Link"),
+    el("section", {}, el("h2", {}, "Phone and machine"), pairing.element),
     el("section", {}, el("h2", {}, "Units"), unitSystem(app.units)),
     el("section", {}, el("h2", {}, "This page"), line, version, look, looked));
-  return { title: "Link", element, stop };
+  return { title: "Link", element, stop() {
+    stop();
+    pairing.stop();
+  } };
 }
 
 function unitSystem(units) {
