@@ -12,7 +12,7 @@ from collections import Counter
 
 from webapp import merge, units
 
-_FORMULA = re.compile(r"(\A|[;\t])([\s\ufeff]*[=+\-@＝＋－＠]|\A[\t\r\n])")
+_FORMULA_COMES = re.compile(r"(?:\A|(?<=[;\t]))(?=[^\S\t]*[=+\-@＝＋－＠]|\A[\t\r\n])")
 _MARK = "\ufeff"  # tells spreadsheets that the file is UTF-8
 
 
@@ -104,7 +104,7 @@ def _row(cells):
 
 
 def _safe(cell):
-    return cell if _is_number(cell) else _FORMULA.sub(r"\1'\2", cell)
+    return cell if _is_number(cell) else _FORMULA_COMES.sub("'", cell)
 
 
 def _is_number(text):
