@@ -10,9 +10,10 @@ from pathlib import Path
 import platformdirs
 import waitress
 
-from webapp import __version__, pairing
+from webapp import __version__, logfile, pairing
 from webapp.app import create_app
 from webapp.background import Server
+from webapp.logerror import LogError
 
 PORT = 8087
 KEYS = platformdirs.user_data_path("overbowl", appauthor=False) / "keys"
@@ -39,7 +40,7 @@ def parser():
     told = _Parser(prog="overbowl", description="Offline field companion for carburetted engines under boost.")
     told.add_argument("--host", default="127.0.0.1", help="address to listen on (default 127.0.0.1)")
     told.add_argument("--port", type=_port, default=PORT, help=f"port to listen on (default {PORT})")
-    told.add_argument("--log", metavar="FILE", help="the pass log's file")
+    told.add_argument("--log", metavar="FILE", help=f"the pass log's file (default {logfile.default_path()})".replace("%", "%%"))
     doors = told.add_mutually_exclusive_group()
     doors.add_argument("--lan", metavar="ADDRESS", nargs="?", const="", help=(
         "also serve phones on the local network, over HTTPS on the next port, at ADDRESS or at all addresses of this "
@@ -60,14 +61,23 @@ def main(arguments=None):
     if options.port + _further_ports(options) > 65535:
         told.error(f"--port {options.port} leaves no room for the ports after it")
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a page of many small files queues for a moment; nobody need act
+    try:
+        with logfile.Log(options.log) as log:
+            return _serve_doors(options, log)
+    except LogError as error:
+        sys.exit(_cannot(error))
+
+
+def _serve_doors(options, log):
+    """Serve this machine and, where asked for, phones, all with the one log."""
     if options.lan is None and not options.behind_proxy:
-        return _serve(create_app({"HOSTS": _own_names(options.host)}), options.host, options.port)
+        return _serve(create_app({"HOSTS": _own_names(options.host), "LOG": log}), options.host, options.port)
     try:
         phones, lock = pairing.open_phones(options.keys)
     except pairing.PhonesError as error:
         sys.exit(_cannot(error))
     try:
-        return _serve_phones(options, phones)
+        return _serve_phones(options, phones, log)
     finally:
         lock.release()
 
@@ -77,9 +87,10 @@ def _further_ports(options):
     return 2 if options.lan is not None else 1 if options.behind_proxy else 0
 
 
-def _serve_phones(options, phones):
+def _serve_phones(options, phones, log):
     """Open the door for phones, then serve this machine's own."""
-    app = create_app({"HOSTS": (*_own_names(options.host), options.behind_proxy or ""), "PHONES": phones})
+    hosts = (*_own_names(options.host), options.behind_proxy or "")
+    app = create_app({"HOSTS": hosts, "PHONES": phones, "LOG": log})
     if options.behind_proxy:
         door, host, port = _proxy_door(options, app), "127.0.0.1", options.port + 1
     else:

@@ -5,7 +5,7 @@ import gzip
 from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
-from webapp import __version__, assets, body, gate, guard, pairing
+from webapp import __version__, assets, body, gate, guard, pairing, sync
 from webapp.forms import FORMS
 
 LARGEST_BODY = 256 * 1024
@@ -13,7 +13,8 @@ WORTH_PACKING = 600
 
 
 def create_app(config=None):
-    """Build the application. `config` may give HOSTS, further names of this machine, and PHONES, those that are paired."""
+    """Build the application. `config` may give HOSTS, further names of this machine, PHONES, those that are paired, and
+    LOG, the open log; without one there is nothing to sync with."""
     app = Flask("webapp", static_folder=None)
     app.config.update({"HOSTS": (), "PHONES": pairing.Phones(), "MAX_CONTENT_LENGTH": LARGEST_BODY, **(config or {})})
     app.json.sort_keys = False
@@ -22,6 +23,8 @@ def create_app(config=None):
     app.register_error_handler(HTTPException, _error)
     app.after_request(_pack)
     _add_assets(app)
+    if app.config.get("LOG") is not None:
+        app.register_blueprint(sync.blueprint(app.config["LOG"]))
 
     @app.post("/api/calc/<name>")
     def calculate(name):
