@@ -1,7 +1,7 @@
 // Line charts as SVG: labelled axes with units, lines told apart by their dashes, marks, one point, a text for screen readers.
 
 import { sentence } from "./compute.js";
-import { el, svg } from "./dom.js";
+import { el, newId, svg } from "./dom.js";
 
 const HEIGHT = 260;
 const EDGE = { left: 58, right: 12, top: 12, bottom: 50 };
@@ -14,6 +14,7 @@ export class Chart {
     this.units = units;
     const table = form.results.find((result) => result.name === told.rows);
     this.column = (name) => table.columns.find((column) => column.name === name);
+    this.hatch = newId("hatch");
     this.box = el("div", { class: "chart-box" });
     this.legend = el("p", { class: "legend" });
     this.element = el("figure", { class: "chart" }, el("figcaption", {}, told.title), this.legend, this.box);
@@ -39,7 +40,22 @@ export class Chart {
     const parts = this.told.lines.map((name, i) => el("span", { class: "legend-part" },
       svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, svg("path", { d: "M1 6h34", class: `line line-${i}` })),
       this.column(name).label));
+    if (this.told.band) {
+      parts.push(el("span", { class: "legend-part" }, svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, this.hatching(`${this.hatch}-legend`),
+        svg("path", { d: "M1 1h34v10H1z", class: "band", fill: `url(#${this.hatch}-legend)` })), this.told.band.label));
+    }
     this.legend.replaceChildren(...parts);
+  }
+
+  // A band between two columns is hatched, so that it is seen without colour.
+  hatching(id) {
+    return svg("defs", {}, svg("pattern", { id, width: 6, height: 6, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, svg("path", { d: "M1 0v6", class: "hatch" })));
+  }
+
+  drawBand(picture, rows, at) {
+    const { low, high } = this.told.band;
+    const edge = (name) => rows.map((row) => at(row, name));
+    picture.append(this.hatching(this.hatch), svg("path", { d: `M${[...edge(low), ...edge(high).reverse()].join("L")}Z`, class: "band", fill: `url(#${this.hatch})` }));
   }
 
   draw() {
@@ -52,17 +68,19 @@ export class Chart {
     const marks = this.told.marks.map((mark) => ({ ...mark, value: this.named(mark.name) })).filter((mark) => typeof mark.value === "number");
     const point = this.told.point && this.answer.results[this.told.point];
     const xs = rows.map((row) => shown(xColumn, row[this.told.x]));
-    const ys = this.told.lines.flatMap((name) => rows.map((row) => row[name]).filter((value) => value != null).map((value) => shown(yColumn, value)));
+    const drawn = this.told.band ? [...this.told.lines, this.told.band.high] : this.told.lines;
+    const ys = drawn.flatMap((name) => rows.map((row) => row[name]).filter((value) => value != null).map((value) => shown(yColumn, value)));
     if (point) ys.push(shown(yColumn, point[this.told.lines[0]]));
     const x = axis(Math.min(...xs), Math.max(...xs), EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
     const y = axis(Math.min(0, ...ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
     const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img", "aria-label": this.text() });
     this.drawAxes(picture, x, y, width, xColumn, yColumn);
+    const at = (row, name) => `${fixed(x.at(shown(xColumn, row[this.told.x])))} ${fixed(y.at(shown(yColumn, row[name])))}`;
+    if (this.told.band) this.drawBand(picture, rows, at);
     // The first line is the one that matters and lies on top; the second is broad, so that both show where they meet.
     [...this.told.lines.keys()].reverse().forEach((i) => {
       const name = this.told.lines[i];
-      const d = rows.filter((row) => row[name] != null)
-        .map((row, n) => `${n ? "L" : "M"}${fixed(x.at(shown(xColumn, row[this.told.x])))} ${fixed(y.at(shown(yColumn, row[name])))}`).join("");
+      const d = rows.filter((row) => row[name] != null).map((row, n) => `${n ? "L" : "M"}${at(row, name)}`).join("");
       picture.append(svg("path", { d, class: `line line-${i}` }));
     });
     marks.forEach((mark, i) => this.drawMark(picture, mark, x, shown(xColumn, mark.value), i));

@@ -329,12 +329,14 @@ def group(name, label, parts, help=""):
     return {"name": name, "type": "group", "label": label, "help": help, "parts": parts}
 
 
-def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=None):
+def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=None, band=None):
     """Describe a chart: `rows` names a table result, `x` and `lines` its columns.
 
     `marks` is a list of (result or input name, label) drawn as upright lines at that x; `points` names a result dict with
-    the same column names drawn as a dot; `text` is the sentence for a screen reader, with placeholders like a note's.
+    the same column names drawn as a dot; `band` is (low column, high column, label), hatched between the two; `text` is
+    the sentence for a screen reader, with placeholders like a note's.
     """
     told = {"type": "lines", "title": title, "rows": rows, "x": x, "lines": list(lines), "text": text, "y_label": y_label,
             "marks": [{"name": name, "label": label} for name, label in marks]}
-    return told | ({"point": points} if points else {})
+    told |= {"point": points} if points else {}
+    return told | ({"band": dict(zip(("low", "high", "label"), band, strict=True))} if band else {})
