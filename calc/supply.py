@@ -32,7 +32,7 @@ def bowl_balance(base_pressure, boost, regulator_ratio, pump_pressure_limit):
 def ideal_ceiling(base_pressure, regulator_ratio, pump_pressure_limit, margin):
     """Find the boost at which the spare of `bowl_balance` is down to `margin`; 0 where it never reaches it, None where boost has no limit.
 
-    Inputs: as `bowl_balance`, and `margin` Pa. Result: Pa gauge or None. Range: as `bowl_balance`. Errors: none. Source: `bowl_balance` solved.
+    Inputs: `base_pressure`, `regulator_ratio`, `pump_pressure_limit` as in `bowl_balance`, and `margin` Pa. Result: Pa gauge or None. Range: as `bowl_balance`. Errors: none. Source: `bowl_balance` solved.
 
     >>> ideal_ceiling(6.0, 1.0, 27.0, 1.0), ideal_ceiling(6.0, 0.0, 9.0, 1.0)
     (20.0, 5.0)
@@ -150,7 +150,7 @@ def supply_point(inputs):
     """All of the supply check but its list of changes: cheap enough to follow a slider.
 
     Inputs: as `supply_check`. Results: `state`; `required_pressure` (base over the bowls, or what the seats need with no
-    margin if that is more) and `available_pressure` at the carburettor, `gauge_reading` [Pa gauge]; `spare_pressure` [Pa]
+    margin if that is more) and `available_pressure` at the carburettor, `gauge_reading` and `gauge_least`, what the gauge must show at least with the margin kept [Pa gauge]; `spare_pressure` [Pa]
     and `spare_fraction`, each a dict of `primary` and `secondary` (None without secondaries), and the smaller of each as
     `least_spare_pressure`, `least_spare_fraction`, `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s],
     `bowl_demand` and `bowl_flow` by bowl; `return_floor` [Pa gauge] or None; `boost_ceiling` [Pa gauge], 0 where the
@@ -184,6 +184,7 @@ def supply_point(inputs):
         "required_pressure": _required(system, asked),
         "available_pressure": _available(system, asked, found, flows),
         "gauge_reading": _gauge(system, found, flows),
+        "gauge_least": _gauge_least(system, asked),
         "spare_pressure": _by_bowl(spares),
         "spare_fraction": _by_bowl(fractions),
         "least_spare_pressure": min(spares),
@@ -258,6 +259,13 @@ def _gauge(system, found, flows):
     return _lowest_inlet(found["node"], system, flows)
 
 
+def _gauge_least(system, asked):
+    """What the gauge must show for every bowl to have the pressure margin spare."""
+    at_regulator = system["build"]["regulator"]["gauge_at"] == "regulator"
+    needs = [bowl["seat_drop"] + (bowl["feed_drop"] if at_regulator else 0.0) for bowl in asked["bowls"]]
+    return asked["bowl_pressure"] + max(needs) + system["pressure_margin"]
+
+
 def _time_to_empty(system, asked, flows):
     shortest = None
     for i in range(len(flows)):
@@ -292,18 +300,16 @@ def _gauge_card(system, boost, ceiling):
     step = system["build"]["limits"]["card_step"]
     end = max(boost, LOWEST_SWEEP if ceiling is None else ceiling)
     count = min(MOST_CARD_ROWS, math.ceil(end / step))
-    at_regulator = system["build"]["regulator"]["gauge_at"] == "regulator"
     rows = []
     for i in range(count + 1):
         at = step * i
         full = network.full_demand(system, at)["flow"]
         asked = network.at_bowls(system, at, full, 1.0)
-        needs = [bowl["seat_drop"] + (bowl["feed_drop"] if at_regulator else 0.0) for bowl in asked["bowls"]]
         flows = network.delivered_flows(system, at, full)
         found = network.balance(system, network.target_pressure(system, at), sum(flows))
         rows.append({
             "boost": at,
-            "least": asked["bowl_pressure"] + max(needs) + system["pressure_margin"],
+            "least": _gauge_least(system, asked),
             "expected": _gauge(system, found, flows),
             "state": _card_state(system, at),
         })
