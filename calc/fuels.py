@@ -225,8 +225,8 @@ def blend_vapour_pressure(ethanol_mass_fraction, reid_pressure, temperature):
 def blend_by_volume(ethanol, petrol_density_15, ethanol_density_15):
     """Return mass fraction of ethanol and density of a blend whose volumes add up.
 
-    Inputs: `ethanol` volume fraction 0 to 1; the two densities, kg/m3, at the temperature where the fraction was
-    measured. Result: dict of `mass_fraction` and `density` (kg/m3). Range: 0 to 1. Errors: none. Source: definition;
+    Inputs: `ethanol` volume fraction 0 to 1; `petrol_density_15` and `ethanol_density_15`, kg/m3, at 15 C,
+    where the fraction was measured. Result: dict of `mass_fraction` and `density` (kg/m3). Range: 0 to 1. Errors: none. Source: definition;
     real blends swell by 0.1 to 0.3 percent (from memory), which is left out.
 
     >>> blend_by_volume(0.85, 745.0, 793.689063109)

@@ -130,7 +130,7 @@ def all_drills():
 def fuel_mass_ratio(stoich_from, stoich_to, lambda_from, lambda_to):
     """Fuel mass wanted for the same mass of air, second case over first.
 
-    Inputs: stoichiometric air-fuel ratios by mass and lambdas, above 0. Result: ratio. Errors: none. Source: fuel is air
+    Inputs: `stoich_from`, `stoich_to` (air-fuel ratios by mass), `lambda_from`, `lambda_to`, above 0. Result: ratio. Errors: none. Source: fuel is air
     over stoichiometric ratio over lambda (definition of lambda).
 
     >>> fuel_mass_ratio(14.6, 7.3, 0.8, 0.8)
@@ -142,8 +142,8 @@ def fuel_mass_ratio(stoich_from, stoich_to, lambda_from, lambda_to):
 def jet_area_ratio(mass_ratio, fuel_density_from, fuel_density_to, air_density_from, air_density_to):
     """Jet area that meters the fuel wanted, second case over first.
 
-    Inputs: `mass_ratio` from `fuel_mass_ratio`; densities [kg/m3], those of the air at the carburettor, above 0. Result:
-    ratio. Holds for an equal discharge coefficient and one metering signal, which makes it good to 5 to 10 percent.
+    Inputs: `mass_ratio` from `fuel_mass_ratio`; `fuel_density_from`, `fuel_density_to`, `air_density_from`,
+    `air_density_to` [kg/m3], of the air at the carburettor, above 0. Result: ratio. Holds for an equal discharge coefficient and one metering signal, which makes it good to 5 to 10 percent.
     Errors: none. Source: m = Cd A sqrt(2 rho dp) for fuel and air on one signal; derived by this project.
 
     >>> jet_area_ratio(1.0, 740.0, 740.0, 1.0, 1.21)

@@ -37,8 +37,8 @@ def power_from_speed(mass, speed, distance, share):
 def speed_from_power(mass, power, distance, share):
     """Speed at the line; the inverse of `power_from_speed`.
 
-    Inputs: `mass` [kg], `power` [W], `distance` [m], `share`, all above 0. Result: m/s. Range and source: as there.
-    Errors: none.
+    Inputs: `mass` [kg], `power` [W], `distance` [m], `share`, all above 0. Result: m/s. Range: as there.
+    Errors: none. Source: as there.
 
     >>> speed_from_power(3000 * 0.45359237, 404.6 * 745.69987, QUARTER_MILE, SPEED_SHARE) / 0.44704
     120.0
@@ -62,8 +62,8 @@ def power_from_time(mass, time, distance, share):
 def time_from_power(mass, power, distance, share):
     """Elapsed time; the inverse of `power_from_time`.
 
-    Inputs: `mass` [kg], `power` [W], `distance` [m], `share`, all above 0. Result: s. Range and source: as there.
-    Errors: none.
+    Inputs: `mass` [kg], `power` [W], `distance` [m], `share`, all above 0. Result: s. Range: as there.
+    Errors: none. Source: as there.
 
     >>> time_from_power(3000 * 0.45359237, 404.5 * 745.69987, QUARTER_MILE, TIME_SHARE)
     11.36

@@ -71,6 +71,8 @@ def _check(node, own, imported, module):
         yield from _check_call(node, own, imported)
     if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "math" and node.attr not in bundle.MATH:
         yield f"math.{node.attr} is not given to the phone"
+    if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id in imported and not _is_public_function(node.value.id, node.attr):
+        yield f"{node.value.id}.{node.attr} is not a public function: a module gives the phone nothing else"
     if isinstance(node, (ast.Name, ast.arg)):
         name = node.id if isinstance(node, ast.Name) else node.arg
         if name in NAMES_TAKEN:
@@ -127,6 +129,10 @@ def _check_named_call(node, name, own):
         yield f"{name}() is not of the dialect"
 
 
+def _is_public_function(module, name):
+    return not name.startswith("_") and any(isinstance(node, ast.FunctionDef) and node.name == name for node in bundle.read_module(module).body)
+
+
 def _keyword_only_of(module, function):
     tree = bundle.read_module(module)
     return {arg.arg for node in tree.body if isinstance(node, ast.FunctionDef) and node.name == function for arg in node.args.kwonlyargs}
@@ -147,7 +153,7 @@ def test_calc_keeps_to_the_dialect(module):
     "def f(a):\n    return a\nf(a=1)", "f(*a)", "f(**a)", "x = {**a}", "for i, (a, b) in c:\n    pass", "def f():\n    yield 1", "class A:\n    pass",
     "try:\n    f()\nexcept KeyError:\n    pass", "isinstance(a, (int, float))", "isinstance(a, int)", "x = math.gamma(1)", "x = f'{a:g}'", "x = [0] * 3",
     "def f(new):\n    return new", "def update(a):\n    return a", "x = y[-2]", "x = str(e)", "x = any(a for a in b)", "for a in b:\n    pass\nelse:\n    pass",
-    "x = a.title()", "x = {1: 2}",
+    "x = a.title()", "x = {1: 2}", "from calc import verdict\nx = verdict.MARGIN",
 ])
 def test_what_steps_out_is_named(code):
     assert complaints(ast.parse(code), "sample")
