@@ -183,7 +183,11 @@ def fit_for_boost(inputs):
         "first_missing": None if len(missing) == 0 else missing[0]["part"],
         "missing": missing,
         "notes": _notes(vital, missing),
-        "steps": [],
+        "steps": [
+            {"label": "On the list", "value": len(PARTS), "kind": "count"},
+            {"label": "Ticked", "value": len(PARTS) - len(missing), "kind": "count"},
+            {"label": "Missing that can burn or break", "value": len(vital), "kind": "count"},
+        ],
     }
 
 
@@ -384,5 +388,5 @@ def after_bad_pass(inputs):
             "Stop making boost until the cause is found. Take the checks in this order: likely, quick, and dangerous ones first.",
             "Let a hot engine and hot fuel cool before opening anything; no sparks, an extinguisher at hand.",
         ],
-        "steps": [],
+        "steps": [{"label": "Checks for what was seen", "value": len(rows), "kind": "count"}],
     }

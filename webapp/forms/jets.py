@@ -5,6 +5,10 @@ from webapp.forms.base import Choice, Form, Quantity, group, line_chart, result,
 PSI = 6894.757293168361  # pint: 1 psi in Pa; only for readable defaults
 INCH = 0.0254
 
+# Offers the last answer of another figure for a field.
+TODAY = ("density-altitude", "density", "Take today's")
+CHARGE = ("charge-air", "density", "Take the charge air's")
+
 FUELS = [("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"), ("own", "My own numbers")]
 CAUTION = ("First-order numbers, good to 5 to 10 percent. Start on the richer side and confirm with a wideband at low boost first. "
            "Fuel burns people: no sparks, an extinguisher at hand, and drill jets off the car.")
@@ -56,8 +60,8 @@ def lambda_field(label, assumed, help=""):
     return Quantity("ratio", label, low=0.5, high=1.5, step=0.01, assumed=assumed, help=help)
 
 
-def air_field(label, help):
-    return Quantity("density", label, low=0.3, high=8.0, step=0.005, assumed=1.225, help=help)
+def air_field(label, take, help):
+    return Quantity("density", label, low=0.3, high=8.0, step=0.005, assumed=1.225, take=take, help=help)
 
 
 def size_field(label, default=None, help=""):
@@ -147,7 +151,7 @@ class VentShortfall(Form):
         "mass_flow", "Air flow", low=0.01, high=4.0, step=0.01, default=0.5, when={"signal_given": ["air"]},
         help="Of the whole carburettor.")
     air_density = Quantity(
-        "density", "Air density", low=0.3, high=8.0, step=0.05, default=1.8, when={"signal_given": ["air"]}, help="At the carburettor, under boost.")
+        "density", "Air density", low=0.3, high=8.0, step=0.05, default=1.8, when={"signal_given": ["air"]}, take=CHARGE, help="At the carburettor, under boost.")
     venturi_diameter = Quantity(
         "diameter", "Venturi diameter", low=0.01, high=0.08, step=0.0005, default=0.035, when={"signal_given": ["air"]})
     venturis = Quantity(
@@ -198,7 +202,8 @@ class MixtureAtBoost(Form):
     efficiency = Quantity("fraction", "Compressor efficiency", low=0.3, high=0.9, step=0.01, assumed=0.65,
                           help="Isentropic. 65 % is an assumption; roots-type blowers have less, good turbos more.")
     effectiveness = Quantity("fraction", "Cooler effectiveness", low=0.0, high=1.0, step=0.05, assumed=0.0, help="0 without a cooler; 70 % is a good one.")
-    ambient_pressure = Quantity("absolute_pressure", "Ambient pressure", low=50e3, high=110e3, step=100.0, assumed=101325.0, help="Station pressure.")
+    ambient_pressure = Quantity("absolute_pressure", "Ambient pressure", low=50e3, high=110e3, step=100.0, assumed=101325.0,
+                                take=("density-altitude", "station_pressure", "Take today's"), help="Station pressure.")
     ambient_temperature = Quantity("temperature", "Ambient temperature", low=243.15, high=328.15, step=1.0, assumed=288.15)
     coolant_temperature = Quantity("temperature", "Coolant temperature", low=243.15, high=363.15, step=1.0, optional=True,
                                    help="Of the water or ice in the cooler; the outside air if empty.")
@@ -258,10 +263,10 @@ class CarburettorSheet(TwoFuels, Form):
     lambda_load_to = lambda_field("Lambda at full load wanted", 0.8)
     lambda_cruise_from = lambda_field("Lambda at cruise now", 0.95)
     lambda_cruise_to = lambda_field("Lambda at cruise wanted", 0.95)
-    air_density_from = air_field("Outside air density now", "When the sheet was found; idle and cruise follow it.")
-    air_density_to = air_field("Outside air density new", "For the new sheet.")
-    load_density_from = air_field("Air density at full load now", "At the carburettor: under boost when the sheet was found with boost.")
-    load_density_to = air_field("Air density at full load new", "At the carburettor, under the boost you plan.")
+    air_density_from = air_field("Outside air density now", TODAY, "When the sheet was found; idle and cruise follow it.")
+    air_density_to = air_field("Outside air density new", TODAY, "For the new sheet.")
+    load_density_from = air_field("Air density at full load now", CHARGE, "At the carburettor: under boost when the sheet was found with boost.")
+    load_density_to = air_field("Air density at full load new", CHARGE, "At the carburettor, under the boost you plan.")
     fuel_temperature = Quantity("temperature", "Fuel temperature", low=253.15, high=333.15, step=1.0, assumed=288.15, help="Of both fuels.")
 
     results = [

@@ -14,7 +14,8 @@ def boost(now, default):
 
 
 def charge_temperature(now):
-    return Quantity("temperature", f"Charge temperature {now}", low=253.15, high=473.15, step=1.0, default=330.0, help="In the intake, past the carburettor.")
+    return Quantity("temperature", f"Charge temperature {now}", low=253.15, high=473.15, step=1.0, default=330.0,
+                    take=("charge-air", "mixture_temperature", "Take the charge air's"), help="In the intake, past the carburettor.")
 
 
 def compression_ratio(now):
@@ -56,7 +57,8 @@ class KnockMargin(Form):
     compression_ratio_from = compression_ratio("now")
     compression_ratio_to = compression_ratio("new")
     engine_speed = Quantity("rotational_speed", "Engine speed", low=1000 * RPM, high=12000 * RPM, step=50 * RPM, default=5500 * RPM)
-    ambient_pressure = Quantity("absolute_pressure", "Ambient pressure", low=50e3, high=110e3, step=100.0, assumed=101325.0, help="Station pressure.")
+    ambient_pressure = Quantity("absolute_pressure", "Ambient pressure", low=50e3, high=110e3, step=100.0, assumed=101325.0,
+                                take=("density-altitude", "station_pressure", "Take today's"), help="Station pressure.")
     lambda_now = Quantity("ratio", "Lambda", low=0.6, high=1.3, step=0.01, assumed=0.8, help="Of both; it sets the heat that burns.")
     burn_duration = Quantity("angle", "Burn duration", low=30 * DEGREE, high=120 * DEGREE, step=1 * DEGREE, assumed=60 * DEGREE,
                              help="Crank degrees from spark to all burned. 60 is an assumption; a fast chamber takes less.")

@@ -37,7 +37,8 @@ def time_share():
 
 
 def correction(help):
-    return Quantity("ratio", "Power correction", low=0.7, high=1.5, step=0.005, assumed=1.0, help=help)
+    return Quantity("ratio", "Power correction", low=0.7, high=1.5, step=0.005, assumed=1.0,
+                    take=("density-altitude", "correction_j1349", "Take today's"), help=help)
 
 
 class TrapPower(Form):
