@@ -129,7 +129,7 @@ def _common_line(feed, fuel, factor):
         return None
     settings = {
         "hose": feed["common_hose"], "diameter": feed.get("common_diameter"), "length": feed["common_length"],
-        "roughness": feed["roughness"], "fittings": feed["common_fittings"],
+        "surface": feed["surface"], "fittings": feed["common_fittings"],
     }
     return _line(settings, fuel, "feed.common_", factor)
 

@@ -22,6 +22,10 @@ BORES = [
 ]
 WIDER = 1.25  # a size up where no dash size is left
 
+# Roughness of the inside of a line, m: drawn tube and smooth-bore hose (Moody's drawn tubing); rubber (this project's
+# assumption, taken on the safe side).
+ROUGHNESS = {"smooth": 1.5e-6, "rubber": 1.0e-5}
+
 # Common practice, no source: fuel no faster than this, m/s.
 VELOCITY_LIMITS = {"suction": 1.2, "pressure": 3.0, "return": 3.0}
 
@@ -140,7 +144,7 @@ def regime(reynolds):
 def prepare_line(settings, diameter, density, viscosity, prefix):
     """Work out once what the drop of a line at any flow needs.
 
-    Inputs: `settings`, a dict of `length` [m], `roughness` [m], `fittings` (sum of K), `equivalent_length` [m] of hose
+    Inputs: `settings`, a dict of `length` [m], `surface` ("smooth" | "rubber") or `roughness` [m], `fittings` (sum of K), `equivalent_length` [m] of hose
     that stands for other fittings, `filter_drop` [Pa] at `filter_flow` [m3/s] (no filter: 0) and `filter_dirt` (drop over
     the clean filter's, from 1), all but length optional; `diameter` [m]; `density` [kg/m3] and `viscosity` [Pa s] of the
     fuel; `prefix` put before a field's name in an error. Result: dict for `line_drop`. Errors: ValueError at
@@ -150,7 +154,7 @@ def prepare_line(settings, diameter, density, viscosity, prefix):
     4254.
     """
     area = circle(diameter)
-    relative = _or_zero(settings, "roughness") / diameter
+    relative = _roughness(settings) / diameter
     filter_drop = _or_zero(settings, "filter_drop")
     filter_factor = 0.0
     if filter_drop > 0.0:
@@ -168,6 +172,13 @@ def prepare_line(settings, diameter, density, viscosity, prefix):
         "fittings": _or_zero(settings, "fittings") * density / (2.0 * area * area),
         "filter": filter_factor,
     }
+
+
+def _roughness(settings):
+    if settings.get("roughness") is not None:
+        return settings["roughness"]
+    surface = settings.get("surface")
+    return 0.0 if surface is None else ROUGHNESS[surface]
 
 
 def _or_zero(settings, name):
@@ -226,7 +237,7 @@ def line_loss(inputs):
     """What one line takes at one flow.
 
     Inputs: `flow` [m3/s], `side` ("pressure" | "suction" | "return"), `hose` and `diameter` [m] (`bore`), `length` [m],
-    `roughness` [m], `fittings` (sum of K), `equivalent_length` [m], `filter_drop` [Pa], `filter_flow` [m3/s], `filter_dirt`,
+    `surface` or `roughness` [m], `fittings` (sum of K), `equivalent_length` [m], `filter_drop` [Pa], `filter_flow` [m3/s], `filter_dirt`,
     `rise` [m], `acceleration` [m/s2], `along` [m], the fuel (`fuel`, `ethanol`, `stoich`, `fuel_density`) and
     `fuel_temperature` [K]. Results: `total_drop`, `friction_drop`, `fitting_drop`, `filter_loss`, `rise_pressure`,
     `launch_pressure` [Pa], `velocity`, `velocity_limit` [m/s], `reynolds`, `friction_factor`, `regime`, `diameter_used`

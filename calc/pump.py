@@ -10,6 +10,8 @@ from calc import bracket, fuels, verdict
 
 FEWEST_POINTS = 2
 MOST_POINTS = 12
+CLOSEST_PRESSURES = 1.0  # Pa; closer points are one point
+LEAST_FLOW = 1e-9  # m3/s, a litre in eleven days
 CHART_STEPS = 48
 COMMON_MARGIN = 0.2  # common practice, no source: a fifth more flow than the engine drinks
 REFERENCE_TEMPERATURE = 288.15  # K, 15 degC, at which fuel densities are quoted
@@ -34,11 +36,11 @@ def check_curve(points, field):
     for i in range(len(points)):
         if points[i][0] < 0.0 or points[i][1] < 0.0:
             raise ValueError(f"{field}: Pressures and flows of the curve must not be negative.")
-        if i > 0 and points[i][0] <= points[i - 1][0]:
-            raise ValueError(f"{field}: The pressures must rise from point to point; point {i + 1} does not.")
+        if i > 0 and points[i][0] < points[i - 1][0] + CLOSEST_PRESSURES:
+            raise ValueError(f"{field}: The pressures must rise from point to point; point {i + 1} does not, or hardly does.")
         if i > 0 and points[i][1] > points[i - 1][1]:
             raise ValueError(f"{field}: The flow must fall as pressure rises; at point {i + 1} it rises.")
-    if points[0][1] <= 0.0:
+    if points[0][1] < LEAST_FLOW:
         raise ValueError(f"{field}: The first point must have some flow.")
 
 

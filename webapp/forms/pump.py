@@ -1,24 +1,7 @@
 """Forms of `calc.pump`."""
 
-from webapp.forms.base import Choice, Form, Quantity, Table, Whole, line_chart, result, table
-
-PSI = 6894.757293168361  # pint: 1 psi in Pa; these three only for readable defaults
-GAL_H = 1.0515032733333e-06  # pint: 1 gal/h in m3/s
-HP = 745.6998715822702  # pint: 1 hp in W
-LB_HP_H = 1.689659410672e-07  # pint: 1 lb/hp h in kg/J
-
-CAUTION = ("First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "
-           "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses rated for the fuel and the pressure.")
-
-FUELS = [("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"), ("own", "My own numbers")]
-
-# An invented pump, for the first look only.
-INVENTED_CURVE = [[0.0, 140 * GAL_H], [10 * PSI, 125 * GAL_H], [20 * PSI, 100 * GAL_H], [30 * PSI, 60 * GAL_H], [36 * PSI, 0.0]]
-
-
-def curve_columns():
-    """The two columns of a pump curve."""
-    return [("pressure", "gauge_pressure", "Pressure", 0.0, 200 * PSI), ("flow", "volume_flow", "Flow", 0.0, 2000 * GAL_H)]
+from webapp.forms.base import Choice, Form, Quantity, Table, line_chart, result, table
+from webapp.forms.build import CAUTION, FUELS, GAL_H, HP, INVENTED_CURVE, LB_HP_H, PSI, PumpFields, curve_columns, wire
 
 
 def fuel_fields():
@@ -37,46 +20,8 @@ def fuel_fields():
     }
 
 
-def running_fields():
-    """Curve, voltage, number and allowance of the pump."""
-    return {
-        "curve": Table(
-            "Pump curve", curve_columns(), rows_low=2, rows_high=12, default=INVENTED_CURVE,
-            help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve shown first is invented. "
-                 "Nothing is guessed past the last point: its pressure counts as the most the pump can hold."),
-        "rated_voltage": Quantity(
-            "voltage", "Voltage of the curve", low=6.0, high=60.0, step=0.5, assumed=13.5,
-            help="The voltage at which the curve was taken; the maker's sheet says it."),
-        "voltage": Quantity(
-            "voltage", "Voltage at the pump", low=6.0, high=60.0, step=0.1, assumed=13.0,
-            help="Measured at the pump's own terminals with it running. Flow goes with voltage (common practice)."),
-        "pumps": Whole("Pumps side by side", low=1, high=6, assumed=1, help="Equal pumps that feed the same line together."),
-        "allowance": Quantity(
-            "fraction", "Allowance for heat and wear", low=0.0, high=0.6, step=0.05, assumed=0.1,
-            help="Taken off the flow. A tenth is common practice; take more for an old pump or a hot tank."),
-        "curve_low": Table(
-            "Second curve, lower voltage", curve_columns(), rows_low=2, rows_high=12, optional=True,
-            help="Leave empty unless you have one. Between two measured curves nothing has to be assumed about voltage."),
-        "voltage_low": Quantity(
-            "voltage", "Voltage of the second curve", low=6.0, high=60.0, step=0.5, optional=True,
-            help="Only with a second curve; lower than the first one's."),
-    }
-
-
-class PumpCheck(Form):
-    about = {
-        "name": "pump-check",
-        "title": "Pump check",
-        "group": "Supply",
-        "words": "pump flow curve volume gph power hp demand voltage",
-        "calculator": "pump.pump_check",
-        "intro": "Whether this pump feeds this engine at the pressure it has to push against.",
-        "caution": CAUTION,
-        "source": "Monotone cubic through your points (Fritsch and Carlson 1980). Power times brake-specific consumption. "
-                  "Flow in step with voltage, and the spare fifth, are common practice, no source.",
-        "answer": "state",
-        "lead": "spare_fraction",
-    }
+class DemandFields:
+    """What the pump has to give, and against what."""
 
     demand_from = Choice("The engine's need from", [("power", "power"), ("flow", "a flow I give")], default="power")
     power = Quantity(
@@ -91,11 +36,30 @@ class PumpCheck(Form):
     pressure = Quantity(
         "gauge_pressure", "Pressure at the pump", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI,
         help="What the pump pushes against at its outlet: base pressure plus boost plus what line, filter and launch take.")
-    curve = running_fields()["curve"]
-    rated_voltage = running_fields()["rated_voltage"]
-    voltage = running_fields()["voltage"]
-    pumps = running_fields()["pumps"]
-    allowance = running_fields()["allowance"]
+
+
+class PumpCheck(PumpFields, DemandFields, Form):
+    about = {
+        "name": "pump-check",
+        "title": "Pump check",
+        "group": "Supply",
+        "words": "pump flow curve volume gph power hp demand voltage",
+        "calculator": "pump.pump_check",
+        "intro": "Whether this pump feeds this engine at the pressure it has to push against.",
+        "caution": CAUTION,
+        "source": "Monotone cubic through your points (Fritsch and Carlson 1980). Power times brake-specific consumption. "
+                  "Flow in step with voltage, and the spare fifth, are common practice, no source.",
+        "answer": "state",
+        "lead": "spare_fraction",
+    }
+
+    curve = Table(
+        "Pump curve", curve_columns(), rows_low=2, rows_high=12, default=INVENTED_CURVE,
+        help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve shown first is invented. "
+             "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.")
+    voltage = Quantity(
+        "voltage", "Voltage at the pump", low=6.0, high=60.0, step=0.1, assumed=13.0,
+        help="Measured at the pump's own terminals with it running. Flow goes with voltage (common practice).")
     fuel = fuel_fields()["fuel"]
     ethanol = fuel_fields()["ethanol"]
     fuel_density = fuel_fields()["fuel_density"]
@@ -103,8 +67,6 @@ class PumpCheck(Form):
     margin = Quantity(
         "fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2,
         help="Spare flow over the need. A fifth is common practice.")
-    curve_low = running_fields()["curve_low"]
-    voltage_low = running_fields()["voltage_low"]
 
     results = [
         result("state", "state", "Pump"),
@@ -129,4 +91,43 @@ class PumpCheck(Form):
         {"curve": [[34473.8, 1.2e-4], [137895.1, 9e-5], [206842.7, 4e-5]], "rated_voltage": 13.5, "voltage": 12.0, "pumps": 2, "allowance": 0,
          "pressure": "20 psi", "demand_from": "flow", "flow": "120 gal/h", "fuel": "blend", "ethanol": "85 %",
          "curve_low": [[34473.8, 1.0e-4], [137895.1, 6e-5], [172369.0, 1e-5]], "voltage_low": 11.0},
+    ]
+
+
+class PumpWiring(Form):
+    about = {
+        "name": "pump-wiring",
+        "title": "Pump wiring",
+        "group": "Supply",
+        "words": "wire gauge awg voltage drop relay ground amps",
+        "calculator": "pump.pump_wiring",
+        "intro": "The voltage that is left at the pump, and what the loss costs in flow.",
+        "caution": CAUTION + " Fuse the wire at the battery.",
+        "source": "Wire: ASTM B258; copper: International Annealed Copper Standard, from memory; stranded wire has 3 to 4 % more. "
+                  "Flow in step with voltage and the three percent are common practice, no source.",
+        "answer": "voltage",
+        "lead": "voltage",
+    }
+
+    supply_voltage = wire("supply_voltage")
+    current = wire("current")
+    gauge = wire("gauge")
+    length = wire("length")
+    wire_temperature = wire("wire_temperature")
+    connection_resistance = wire("connection_resistance")
+    rated_voltage = PumpFields.rated_voltage
+
+    results = [
+        result("voltage", "voltage", "At the pump"),
+        result("voltage_drop", "voltage", "Lost on the way"),
+        result("drop_fraction", "fraction", "Lost, of the supply"),
+        result("flow_factor", "fraction", "Flow against the pump's curve"),
+        result("resistance", "resistance", "Resistance, there and back"),
+        result("heat", "power", "Heat in wire and connections"),
+        result("wire_diameter", "diameter", "Copper diameter, solid"),
+        result("wire_area", "area", "Copper area"),
+        table("gauges", "Other wires for this run", [("gauge", "wire_gauge", "Wire"), ("voltage", "voltage", "At the pump"), ("drop_fraction", "fraction", "Lost")]),
+    ]
+    examples = [
+        {"supply_voltage": 13.8, "current": 18, "gauge": 12, "length": "16 ft", "wire_temperature": "120 °F", "connection_resistance": "20 mΩ", "rated_voltage": 13.5},
     ]

@@ -1,8 +1,8 @@
 """Forms of `calc.supply`."""
 
-from webapp.forms.base import Form, Quantity, line_chart, result, table
-
-PSI = 6894.757293168361  # pint: 1 psi in Pa; only for readable defaults
+from webapp.forms import build
+from webapp.forms.base import Form, Quantity, Section, group, line_chart, result, table
+from webapp.forms.build import GAL_H, HP, INCH, INVENTED_CURVE, LB_HP_H, PSI, RPM
 
 
 class FuelPressure(Form):
@@ -56,4 +56,154 @@ class FuelPressure(Form):
     examples = [
         {"base_pressure": "6 psi", "boost": "20 psi", "regulator_ratio": 1, "pump_pressure_limit": "30 psi", "margin": "1 psi"},
         {"base_pressure": "6 psi", "boost": "5 psi", "regulator_ratio": 0, "pump_pressure_limit": "9 psi", "margin": "1 psi"},
+    ]
+
+
+def by_bowl(name, kind, label, help=""):
+    """A result for primaries and secondaries; the latter may be missing."""
+    return group(name, label, [result("primary", kind, "Primaries", help), result("secondary", kind, "Secondaries", help)])
+
+
+# An invented car, for a first look; no real one.
+INVENTED_CAR = {
+    "boost": 10 * PSI,
+    "throttle": 1.0,
+    "engine": {"demand_from": "air", "displacement": 350 * INCH ** 3, "speed": 6000 * RPM, "volumetric_efficiency": 0.9, "lambda_target": 0.8},
+    "charge": {"efficiency": 0.65, "cooler_loss": 0.5 * PSI, "effectiveness": 0.6},
+    "fuel": {"fuel": "petrol", "temperature": 303.15},
+    "pump": {"curve": INVENTED_CURVE, "rated_voltage": 13.5, "pumps": 1, "allowance": 0.1},
+    "wiring": {"voltage_from": "wire", "supply_voltage": 13.8, "current": 14.0, "gauge": 12.0, "length": 5.0},
+    "supply_line": {"hose": "dash-8", "length": 4.5, "fittings": 5.0, "filter_drop": 0.5 * PSI, "filter_flow": 100 * GAL_H, "filter_dirt": 2.0, "rise": 0.4},
+    "return_line": {"hose": "dash-6", "length": 4.5, "fittings": 4.0},
+    "regulator": {"kind": "bypass", "base_pressure": 6.5 * PSI, "ratio": 1.0, "open_drop": 1 * PSI, "open_flow": 100 * GAL_H},
+    "feed": {"layout": "series", "first": "secondary", "hose": "dash-6", "length": 0.3, "common_hose": "dash-6", "common_length": 0.5},
+    "seats": {"primary_seats": 1, "primary_diameter": 0.110 * INCH, "secondary_seats": 1, "secondary_diameter": 0.110 * INCH},
+    "vents": {"share": 1.0},
+    "launch": {"on": True, "acceleration": 9.80665, "distance": 3.0},
+    "limits": {"flow": 0.2, "pressure": 1 * PSI},
+}
+
+
+class SupplyCheck(Form):
+    about = {
+        "name": "supply-check",
+        "title": "Supply check",
+        "group": "Supply",
+        "words": "fuel system bowls lean ceiling weak link gauge card boost pump line regulator seats",
+        "calculator": "supply.supply_check",
+        "intro": "Whether the bowls stay full at the boost you plan, where the ceiling is, what sets it, and what the next part buys.",
+        "caution": build.CAUTION + " No number here is a permission: rules, local codes and a licensed professional come first.",
+        "source": "Pressures balanced from tank to bowl: Darcy-Weisbach with Colebrook, orifice at the seat, monotone pump curve, isentropic compression, "
+                  "CIPM-2007 air. The margins, the split by throttle and the size of each step better are common practice or this project's choice.",
+        "answer": "state",
+        "lead": "least_spare_pressure",
+    }
+
+    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=build.MOST_BOOST, step=0.5 * PSI, default=10 * PSI, help="In the hat, at the carburettor inlet.")
+    throttle = Quantity(
+        "fraction", "Throttle", low=0.02, high=1.0, step=0.05, assumed=1.0,
+        help="As share of the full-throttle fuel at this boost. Part throttle loads the primaries most.")
+    engine = Section("Engine", build.Engine)
+    charge = Section("Charge air", build.Charge)
+    fuel = Section("Fuel", build.Fuel)
+    pump = Section("Pump", build.Pump)
+    wiring = Section("Wiring", build.Wiring)
+    supply_line = Section("Supply line", build.SupplyLine)
+    return_line = Section("Return line", build.ReturnLine)
+    regulator = Section("Regulator", build.Regulator)
+    feed = Section("Feed to the bowls", build.Feed)
+    seats = Section("Seats and bowls", build.Seats)
+    vents = Section("Vents", build.Vents)
+    air = Section("Today's air", build.Air)
+    launch = Section("Launch", build.Launch)
+    limits = Section("Margins to keep", build.Limits)
+
+    results = [
+        result("state", "state", "Supply"),
+        result("least_spare_pressure", "pressure_difference", "Spare at the seat", "Of the bowl that has least."),
+        result("least_spare_fraction", "fraction", "Spare flow", "How much more fuel the carburettor could draw before the first bowl runs short."),
+        result("boost_ceiling", "gauge_pressure", "Boost ceiling", "The boost where one of your margins is used up."),
+        result("weak_link", "word", "What sets the ceiling", "The part whose next step helps most right at the ceiling."),
+        result("gauge_reading", "gauge_pressure", "Fuel gauge reads"),
+        result("gauge_least", "gauge_pressure", "Fuel gauge at least", "Less, and your pressure margin is gone at a seat."),
+        result("required_pressure", "gauge_pressure", "Needed at the carburettor", "Base pressure over the bowls, or what the seats need if that is more."),
+        result("available_pressure", "gauge_pressure", "Available at the carburettor"),
+        result("shortfall", "pressure_difference", "Short at the seat"),
+        result("time_to_empty", "time", "First bowl empty after"),
+        by_bowl("spare_pressure", "pressure_difference", "Spare at the seat"),
+        by_bowl("spare_fraction", "fraction", "Spare flow"),
+        result("fuel_demand", "volume_flow", "Fuel drawn"),
+        result("delivered_flow", "volume_flow", "Fuel delivered"),
+        by_bowl("bowl_demand", "volume_flow", "Drawn"),
+        by_bowl("bowl_flow", "volume_flow", "Delivered"),
+        result("pump_flow", "volume_flow", "Through the pump"),
+        result("bypass_flow", "volume_flow", "Back to the tank"),
+        result("return_floor", "gauge_pressure", "Return floor", "The lowest pressure the return line lets the regulator hold."),
+        result("supply_velocity", "flow_velocity", "Fuel speed in the supply line"),
+        result("voltage", "voltage", "Voltage at the pump"),
+        result("charge_temperature", "temperature", "Charge temperature"),
+        result("inlet_pressure", "absolute_pressure", "Pressure at the pump inlet"),
+        result("vapour_pressure", "absolute_pressure", "Fuel boils at"),
+        result("inlet_spare", "pressure_difference", "Spare at the pump inlet"),
+        result("inlet_state", "word", "Pump inlet"),
+        table("gauge_card", "Gauge card", [
+            ("boost", "gauge_pressure", "Boost"), ("least", "gauge_pressure", "Gauge at least"), ("expected", "gauge_pressure", "Gauge should read"),
+            ("state", "word", "State")], "At this boost the fuel gauge must read at least this."),
+        table("changes", "What a change buys", [
+            ("change", "word", "Change"), ("gain", "pressure_difference", "Ceiling up by"), ("boost_ceiling", "gauge_pressure", "New ceiling")],
+            "The ceiling again with one part one step better."),
+        table("sweep", "Over the boost range", [
+            ("boost", "gauge_pressure", "Boost"), ("available", "gauge_pressure", "Available"), ("required", "gauge_pressure", "Needed"),
+            ("thin", "gauge_pressure", "Least, with your margin"), ("least", "gauge_pressure", "Least the seats need"),
+            ("spare", "pressure_difference", "Spare"), ("demand", "volume_flow", "Fuel drawn")]),
+    ]
+    charts = [
+        line_chart(
+            "Needed and available pressure", "sweep", "boost", ["available", "required", "thin", "least"],
+            marks=[("boost_ceiling", "ceiling"), ("boost", "now")], y_label="Fuel pressure at the carburettor",
+            text="Available and needed fuel pressure against boost; the ceiling is at {boost_ceiling}."),
+    ]
+    examples = [
+        INVENTED_CAR,
+        {"boost": "10 psi"},
+        {"boost": "18 psi", "engine": {"demand_from": "both", "power": 700 * HP, "consumption": 0.62 * LB_HP_H, "power_boost": "14 psi"},
+         "regulator": {"kind": "dead-head", "ratio": 0}, "feed": {"layout": "tee"}, "throttle": "60 %"},
+    ]
+
+
+class ReturnFloor(Form):
+    about = {
+        "name": "return-floor",
+        "title": "Return floor",
+        "group": "Supply",
+        "words": "return line idle flood bypass regulator creep back pressure",
+        "calculator": "supply.return_floor",
+        "intro": "The lowest pressure that the return line lets a bypass regulator hold, as seen at idle.",
+        "caution": build.CAUTION,
+        "source": "The pump's pressure at the regulator against the return line's back pressure; Darcy-Weisbach with Colebrook.",
+        "answer": "state",
+        "lead": "return_floor",
+    }
+
+    pump = Section("Pump", build.Pump)
+    wiring = Section("Wiring", build.Wiring)
+    fuel = Section("Fuel", build.Fuel)
+    supply_line = Section("Supply line", build.SupplyLine)
+    return_line = Section("Return line", build.ReturnLine)
+    regulator = Section("Regulator", build.Regulator)
+    margin = Quantity("pressure_difference", "Margin to keep", low=0.0, high=10 * PSI, step=0.25 * PSI, assumed=0.5 * PSI,
+                      help="Of base pressure over the floor.")
+
+    results = [
+        result("state", "state", "Return line"),
+        result("return_floor", "gauge_pressure", "Return floor"),
+        result("base_pressure", "gauge_pressure", "Base pressure set"),
+        result("spare", "pressure_difference", "Base over floor"),
+        result("pump_flow", "volume_flow", "Returned at idle"),
+        result("return_velocity", "flow_velocity", "Fuel speed in the return"),
+        table("sizes", "Other return lines", [("hose", "word", "Size"), ("diameter", "diameter", "Bore"), ("floor", "gauge_pressure", "Return floor")]),
+    ]
+    examples = [
+        {"pump": {"curve": INVENTED_CURVE}, "return_line": {"hose": "dash-4", "length": "4 m"}, "regulator": {"base_pressure": "6 psi"}},
+        {"return_line": {"hose": "dash-8"}},
     ]
