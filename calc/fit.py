@@ -167,7 +167,7 @@ def fit_for_boost(inputs):
     Inputs: dict of True, False or None for each `id` of `checklist()`; anything but True is not ticked. Results: `state`
     ("holds" with all ticked, "short" while a vital part is missing, else "thin"); `ticked`, `total`, `vital_missing`
     (counts); `first_missing` (name of a part, None when nothing is); `missing`, rows of `part`, `must`, `why`, `wrong`,
-    `source`, vital ones first. Range: none. Errors: none. Source: `checklist`.
+    `source`, vital ones first; `sources`, the whole list. Range: none. Errors: none. Source: `checklist`.
 
     >>> fit_for_boost({})["state"], fit_for_boost({part["id"]: True for part in checklist()})["state"]
     ('short', 'holds')
@@ -182,6 +182,7 @@ def fit_for_boost(inputs):
         "vital_missing": len(vital),
         "first_missing": None if len(missing) == 0 else missing[0]["part"],
         "missing": missing,
+        "sources": PARTS,
         "notes": _notes(vital, missing),
         "steps": [
             {"label": "On the list", "value": len(PARTS), "kind": "count"},
@@ -210,9 +211,9 @@ def _notes(vital, missing):
     return notes
 
 
-SUPPLY = {"calculator": "supply-check", "whole_build": True, "from_build": {}}
+SUPPLY = {"calculator": "supply-check", "figure": "Supply check", "whole_build": True, "from_build": {}}
 PUMP = {
-    "calculator": "pump-check", "whole_build": False,
+    "calculator": "pump-check", "figure": "Pump check", "whole_build": False,
     "from_build": {
         "curve": "pump.curve", "rated_voltage": "pump.rated_voltage", "pumps": "pump.pumps", "allowance": "pump.allowance",
         "voltage": "wiring.voltage", "power": "engine.power", "consumption": "engine.consumption", "fuel": "fuel.fuel",
@@ -220,7 +221,7 @@ PUMP = {
     },
 }
 WIRING = {
-    "calculator": "pump-wiring", "whole_build": False,
+    "calculator": "pump-wiring", "figure": "Pump wiring", "whole_build": False,
     "from_build": {
         "supply_voltage": "wiring.supply_voltage", "current": "wiring.current", "gauge": "wiring.gauge", "length": "wiring.length",
         "wire_temperature": "wiring.wire_temperature", "connection_resistance": "wiring.connection_resistance",
@@ -228,14 +229,14 @@ WIRING = {
     },
 }
 RETURN = {
-    "calculator": "return-floor", "whole_build": False,
+    "calculator": "return-floor", "figure": "Return floor", "whole_build": False,
     "from_build": {
         "fuel": "fuel", "pump": "pump", "wiring": "wiring", "supply_line": "supply_line", "return_line": "return_line",
         "regulator": "regulator",
     },
 }
 SEATS = {
-    "calculator": "seat-flow", "whole_build": False,
+    "calculator": "seat-flow", "figure": "Needle and seat", "whole_build": False,
     "from_build": {
         "seats": "seats.primary_seats", "diameter": "seats.primary_diameter", "coefficient": "seats.coefficient",
         "bowl_pressure": "boost", "fuel": "fuel.fuel", "ethanol": "fuel.ethanol", "fuel_density": "fuel.fuel_density",
@@ -243,36 +244,36 @@ SEATS = {
     },
 }
 PRESSURE = {
-    "calculator": "fuel-pressure", "whole_build": False,
+    "calculator": "fuel-pressure", "figure": "Fuel pressure at boost", "whole_build": False,
     "from_build": {"base_pressure": "regulator.base_pressure", "regulator_ratio": "regulator.ratio", "boost": "boost", "margin": "limits.pressure"},
 }
 HOT = {
-    "calculator": "hot-fuel", "whole_build": False,
+    "calculator": "hot-fuel", "figure": "Hot fuel", "whole_build": False,
     "from_build": {
         "fuel": "fuel.fuel", "ethanol": "fuel.ethanol", "fuel_density": "fuel.fuel_density", "temperature": "fuel.temperature",
         "ambient_pressure": "air.pressure", "inlet_drop": "pump.inlet_drop", "margin": "limits.inlet_pressure",
     },
 }
 VENTS = {
-    "calculator": "vent-shortfall", "whole_build": False,
+    "calculator": "vent-shortfall", "figure": "Vent shortfall", "whole_build": False,
     "from_build": {"boost": "boost", "bowl_share": "vents.share", "lambda_now": "engine.lambda_target"},
 }
 MIXTURE = {
-    "calculator": "mixture-at-boost", "whole_build": False,
+    "calculator": "mixture-at-boost", "figure": "Boost leans it", "whole_build": False,
     "from_build": {
         "lambda_to": "engine.lambda_target", "boost": "boost", "efficiency": "charge.efficiency", "effectiveness": "charge.effectiveness",
         "coolant_temperature": "charge.coolant_temperature", "ambient_pressure": "air.pressure", "ambient_temperature": "air.temperature",
     },
 }
-SPARK = {"calculator": "spark-plan", "whole_build": False, "from_build": {"boost": "boost", "engine_speed": "engine.speed"}}
+SPARK = {"calculator": "spark-plan", "figure": "Spark plan", "whole_build": False, "from_build": {"boost": "boost", "engine_speed": "engine.speed"}}
 KNOCK = {
-    "calculator": "knock-margin", "whole_build": False,
+    "calculator": "knock-margin", "figure": "Knock, this against that", "whole_build": False,
     "from_build": {
         "boost_from": "boost", "boost_to": "boost", "ambient_pressure": "air.pressure", "engine_speed": "engine.speed",
         "lambda_now": "engine.lambda_target",
     },
 }
-FIT = {"calculator": "fit-for-boost", "whole_build": False, "from_build": {}}
+FIT = {"calculator": "fit-for-boost", "figure": "Fit for boost", "whole_build": False, "from_build": {}}
 
 # What was seen, and the checks in order: what is likely, quick and dangerous first.
 BAD_PASSES = [
@@ -343,7 +344,7 @@ def bad_passes():
     """What can be seen after a bad pass, and the checks in order.
 
     Inputs: none. Result: list of dicts `id`, `seen` and `checks`, a list of dicts `look`, `why`, `opens` and `set`. `opens` is None
-    or a dict of `calculator` (a form's name), `whole_build` (True where it takes the build as it stands) and `from_build`
+    or a dict of `calculator` (a form's name), `figure` (its title), `whole_build` (True where it takes the build as it stands) and `from_build`
     (the form's field to the build's `section`, `section.field`, or `boost`); `set` are fields to set besides. Errors:
     none. Source: common practice, no source.
 
@@ -356,8 +357,8 @@ def bad_passes():
 def after_bad_pass(inputs):
     """List the checks for what was seen, in order.
 
-    Inputs: dict of `seen`, the id of one of `bad_passes()`. Results: `checks`, rows of `number`, `look`, `why` and `calculator` (a
-    form's name, None where no figure tells it), `opens`, `set` as `bad_passes` has them; `number_of_checks`. Errors: ValueError for something
+    Inputs: dict of `seen`, the id of one of `bad_passes()`. Results: `checks`, rows of `number`, `look`, `why`, `figure` and `calculator` (a
+    form's title and name, None where no figure tells it), `opens`, `set` as `bad_passes` has them; `number_of_checks`. Errors: ValueError for something
     that is not on the list. Source: common practice, no source.
 
     >>> after_bad_pass({"seen": "flood-idle"})["checks"][0]["calculator"]
@@ -377,6 +378,7 @@ def after_bad_pass(inputs):
             "number": i + 1,
             "look": check["look"],
             "why": check["why"],
+            "figure": None if opens is None else opens["figure"],
             "calculator": None if opens is None else opens["calculator"],
             "opens": opens,
             "set": check["set"],
@@ -388,5 +390,5 @@ def after_bad_pass(inputs):
             "Stop making boost until the cause is found. Take the checks in this order: likely, quick, and dangerous ones first.",
             "Let a hot engine and hot fuel cool before opening anything; no sparks, an extinguisher at hand.",
         ],
-        "steps": [{"label": "Checks for what was seen", "value": len(rows), "kind": "count"}],
+        "steps": [{"label": row["look"], "value": row["why"], "kind": "word"} for row in rows],
     }

@@ -8,7 +8,7 @@ from calc import fit
 from webapp.forms import FORMS, build
 
 IDS = [part["id"] for part in fit.checklist()]
-ALL = {name: True for name in IDS}
+ALL = dict.fromkeys(IDS, True)
 
 
 def test_every_part_says_what_why_what_goes_wrong_and_where_from():
@@ -82,6 +82,7 @@ def test_guide_refuses_what_is_not_on_the_list():
 def test_guide_opens_figures_that_exist_with_the_builds_own_numbers(name, check):
     opens = check["opens"]
     form = FORMS[opens["calculator"]]
+    assert form.about["title"] == opens["figure"]
     for field, path in opens["from_build"].items():
         assert field in form().fields, f"{opens['calculator']} has no field {field}"
         section, _, inner = path.partition(".")

@@ -16,6 +16,7 @@ _PRESSURE = [("psi", "psi", 1), ("kPa", "kPa", 1), ("bar", "bar", 3), ("inHg", "
 _KINDS = {
     "absolute_pressure": ("absolute pressure", "Pa", "inHg", "hPa", _PRESSURE),
     "vapour_pressure": ("vapour pressure", "Pa", "psi", "kPa", _PRESSURE),
+    "cylinder_pressure": ("absolute pressure in the cylinder", "Pa", "psi", "bar", _PRESSURE),
     "gauge_pressure": ("gauge pressure", "Pa", "psi", "kPa", _PRESSURE),
     "pressure_difference": ("pressure difference", "Pa", "psi", "kPa", _PRESSURE),
     "temperature": ("temperature", "K", "°F", "°C", [("°F", "degF", 1), ("°C", "degC", 1), ("K", "K", 1)]),
@@ -116,7 +117,7 @@ def kinds():
 
 def _spellings(kind, unit):
     extra = {
-        "gauge_pressure": _GAUGE_SPELLINGS, "absolute_pressure": _ABSOLUTE_SPELLINGS, "vapour_pressure": _ABSOLUTE_SPELLINGS,
+        "gauge_pressure": _GAUGE_SPELLINGS, "absolute_pressure": _ABSOLUTE_SPELLINGS, "vapour_pressure": _ABSOLUTE_SPELLINGS, "cylinder_pressure": _ABSOLUTE_SPELLINGS,
     }.get(kind, {})
     return [unit] + _SPELLINGS.get(unit, []) + extra.get(unit, [])
 

@@ -5,7 +5,7 @@ from webapp.forms.base import Choice, Flag, Form, result, table
 
 # A field for each part of the list.
 Ticks = type("Ticks", (), {
-    part["id"]: Flag(f"{part['part']}: {part['must'][0].lower()}{part['must'][1:]}", assumed=False, help=f"{part['why']} Without: {part['wrong']}")
+    part["id"]: Flag(f"{part['part']}: {part['must'][0].lower()}{part['must'][1:]}", optional=True, default=False, help=f"{part['why']} Without: {part['wrong']}")
     for part in fit.checklist()
 })
 
@@ -30,9 +30,8 @@ class FitForBoost(Ticks, Form):
         result("total", "count", "On the list"),
         result("vital_missing", "count", "Missing that can burn or break"),
         result("first_missing", "word", "First to see to"),
-        table("missing", "Missing", [
-            ("part", "word", "Part"), ("must", "word", "Must be"), ("why", "word", "Why"), ("wrong", "word", "Without it"), ("source", "word", "Source")])
-        | {"shown": True},
+        table("missing", "Missing", [("part", "word", "Part"), ("wrong", "word", "What goes wrong")]) | {"shown": True},
+        table("sources", "Reasons and sources", [("part", "word", "Part"), ("why", "word", "Why"), ("source", "word", "Source")]),
     ]
     examples = [
         {},
@@ -59,7 +58,7 @@ class AfterBadPass(Form):
 
     results = [
         result("number_of_checks", "count", "Checks"),
-        table("checks", "Check in this order", [("number", "count", ""), ("look", "word", "Look at"), ("why", "word", "Why"), ("calculator", "word", "Figure")])
+        table("checks", "Check in this order", [("number", "count", "No."), ("look", "word", "Look at"), ("figure", "word", "Figure")])
         | {"shown": True},
     ]
     examples = [{"seen": bad["id"]} for bad in fit.bad_passes()]

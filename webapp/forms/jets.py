@@ -52,8 +52,8 @@ class TwoFuels:
 def drill(name, label):
     """A drill in an answer."""
     return group(name, label, [
-        result("name", "word", "Drill"), result("diameter", "diameter", "Diameter"),
-        result("area_error", "fraction", "Area against the size wanted")])
+        result("name", "word", "drill"), result("diameter", "diameter", "diameter"),
+        result("area_error", "fraction", "area off by")])
 
 
 def lambda_field(label, assumed, help=""):
@@ -104,8 +104,8 @@ class JetChange(TwoFuels, Form):
     results = [
         result("diameter_to", "diameter", "New size"),
         result("area_ratio", "ratio", "Jet area, new over now"),
-        drill("drill_below", "Drill below, leaner"),
-        drill("drill_above", "Drill above, richer"),
+        drill("drill_below", "Leaner"),
+        drill("drill_above", "Richer"),
         result("volume_flow_ratio", "ratio", "Fuel volume for the same air", "New over now, for the same mass of air."),
         result("mass_flow_ratio", "ratio", "Fuel mass for the same air", "New over now, for the same mass of air."),
         result("demand_ratio", "ratio", "Fuel volume at the same engine speed", "New over now; denser air brings more air, so it takes more fuel."),
@@ -216,8 +216,8 @@ class MixtureAtBoost(Form):
         result("boost_ceiling", "gauge_pressure", "No leaner than wanted up to", "Beyond this boost the jetting is leaner than your target."),
         result("area_ratio", "ratio", "Metering area needed, over now"),
         result("enrichment_to", "diameter", "Enrichment hole", "For each main jet; zero when the main alone is enough."),
-        drill("drill_below", "Drill below, leaner"),
-        drill("drill_above", "Drill above, richer"),
+        drill("drill_below", "Leaner"),
+        drill("drill_above", "Richer"),
         result("density_ratio", "ratio", "Air density, boost over none"),
         result("charge_temperature", "temperature", "Charge temperature"),
         table("sweep", "Over boost", [
@@ -276,8 +276,8 @@ class CarburettorSheet(TwoFuels, Form):
         result("volume_flow_ratio", "ratio", "Fuel volume for the same air"),
         result("demand_ratio", "ratio", "Fuel volume at full load", "New over now at the same engine speed; pump, lines, and seats must pass it."),
         table("sheet", "The sheet", [
-            ("circuit", "word", "Circuit"), ("now", "diameter", "Now"), ("new", "diameter", "New"), ("area_ratio", "ratio", "Area"),
-            ("below", "word", "Leaner drill"), ("below_error", "fraction", "off by"), ("above", "word", "Richer drill"), ("above_error", "fraction", "off by")])
+            ("circuit", "word", "Circuit"), ("new", "diameter", "New"), ("below", "word", "Leaner drill"), ("above", "word", "Richer drill"),
+            ("now", "diameter", "Now"), ("area_ratio", "ratio", "Area"), ("below_error", "fraction", "Leaner, off by"), ("above_error", "fraction", "Richer, off by")])
         | {"shown": True},
     ]
     examples = [

@@ -73,13 +73,13 @@ class KnockMargin(Form):
         result("spark_change", "angle", "Change of spark"),
         result("octane_needed", "count", "Octane that makes it the same", "Beyond 100 the model is stretched."),
         result("octane_change", "count", "Change of octane"),
-        result("peak_pressure_from", "absolute_pressure", "Peak pressure now"),
-        result("peak_pressure_to", "absolute_pressure", "Peak pressure new"),
+        result("peak_pressure_from", "cylinder_pressure", "Peak pressure now"),
+        result("peak_pressure_to", "cylinder_pressure", "Peak pressure new"),
         result("end_gas_temperature_from", "temperature", "Hottest end gas now"),
         result("end_gas_temperature_to", "temperature", "Hottest end gas new"),
         table("history", "Through the cycle", [
             ("angle", "angle", "Crank after top dead centre"), ("progress_from", "ratio", "Knock integral now"), ("progress_to", "ratio", "Knock integral new"),
-            ("pressure_from", "absolute_pressure", "Pressure now"), ("pressure_to", "absolute_pressure", "Pressure new"),
+            ("pressure_from", "cylinder_pressure", "Pressure now"), ("pressure_to", "cylinder_pressure", "Pressure new"),
             ("temperature_from", "temperature", "End gas now"), ("temperature_to", "temperature", "End gas new")]),
     ]
     charts = [
