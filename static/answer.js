@@ -4,6 +4,8 @@ import { Chart } from "./chart.js";
 import { fieldNamed, sentence } from "./compute.js";
 import { el, say, svg } from "./dom.js";
 
+const MOST_ASSUMED = 8; // named in a sentence
+
 export class AnswerView {
   // A result with `apart` has a place of its own elsewhere on the page and is left out here.
   constructor(form, units) {
@@ -101,6 +103,7 @@ export class AnswerView {
       const field = fieldNamed(this.form.fields, name.split("."));
       return field && `${field.label.toLowerCase()} ${valueInWords(field, value, this.units)}`;
     }).filter(Boolean);
+    if (parts.length > MOST_ASSUMED) return `${parts.length} values are assumed; they stand at their fields.`;
     return parts.length ? `Assumed: ${parts.join(", ")}.` : null;
   }
 

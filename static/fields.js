@@ -38,7 +38,7 @@ class Control {
   }
 
   get describedBy() {
-    return `${this.id}-error`;
+    return `${this.id}-assumed ${this.id}-error`;
   }
 }
 
@@ -71,7 +71,13 @@ class QuantityControl extends Control {
 
   type(text) {
     this.typedText = { text, unit: this.displayUnit.name };
+    this.markAssumed();
     this.context.changed(this);
+  }
+
+  markAssumed() {
+    const empty = this.field.default == null && (this.typedText === null || this.typedText.text.trim() === "");
+    markAssumed(this, empty && this.field.assumed != null);
   }
 
   // A value that was not typed keeps all its digits behind the ones shown.
@@ -133,8 +139,9 @@ class QuantityControl extends Control {
     const { units } = this.context;
     const { kind, assumed, optional } = this.field;
     this.unit.draw();
-    if (assumed != null) this.input.placeholder = `assumed ${units.plain(kind, assumed)}`;
+    if (assumed != null) this.input.placeholder = units.plain(kind, assumed);
     else if (optional) this.input.placeholder = "not given";
+    this.markAssumed();
     const shown = this.shownText();
     if (document.activeElement !== this.input || this.input.value !== shown) this.input.value = shown;
     if (this.take) {
@@ -279,9 +286,17 @@ class ChoiceControl extends Control {
   draw() {}
 }
 
+// Say at a field's head that what it shows was not given.
 function markAssumed(made, assumed) {
-  made.assumedLine ??= made.element.insertBefore(el("p", { class: "assumed" }, "assumed"), made.error);
-  made.assumedLine.hidden = !assumed;
+  made.assumedMark ??= putMark(made);
+  made.assumedMark.hidden = !assumed;
+}
+
+function putMark(made) {
+  const mark = el("span", { class: "assumed", id: `${made.id}-assumed` }, "assumed");
+  const head = made.element.querySelector(".field-head");
+  head.insertBefore(mark, head.children[1] ?? null);
+  return mark;
 }
 
 class FlagControl extends Control {
