@@ -1,9 +1,45 @@
-// Build: the car as it stands.
+// Build: the car as it stands, a section at a time, and the cars that are kept.
 
+import { ChangesView } from "../build/changes.js";
+import { CompareView } from "../build/compare.js";
+import { Overview } from "../build/overview.js";
+import { SectionView } from "../build/section.js";
+import { checkForm, sectionsOf } from "../build/sections.js";
+import { openBuilds } from "../build/store.js";
 import { el } from "../dom.js";
+import { wrongIn } from "../supply/check.js";
 
-export function build() {
-  return { title: "Build", element: el("div", {}, el("h1", { tabindex: "-1" }, "Build"),
-    el("p", {}, "Here the car as it stands will be kept: engine, pump, lines, regulator, seats, jets."),
-    el("p", {}, el("a", { class: "next", href: "#/figures/pump-check" }, "Start with the pump"))), stop() {} };
+const PAGES = { compare: ["Two cars compared", CompareView], changes: ["Changes", ChangesView] };
+
+export function build(app, part = "") {
+  const form = checkForm(app);
+  const section = sectionsOf(form).find(({ name }) => name === part);
+  const title = section?.label ?? PAGES[part]?.[0] ?? "Build";
+  const box = el("div");
+  const element = el("div", { class: "build" }, title === "Build" ? null : el("p", { class: "back" }, el("a", { href: "#/build" }, "Build")),
+    el("h1", { tabindex: "-1" }, title), box);
+  let stop = () => {};
+  let stopped = false;
+  openBuilds(app).then((builds) => {
+    if (stopped) return;
+    const check = (id) => wrongIn(form, builds.get(id), app.units);
+    const parts = { form, builds, units: app.units, check };
+    const made = section ? oneSection(parts, section) : new (PAGES[part]?.[1] ?? Overview)(parts);
+    box.append(made.element);
+    stop = () => made.stop();
+  }, (error) => box.append(el("p", { class: "error" }, `This browser keeps no log for this page, so no car can be kept. ${error.message}`)));
+  return { title, element, stop() { stopped = true; stop(); } };
+}
+
+function oneSection(parts, section) {
+  const current = parts.builds.current();
+  if (!current) return { element: el("p", {}, "There is no car yet. ", el("a", { href: "#/build" }, "Begin one"), "."), stop() {} };
+  const made = new SectionView({ ...parts, section, build: current });
+  const all = sectionsOf(parts.form);
+  const next = all[all.findIndex(({ name }) => name === section.name) + 1];
+  const element = el("div", {}, el("p", { class: "intro" }, `${current.name}${current.invented ? " (invented)" : ""}. Leave empty what you do not know: the value shown as assumed counts then.`),
+    made.element, el("p", { class: "start" },
+      next ? el("a", { class: "next", href: `#/build/${next.name}` }, `Next: ${next.label}`) : el("a", { class: "next", href: "#/supply" }, "See what it supplies"),
+      el("a", { class: "plain-link", href: "#/build" }, "All sections")));
+  return { element, stop: () => made.stop() };
 }

@@ -1,8 +1,43 @@
-// Supply: the fuel-supply check.
+// Supply: will the bowls of the current car stay full at this boost, to what boost, and what gives out first.
 
-import { Calculator } from "../calculator.js";
+import { startButtons } from "../build/overview.js";
+import { checkForm } from "../build/sections.js";
+import { openBuilds } from "../build/store.js";
+import { el } from "../dom.js";
+import { SupplyView } from "../supply/view.js";
 
 export function supply(app) {
-  const made = new Calculator(app.forms.find((form) => form.name === "fuel-pressure"), app);
-  return { title: "Supply", element: made.element, stop: made.stop };
+  const place = el("div", { class: "supply" });
+  const form = checkForm(app);
+  let stop = () => {};
+  let stopped = false;
+  openBuilds(app).then((builds) => !stopped && begin(builds), (error) => {
+    place.append(el("h1", { tabindex: "-1" }, "Supply"), el("p", { class: "error" }, `This browser keeps no log for this page, so there is no car to check. ${error.message}`));
+  });
+
+  function begin(builds) {
+    let shown = null;
+    const draw = () => {
+      const build = builds.current();
+      if (build && shown?.id === build.id) return shown.setBuild(build);
+      shown?.stop();
+      shown = build ? new SupplyView({ app, form, build }) : null;
+      place.replaceChildren(shown ? shown.element : empty(app, form, builds));
+    };
+    const stopListening = builds.onChange(draw);
+    stop = () => { stopListening(); shown?.stop(); };
+    draw();
+  }
+
+  return { title: "Supply", element: place, stop() { stopped = true; stop(); } };
+}
+
+function empty(app, form, builds) {
+  return el("div", {}, el("h1", { tabindex: "-1" }, "Supply"),
+    el("p", { class: "first-note" }, "Will the float bowls stay full under boost? To what boost, and what gives out first?"),
+    el("p", {}, "Boost presses on the fuel in the bowls, so the fuel pressure must rise a psi for every psi. Here your own pump, lines, regulator "
+      + "and seats are checked against the boost you plan, in today's air."),
+    startButtons({ builds, form, units: app.units, example() {}, own: () => { location.hash = "#/build"; } }),
+    el("p", {}, el("a", { class: "plain-link", href: "#/figures/fuel-pressure" }, "Or only the pressure at boost, from five numbers")),
+    el("p", { class: "caution" }, form.caution));
 }

@@ -1,0 +1,155 @@
+// One section of a build: its form, kept as it is typed, and what was changed in this sitting and why.
+
+import { lastResult } from "../calculator.js";
+import { el, say } from "../dom.js";
+import { FormView } from "../form.js";
+import { recall, remember } from "../memory.js";
+import { inWords, nameOf, toStore, toTyped } from "./sections.js";
+
+const REST = 1500; // ms without a key before a field counts as entered
+
+export class SectionView {
+  // `check(id)` tells what the supply check finds wrong: {"section.field": [sentence]}.
+  constructor({ section, builds, build, units, check }) {
+    Object.assign(this, { section, builds, units, check });
+    this.id = build.id;
+    this.before = build.values;
+    this.stored = build.values;
+    this.draftKey = `build.draft.${this.id}.${section.name}`;
+    // What was typed but could not be kept yet, be it wrong or cut off; nothing typed is lost.
+    this.drafts = recall(this.draftKey, {});
+    this.fields = section.fields;
+    this.view = new FormView({ fields: this.fields, units, typed: this.typedFields(), answerOf: lastResult, changed: (_, made) => this.onTyped(made) });
+    this.problem = el("p", { class: "error", hidden: true, role: "alert" });
+    this.changed = el("ul", { class: "changed" });
+    this.reason = el("input", { type: "text", id: "reason", autocomplete: "off", maxlength: 300, onchange: () => this.keepReason() });
+    this.why = el("section", { class: "why", hidden: true }, el("h2", {}, "Changed just now"), this.changed,
+      el("div", { class: "field" }, el("label", { for: "reason", class: "label" }, "Why? (if you like)"), this.reason));
+    this.element = el("div", {}, this.view.element, this.problem, this.why);
+    this.element.addEventListener("focusout", () => this.keep());
+    this.leaving = () => document.visibilityState === "hidden" && this.finish();
+    document.addEventListener("visibilitychange", this.leaving);
+    this.stops = [units.onChange(() => this.draw()), builds.onChange(() => this.takeOver())];
+    this.pending = new Set(this.fields.filter(({ name }) => name in this.drafts));
+    this.keep();
+    this.showWrong();
+  }
+
+  typedFields() {
+    return Object.fromEntries(this.fields.map((field) => [field.name, this.drafts[field.name] ?? toTyped(field, this.stored[nameOf(this.section, field)])]));
+  }
+
+  onTyped(made) {
+    if (!made) return;
+    this.pending.add(made.field);
+    this.drafts[made.field.name] = made.typed();
+    remember(this.draftKey, this.drafts);
+    const { error } = made.read();
+    made.showError(error ?? null);
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.keep(), REST);
+  }
+
+  // Write what was typed and is right into the log.
+  async keep() {
+    clearTimeout(this.timer);
+    const values = {};
+    const done = [];
+    for (const field of this.pending) {
+      const made = this.view.controls.get(field.name);
+      const { value, error } = toStore(field, made);
+      if (error) made.showError(error);
+      else if (JSON.stringify(made.typed()) === JSON.stringify(this.drafts[field.name])) {
+        values[nameOf(this.section, field)] = value;
+        done.push(field);
+      }
+    }
+    if (!done.length) return;
+    const typed = done.map((field) => JSON.stringify(this.drafts[field.name]));
+    try {
+      await this.builds.save(this.id, values);
+    } catch (error) {
+      this.problem.hidden = false;
+      return say(this.problem, error.message);
+    }
+    this.problem.hidden = true;
+    this.stored = { ...this.stored, ...values };
+    done.forEach((field, i) => {
+      if (JSON.stringify(this.drafts[field.name]) !== typed[i]) return; // typed on meanwhile
+      this.pending.delete(field);
+      delete this.drafts[field.name];
+    });
+    remember(this.draftKey, Object.keys(this.drafts).length ? this.drafts : undefined);
+    this.showChanges();
+    this.showWrong();
+  }
+
+  // Another device or page changed this build.
+  takeOver() {
+    const now = this.builds.get(this.id);
+    if (!now) return;
+    for (const field of this.fields) {
+      const name = nameOf(this.section, field);
+      const made = this.view.controls.get(field.name);
+      const same = JSON.stringify(now.values[name] ?? null) === JSON.stringify(this.stored[name] ?? null);
+      if (same || this.pending.has(field) || made.element.contains(document.activeElement)) continue;
+      this.stored = { ...this.stored, [name]: now.values[name] };
+      made.setTyped(toTyped(field, now.values[name]));
+    }
+    this.view.hideWhatDoesNotApply();
+  }
+
+  // The check's own sentences, where they belong to a field of this section.
+  showWrong() {
+    const errors = this.check(this.id);
+    for (const field of this.fields) {
+      if (this.pending.has(field)) continue;
+      this.view.controls.get(field.name).showError(errors[nameOf(this.section, field)]?.join(" ") ?? null);
+    }
+  }
+
+  get changes() {
+    return this.fields.filter((field) => {
+      const name = nameOf(this.section, field);
+      return this.before[name] != null && JSON.stringify(this.before[name]) !== JSON.stringify(this.stored[name] ?? null);
+    });
+  }
+
+  showChanges() {
+    const { changes } = this;
+    this.why.hidden = changes.length === 0;
+    this.changed.replaceChildren(...changes.map((field) => {
+      const name = nameOf(this.section, field);
+      return el("li", {}, changeLine(field, this.before[name], this.stored[name], this.units));
+    }));
+  }
+
+  async keepReason() {
+    const text = this.reason.value.trim();
+    const { changes } = this;
+    if (!changes.length || text === (this.keptReason ?? "")) return;
+    this.keptReason = text;
+    await this.builds.save(this.id, { reason: { text, fields: changes.map((field) => nameOf(this.section, field)) } });
+  }
+
+  async finish() {
+    await this.keep();
+    await this.keepReason();
+  }
+
+  draw() {
+    this.view.draw();
+    this.showChanges();
+  }
+
+  stop() {
+    document.removeEventListener("visibilitychange", this.leaving);
+    for (const stop of this.stops) stop();
+    return this.finish();
+  }
+}
+
+// "Base fuel pressure: 6 psi → 6.5 psi"
+export function changeLine(field, from, to, units) {
+  return el("span", {}, `${field.label}: `, el("s", {}, inWords(field, from, units)), " → ", el("strong", {}, inWords(field, to, units)));
+}

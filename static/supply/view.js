@@ -1,0 +1,203 @@
+// The Supply screen of one car: the answer first, then the slider that it follows, then everything behind it.
+
+import { AnswerView } from "../answer.js";
+import { plainWords } from "../build/sections.js";
+import { Chart } from "../chart.js";
+import { el, say } from "../dom.js";
+import { ageInWords, isOld, todaysAir } from "./air.js";
+import { ChangesList } from "./buys.js";
+import { GaugeCard } from "./card.js";
+import { checkChanges, checkPoint, gather, keepSetting, partThrottle, settingOf } from "./check.js";
+import { BoostSlider } from "./slider.js";
+
+// What has a place of its own on this screen.
+const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction"];
+
+const CHART = { lines: ["available", "required"], band: { low: "least", high: "thin", label: "Thin" }, y_label: "Fuel pressure" };
+
+export class SupplyView {
+  constructor({ app, form, build }) {
+    const { units } = app;
+    Object.assign(this, { form, build, units, id: build.id });
+    this.setting = settingOf(form, build);
+    this.air = todaysAir();
+    this.answer = new AnswerView({ ...form, charts: [], results: form.results.map((told) => ({ ...told, apart: APART.includes(told.name) })) }, units);
+    this.slider = new BoostSlider({ field: form.fields.find(({ name }) => name === "boost"), units, changed: (boost) => this.set({ boost }) });
+    this.charts = form.charts.map((told) => new Chart({ ...told, ...CHART }, form, units));
+    this.card = new GaugeCard({ form, units });
+    this.buys = new ChangesList({ units, work: (inputs) => checkChanges(form, inputs) });
+    this.which = el("p", { class: "which" });
+    this.wrong = el("ul", { class: "wrong-list", hidden: true });
+    this.keys = el("dl", { class: "key-numbers" });
+    this.bowls = el("div");
+    this.weak = el("div", { class: "weak-link" });
+    this.airBox = el("section", { class: "air" });
+    this.assumedBox = el("div");
+    this.switches = this.drawSwitches();
+    this.rest = el("div", { class: "supply-body" },
+      el("section", { class: "bowls" }, el("h2", {}, "Spare at the bowls"), this.bowls),
+      ...this.charts.map((chart) => chart.element), this.card.element,
+      el("section", {}, el("h2", {}, "What gives out first"), this.weak),
+      this.buys.element, this.airBox,
+      el("section", { class: "notes" }, el("h2", {}, "More of the answer"), this.answer.more, this.answer.list,
+        ...this.answer.tables.map((part) => part.element), this.assumed(), this.answer.working.element));
+    this.element = el("article", { class: "supply-check" }, el("h1", { tabindex: "-1" }, "Supply"), this.which, this.answer.head, this.answer.words, this.wrong,
+      el("section", { class: "setting" }, this.slider.element, this.keys, this.switches), this.rest, el("p", { class: "caution" }, form.caution));
+    this.stopUnits = units.onChange(() => this.draw());
+    this.slider.set(this.setting.boost);
+    this.update();
+  }
+
+  stop() {
+    this.stopUnits();
+    this.buys.stop();
+    cancelAnimationFrame(this.frame);
+  }
+
+  setBuild(build) {
+    this.build = build;
+    this.update();
+  }
+
+  // One answer a frame, however fast the slider comes.
+  set(changed) {
+    Object.assign(this.setting, changed);
+    this.frame ??= requestAnimationFrame(() => {
+      this.frame = null;
+      keepSetting(this.build, this.setting);
+      this.update();
+    });
+  }
+
+  update() {
+    const { form, build, units } = this;
+    const read = gather(form, build, this.setting, this.air, units);
+    const answer = Object.keys(read.errors).length ? read : checkPoint(form, read.inputs);
+    this.showErrors(answer.errors ?? {});
+    this.drawHeadLine(read);
+    if (!answer.errors) this.showAnswer(read, answer);
+    else if (this.answer.answer) this.answer.markOld(true);
+    this.rest.hidden = !this.answer.answer;
+    this.rest.classList.toggle("old", Boolean(answer.errors));
+  }
+
+  showAnswer(read, answer) {
+    const told = { ...answer, inputs: read.inputs };
+    this.read = read;
+    this.told = told;
+    this.answer.show(told);
+    this.slider.setRange(answer.results.boost_ceiling);
+    for (const chart of this.charts) chart.show(told);
+    this.drawKeys(answer.results);
+    this.drawBowls(answer.results);
+    this.card.show({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read.inputs) });
+    this.drawWeakLink(answer.results);
+    this.buys.show(read.inputs);
+    if (this.assumedElement.open) this.drawAssumed();
+  }
+
+  draw() {
+    this.slider.draw();
+    this.update();
+    this.buys.draw();
+  }
+
+  drawHeadLine({ inputs, assumed }) {
+    const name = el("a", { href: "#/build" }, this.build.name);
+    const text = [this.build.invented ? " · invented, no real car" : null, assumed.length ? ` · ${assumed.length} values assumed` : null].filter(Boolean).join("");
+    if (this.which.textContent !== this.build.name + text) this.which.replaceChildren(name, text);
+    this.drawAir(inputs);
+    this.drawPart(inputs);
+    say(this.assumedElement.querySelector("summary"), assumed.length === 1 ? "What is assumed: 1 value" : `What is assumed: ${assumed.length} values`);
+  }
+
+  showErrors(errors) {
+    this.wrong.hidden = Object.keys(errors).length === 0;
+    this.wrong.replaceChildren(...Object.entries(errors).map(([name, sentences]) => {
+      const [first, second] = name.split(".");
+      const section = this.form.fields.find((field) => field.name === first && field.fields);
+      const field = section?.fields.find((told) => told.name === second);
+      return el("li", {}, el("p", { class: "error" }, `${field ? `${section.label}, ${field.label}: ` : ""}${sentences.join(" ")}`),
+        section ? el("a", { class: "next", href: `#/build/${first}` }, `Mend it in ${section.label}`) : null);
+    }));
+  }
+
+  // Throttle and launch
+
+  drawSwitches() {
+    const radio = (part, words) => {
+      const input = el("input", { type: "radio", name: "throttle", onchange: () => this.set({ part }) });
+      input.checked = this.setting.part === part;
+      return el("label", { class: "option" }, input, words);
+    };
+    this.partWords = el("span", {}, "Half");
+    const launch = el("input", { type: "checkbox", onchange: () => this.set({ launching: launch.checked }) });
+    launch.checked = this.setting.launching;
+    return el("div", { class: "switches" },
+      el("div", { class: "options", role: "radiogroup", "aria-label": "Throttle" }, radio(false, el("span", {}, "Full throttle")), radio(true, this.partWords)),
+      el("label", { class: "option" }, launch, el("span", {}, "Leaving the line")));
+  }
+
+  drawPart(inputs) {
+    const { throttle, words } = partThrottle(inputs);
+    say(this.partWords, `${words}, ${this.units.text("fraction", throttle).replace(/\.0%/, "%")}`);
+  }
+
+  cardWords({ air, throttle, launch }) {
+    const { units } = this;
+    return [throttle === 1 ? "full throttle" : `${this.partWords.textContent.toLowerCase()}`, launch.on ? "leaving the line" : null,
+      `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`,
+      new Date().toLocaleDateString(undefined, { dateStyle: "medium" })].filter(Boolean).join(" · ");
+  }
+
+  // The three numbers to take along
+  drawKeys({ gauge_least: least, gauge_reading: reading, boost_ceiling: ceiling }) {
+    const { units } = this;
+    const unit = units.of("gauge_pressure").name;
+    const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
+    this.keys.replaceChildren(part("Gauge at least", least), part("expected", reading), part("Ceiling", ceiling));
+  }
+
+  // Spare at each bowl
+
+  drawBowls({ spare_pressure: pressure, spare_fraction: fraction }) {
+    const { units } = this;
+    const row = (label, name) => (pressure[name] === null ? null : el("tr", {}, el("th", { scope: "row" }, label),
+      el("td", {}, units.text("pressure_difference", pressure[name])), el("td", {}, units.text("fraction", fraction[name]))));
+    this.bowls.replaceChildren(el("table", { class: "bowl-table" },
+      el("thead", {}, el("tr", {}, el("td"), el("th", { scope: "col" }, "Pressure"), el("th", { scope: "col" }, "Flow"))),
+      el("tbody", {}, ...[row(pressure.secondary === null ? "All bowls" : "Primaries", "primary"), row("Secondaries", "secondary")].filter(Boolean))));
+  }
+
+  drawWeakLink({ weak_link: link, boost_ceiling: ceiling }) {
+    const sets = ceiling === null ? "Your margins hold to the most boost looked at; past that, this is the weak link."
+      : `This sets the ceiling of ${this.units.text("gauge_pressure", ceiling)}.`;
+    this.weak.replaceChildren(el("strong", {}, link[0].toUpperCase() + link.slice(1)), el("p", {}, sets));
+  }
+
+  // Today's air
+
+  drawAir({ air }) {
+    const { units } = this;
+    const numbers = `${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}, ${units.text("fraction", air.humidity)} humidity`;
+    const since = this.air ? `Entered ${ageInWords(this.air.at)}${isOld(this.air) ? ": old, look again." : "."}` : "Not entered today: this is the car's own, or assumed.";
+    const key = `${numbers} ${since}`;
+    if (key === this.airKey) return;
+    this.airKey = key;
+    this.airBox.replaceChildren(el("h2", {}, "Air"), el("p", { class: "air-numbers" }, numbers), el("p", { class: this.air && isOld(this.air) ? "error" : null }, since),
+      el("a", { class: "plain-link", href: "#/figures/density-altitude" }, this.air ? "Look again at today's air" : "Enter today's air"));
+  }
+
+  // What is assumed
+
+  assumed() {
+    this.assumedElement = el("details", { class: "unfolding assumed-list", ontoggle: () => this.assumedElement.open && this.drawAssumed() }, el("summary", {}, "What is assumed"), this.assumedBox);
+    return this.assumedElement;
+  }
+
+  drawAssumed() {
+    const sections = [...new Set(this.read.assumed.map(({ section }) => section))];
+    this.assumedBox.replaceChildren(...sections.map((section) => el("div", {}, el("a", { class: "plain-link", href: `#/build/${section.name}` }, section.label),
+      el("p", {}, this.read.assumed.filter((one) => one.section === section).map(({ field, value }) => `${field.label.toLowerCase()} ${plainWords(field, value, this.units)}`).join(", ")))));
+  }
+}
