@@ -358,7 +358,8 @@ def after_bad_pass(inputs):
     """List the checks for what was seen, in order.
 
     Inputs: dict of `seen`, the id of one of `bad_passes()`. Results: `checks`, rows of `number`, `look`, `why`, `figure` and `calculator` (a
-    form's title and name, None where no figure tells it), `opens`, `set` as `bad_passes` has them; `number_of_checks`. Errors: ValueError for something
+    form's title and name, None where no figure tells it), `opens`, `set` as `bad_passes` has them; `reasons`, the same rows
+    again, for a table of their own; `number_of_checks`. Errors: ValueError for something
     that is not on the list. Source: common practice, no source.
 
     >>> after_bad_pass({"seen": "flood-idle"})["checks"][0]["calculator"]
@@ -385,10 +386,11 @@ def after_bad_pass(inputs):
         })
     return {
         "checks": rows,
+        "reasons": rows,
         "number_of_checks": len(rows),
         "notes": [
             "Stop making boost until the cause is found. Take the checks in this order: likely, quick, and dangerous ones first.",
             "Let a hot engine and hot fuel cool before opening anything; no sparks, an extinguisher at hand.",
         ],
-        "steps": [{"label": row["look"], "value": row["why"], "kind": "word"} for row in rows],
+        "steps": [{"label": "Checks for what was seen", "value": len(rows), "kind": "count"}],
     }

@@ -31,7 +31,7 @@ class FitForBoost(Ticks, Form):
         result("vital_missing", "count", "Missing that can burn or break"),
         result("first_missing", "word", "First to see to"),
         table("missing", "Missing", [("part", "word", "Part"), ("wrong", "word", "What goes wrong")]) | {"shown": True},
-        table("sources", "Reasons and sources", [("part", "word", "Part"), ("why", "word", "Why"), ("source", "word", "Source")]),
+        table("sources", "Sources", [("part", "word", "Part"), ("source", "word", "Source")]),
     ]
     examples = [
         {},
@@ -60,5 +60,6 @@ class AfterBadPass(Form):
         result("number_of_checks", "count", "Checks"),
         table("checks", "Check in this order", [("number", "count", "No."), ("look", "word", "Look at"), ("figure", "word", "Figure")])
         | {"shown": True},
+        table("reasons", "Why", [("number", "count", "No."), ("why", "word", "Why")]),
     ]
     examples = [{"seen": bad["id"]} for bad in fit.bad_passes()]

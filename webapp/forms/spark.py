@@ -86,8 +86,8 @@ class SparkPlan(PlanFields, Form):
             ("boost", "gauge_pressure", "Boost"), ("advance", "angle", "Advance"), ("worst", "angle", "Vacuum left on"), ("before", "angle", "Plan before")]),
     ]
     charts = [
-        line_chart("Over engine speed", "map", "engine_speed", ["none", "half", "full", "worst", "before"], marks=[("engine_speed", "now")], y_label="Advance",
-                   text="Advance over engine speed with no boost, half, and full boost; {total_advance} at {engine_speed} and {boost}."),
+        line_chart("Over engine speed", "map", "engine_speed", ["none", "full", "worst", "before"], marks=[("engine_speed", "now")], y_label="Advance",
+                   text="Advance over engine speed with no boost and with full boost; {total_advance} at {engine_speed} and {boost}."),
         line_chart("Over boost", "by_boost", "boost", ["advance", "worst", "before"], marks=[("boost", "now")], y_label="Advance",
                    text="Advance over boost at {engine_speed}; {total_advance} at {boost}, {worst_advance} with the vacuum advance left on."),
     ]
