@@ -10,9 +10,10 @@ export class GaugeCard {
     this.title = el("h2", {}, "Gauge card");
     this.table = el("div");
     this.foot = el("p", { class: "card-foot" });
+    this.caution = el("p", { class: "card-foot" }, "First-order numbers: confirm them at low boost with a gauge and a wideband.");
     this.print = el("button", { type: "button", class: "print", onclick: () => window.print() }, "Print the card");
     this.element = el("section", { class: "gauge-card" }, this.title, el("p", { class: "card-lead" }, "At this boost the fuel gauge must read at least:"),
-      this.table, this.foot, this.print);
+      this.table, this.foot, this.caution, this.print);
   }
 
   // `told`: {build, rows, words: what the card holds for}

@@ -90,7 +90,7 @@ export class SupplyView {
     for (const chart of this.charts) chart.show(told);
     this.drawKeys(answer.results);
     this.drawBowls(answer.results);
-    this.card.show({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read.inputs) });
+    this.card.show({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read.inputs, answer.results) });
     this.drawWeakLink(answer.results);
     this.buys.show(read.inputs);
     if (this.assumedElement.open) this.drawAssumed();
@@ -143,9 +143,9 @@ export class SupplyView {
     say(this.partWords, `${words}, ${this.units.text("fraction", throttle).replace(/\.0%/, "%")}`);
   }
 
-  cardWords({ air, throttle, launch }) {
+  cardWords({ air, throttle, launch }, { boost_ceiling: ceiling }) {
     const { units } = this;
-    return [throttle === 1 ? "full throttle" : `${this.partWords.textContent.toLowerCase()}`, launch.on ? "leaving the line" : null,
+    return [ceiling === null ? null : `ceiling ${units.text("gauge_pressure", ceiling)}`, throttle === 1 ? "full throttle" : `${this.partWords.textContent.toLowerCase()}`, launch.on ? "leaving the line" : null,
       `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`,
       new Date().toLocaleDateString(undefined, { dateStyle: "medium" })].filter(Boolean).join(" · ");
   }
