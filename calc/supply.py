@@ -395,16 +395,34 @@ def _separate_feeds(system):
 
 
 def _weak_link(system, ceiling):
-    """The part whose next step helps most right at the ceiling; the base pressure where none of them does."""
-    boost = network.most_boost() if ceiling is None else ceiling
+    """The part whose next step raises the ceiling most; where none does, the one that helps most; else the base pressure."""
+    better = []
+    for step in _steps_better(system):
+        better.append({"part": step["part"], "system": network.prepare_system(step["build"])})
+    if ceiling is None:
+        return _most_help(better, system, network.most_boost())
+    highest = ceiling + 1.0  # Pa; less is no help
+    weakest = None
+    for step in better:
+        # Only a part that still keeps the margins at the highest ceiling so far can have a higher one.
+        if network.room(step["system"], highest) >= 0.0:
+            weakest = step["part"]
+            reached = network.boost_ceiling(step["system"])
+            if reached is None:
+                return weakest
+            highest = max(highest, reached)
+    return _most_help(better, system, ceiling) if weakest is None else weakest
+
+
+def _most_help(better, system, boost):
     now = network.room(system, boost)
     weakest = "base pressure"
     most = 1.0  # Pa; less is no help
-    for better in _steps_better(system):
-        gain = network.room(network.prepare_system(better["build"]), boost) - now
+    for step in better:
+        gain = network.room(step["system"], boost) - now
         if gain > most:
             most = gain
-            weakest = better["part"]
+            weakest = step["part"]
     return weakest
 
 

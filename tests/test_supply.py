@@ -1,0 +1,501 @@
+"""The supply check: common practice it must reproduce, laws no fuel system can break, and a network solved a second way."""
+
+import math
+import random
+
+import fluids
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from scipy.interpolate import PchipInterpolator
+from scipy.optimize import root
+
+from calc import fuels, network, plumbing, supply
+from tests.builds import PSI, car
+
+CHECKED = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+SIZES = ["dash-4", "dash-6", "dash-8", "dash-10", "dash-12"]
+
+
+def ideal(**changes):
+    """The invented car with lines and seats that take nothing and a pump that never tires."""
+    strong = {
+        "pump__curve": [[0.0, 1.0], [2e6, 1.0]], "pump__inlet_drop": 0.0, "supply_line__hose": "own", "supply_line__diameter": 1.0,
+        "supply_line__filter_drop": 0.0, "supply_line__rise": 0.0, "supply_line__length": 0.0, "supply_line__fittings": 0.0,
+        "return_line__hose": "own", "return_line__diameter": 1.0, "regulator__open_drop": 0.0, "regulator__kind": "dead-head",
+        "feed__hose": "own", "feed__diameter": 1.0, "seats__primary_diameter": 1.0, "seats__secondary_diameter": 1.0,
+    }
+    return car(**{**strong, **changes})
+
+
+@st.composite
+def cars(draw, **fixed):
+    """Builds that a person might have, good and bad; the regulator follows boost or less, and the vents pass it whole."""
+    strength, reach = draw(st.floats(0.3, 2.5)), draw(st.floats(0.3, 3.0))
+    base = car()
+    changes = {
+        "pump__curve": [[p * reach, q * strength] for p, q in base["pump"]["curve"]],
+        "wiring__voltage": draw(st.floats(10.0, 15.0)),
+        "supply_line__hose": draw(st.sampled_from(SIZES)), "supply_line__length": draw(st.floats(0.5, 7.0)),
+        "supply_line__filter_dirt": draw(st.floats(1.0, 6.0)), "supply_line__rise": draw(st.floats(-0.5, 1.5)),
+        "return_line__hose": draw(st.sampled_from(SIZES)),
+        "regulator__kind": draw(st.sampled_from(["bypass", "dead-head"])), "regulator__base_pressure": draw(st.floats(3.0, 12.0)) * PSI,
+        "regulator__ratio": draw(st.sampled_from([1.0, 1.0, 0.0, 0.5])),
+        "feed__layout": draw(st.sampled_from(["separate", "tee", "series"])), "feed__first": draw(st.sampled_from(["primary", "secondary"])),
+        "feed__hose": draw(st.sampled_from(SIZES)), "feed__common_hose": draw(st.sampled_from(SIZES)), "feed__length": draw(st.floats(0.1, 2.0)),
+        "feed__primary_share": draw(st.floats(0.4, 0.6)),
+        "seats__primary_diameter": draw(st.floats(0.002, 0.004)), "seats__secondary_diameter": draw(st.floats(0.002, 0.004)),
+        "engine__displacement": draw(st.floats(0.002, 0.008)), "throttle": draw(st.sampled_from([1.0, 0.8, 0.6, 0.3])),
+        "launch__on": draw(st.booleans()), "boost": draw(st.floats(0.0, 30.0)) * PSI,
+        **fixed,
+    }
+    return car(**changes)
+
+
+# Common practice
+
+
+@pytest.mark.parametrize("boost", [0.0, 5.0, 10.0, 20.0])
+def test_ideal_parts_reduce_to_base_plus_boost(boost):
+    # Common practice, no source: a psi of fuel for a psi of boost. 6 psi base and 20 psi boost need 26 psi.
+    answer = supply.supply_point(ideal(boost=boost * PSI))
+    for key in ("required_pressure", "available_pressure", "gauge_reading"):
+        assert answer[key] / PSI == pytest.approx(6.0 + boost, rel=1e-6), key
+    assert answer["spare_pressure"]["primary"] / PSI == pytest.approx(6.0, rel=1e-5)
+
+
+@pytest.mark.parametrize(("boost", "left"), [(5.0, 1.0), (6.0, 0.0), (7.0, -1.0)])
+def test_a_fixed_six_psi_system(boost, left):
+    # Common practice, no source: 6 psi fixed leaves 1 psi at 5, none at 6, and at 7 the fuel is pushed back.
+    answer = supply.supply_point(ideal(regulator__ratio=0.0, boost=boost * PSI))
+    assert answer["least_spare_pressure"] / PSI == pytest.approx(left, abs=1e-4)
+    if left < 0.0:
+        assert answer["state"] == "short"
+        assert answer["delivered_flow"] == 0.0
+        assert any("push back" in note for note in answer["notes"])
+    assert answer["boost_ceiling"] / PSI == pytest.approx(5.0, abs=1e-3)
+    assert answer["weak_link"] == "regulator"
+
+
+def test_a_pump_that_holds_nine_psi_cannot_feed_ten_of_boost():
+    # Common practice, no source: pumps of 7 to 9 psi are for unboosted engines.
+    weak = {"pump__curve": [[0.0, 1.2e-4], [7 * PSI, 8e-5], [9 * PSI, 0.0]]}
+    assert supply.supply_point(car(boost=10 * PSI, **weak))["state"] == "short"
+    assert supply.supply_point(car(boost=10 * PSI, **weak))["boost_ceiling"] < 6 * PSI
+
+
+@pytest.mark.parametrize("boost", [8.0, 10.0])
+def test_ten_psi_of_boost_wants_sixteen_from_the_pump(boost):
+    # Common practice, no source: 8 to 10 psi of boost wants at least 16 psi from the pump (base of 6).
+    answer = supply.supply_point(car(boost=boost * PSI))
+    assert answer["required_pressure"] >= (6.0 + boost) * PSI - 1.0
+
+
+def test_a_small_return_line_lifts_the_pressure_at_idle():
+    small, large = (supply.supply_point(car(return_line__hose=hose, boost=0.0, throttle=0.02)) for hose in ("dash-4", "dash-10"))
+    assert small["return_floor"] > 6 * PSI > large["return_floor"]
+    assert small["gauge_reading"] > 6.2 * PSI
+    assert large["gauge_reading"] == pytest.approx(6 * PSI, rel=1e-9)
+    assert any("too small" in note for note in small["notes"])
+    assert not any("too small" in note for note in large["notes"])
+
+
+def test_a_rail_that_feeds_the_secondaries_first_starves_the_primaries_at_part_throttle():
+    rail = {"feed__layout": "series", "feed__first": "secondary", "feed__hose": "dash-4", "feed__common_hose": "dash-6", "feed__length": 1.2,
+            "engine__displacement": 0.0082, "throttle": 0.6, "regulator__base_pressure": 5.5 * PSI}
+    boost = supply.supply_point(car(**rail))["boost_ceiling"] + 4 * PSI
+    starved = supply.supply_point(car(boost=boost, **rail))
+    assert starved["spare_pressure"]["primary"] < starved["spare_pressure"]["secondary"]
+    own_lines = {**rail, "feed__layout": "separate", "feed__hose": "dash-6"}
+    fed = supply.supply_point(car(boost=boost, **own_lines))
+    assert fed["spare_pressure"]["primary"] > starved["spare_pressure"]["primary"]
+    found = next(b for b in range(1, 60) if supply.supply_point(car(boost=b * PSI, **rail))["least_spare_pressure"] < 0.0)
+    short, holding = (supply.supply_point(car(boost=found * PSI, **build)) for build in (rail, own_lines))
+    assert short["spare_pressure"]["primary"] < 0.0 < short["spare_pressure"]["secondary"]
+    assert min(holding["spare_pressure"].values()) > 0.0
+
+
+def test_part_throttle_loads_the_primaries_more_than_full_throttle():
+    full, part = (supply.supply_point(car(throttle=throttle))["bowl_demand"] for throttle in (1.0, 0.6))
+    assert part["primary"] > full["primary"]
+    assert part["secondary"] == 0.0
+
+
+# Laws
+
+
+@given(cars(), st.floats(0.01, 10.0))
+@CHECKED
+def test_more_boost_never_needs_less(build, more):
+    low = supply.supply_point(build)["required_pressure"]
+    high = supply.supply_point({**build, "boost": min(build["boost"] + more * PSI, network.most_boost())})["required_pressure"]
+    assert high >= low
+
+
+@given(cars())
+@CHECKED
+def test_the_ceiling_put_back_in_gives_the_margin_asked_for(build):
+    system = network.prepare_system(build)
+    ceiling = network.boost_ceiling(system)
+    assume(ceiling is not None and ceiling > 0.0)
+    answer = supply.supply_point({**build, "boost": ceiling})
+    pressure = answer["least_spare_pressure"] - 1 * PSI
+    flow = answer["least_spare_fraction"] - 0.2
+    # Never less than asked for, and one of the two used up; a pump curve's flat stretch can make flow stop at a step.
+    assert pressure >= -1e-3 and flow >= -1e-6
+    beyond = network.room(system, ceiling + 1.0)
+    assert beyond < 0.0
+    assert abs(pressure) < 1e-2 or abs(flow) < 1e-6 or network.room(system, ceiling) - beyond > 1e3
+
+
+def wider(build, section, key="hose"):
+    return {**build, section: {**build[section], key: SIZES[min(SIZES.index(build[section][key]) + 1, len(SIZES) - 1)]}}
+
+
+def changed(build, section, **values):
+    return {**build, section: {**build[section], **values}}
+
+
+BETTER = {
+    "supply hose": lambda b: wider(b, "supply_line"),
+    "return hose": lambda b: wider(b, "return_line"),
+    "feed hose": lambda b: wider(b, "feed"),
+    "common feed hose": lambda b: wider(b, "feed", "common_hose"),
+    "pump flow": lambda b: changed(b, "pump", curve=[[p, 1.3 * q] for p, q in b["pump"]["curve"]]),
+    "pump pressure": lambda b: changed(b, "pump", curve=[[1.3 * p, q] for p, q in b["pump"]["curve"]]),
+    "two pumps": lambda b: changed(b, "pump", pumps=2.0),
+    "voltage": lambda b: changed(b, "wiring", voltage=b["wiring"]["voltage"] + 1.0),
+    "seats": lambda b: changed(b, "seats", primary_diameter=b["seats"]["primary_diameter"] + 3e-4, secondary_diameter=b["seats"]["secondary_diameter"] + 3e-4),
+    "clean filter": lambda b: changed(b, "supply_line", filter_dirt=1.0),
+    "no launch": lambda b: changed(b, "launch", on=False),
+}
+
+
+@pytest.mark.parametrize("part", sorted(BETTER))
+@given(build=cars())
+@settings(max_examples=25, deadline=None)
+def test_a_better_part_never_lowers_the_ceiling(part, build):
+    def ceiling(of):
+        found = network.boost_ceiling(network.prepare_system(of))
+        return math.inf if found is None else found
+
+    assert ceiling(BETTER[part](build)) >= ceiling(build) - 1e-3
+
+
+@given(cars())
+@CHECKED
+def test_what_flows_in_flows_out(build):
+    answer = supply.supply_point(build)
+    flows = [flow for flow in answer["bowl_flow"].values() if flow is not None]
+    wanted = [flow for flow in answer["bowl_demand"].values() if flow is not None]
+    assert sum(flows) == pytest.approx(answer["delivered_flow"], rel=1e-9)
+    assert answer["pump_flow"] == pytest.approx(answer["delivered_flow"] + answer["bypass_flow"], rel=1e-9)
+    assert sum(wanted) == pytest.approx(answer["fuel_demand"], rel=1e-9)
+    assert answer["bypass_flow"] >= 0.0
+    assert all(flow <= want * (1.0 + 1e-12) for flow, want in zip(flows, wanted, strict=True))
+    short = answer["least_spare_pressure"] < 0.0
+    assert (answer["delivered_flow"] < answer["fuel_demand"] * (1.0 - 1e-9)) <= short
+
+
+@given(cars())
+@CHECKED
+def test_the_sweep_is_continuous_across_the_border(build):
+    rows = supply.supply_point(build)["sweep"]
+    system = network.prepare_system(build)
+    for column in ("available", "required", "least", "spare"):
+        for first, second in zip(rows, rows[1:], strict=False):
+            # Halve the step until the change is small: a jump would stay.
+            low, high = first["boost"], second["boost"]
+            for _ in range(34):
+                middle = 0.5 * (low + high)
+                a, b, c = (supply_row(system, at)[column] for at in (low, middle, high))
+                if abs(c - a) < 100.0:
+                    break
+                low, high = (low, middle) if abs(b - a) > abs(c - b) else (middle, high)
+            assert abs(c - a) < 100.0, (column, low)
+
+
+def supply_row(system, boost):
+    asked = network.at_bowls(system, boost, network.full_demand(system, boost)["flow"], 1.0)
+    least = asked["bowl_pressure"] + max(bowl["seat_drop"] for bowl in asked["bowls"])
+    return {"available": max(0.0, min(bowl["inlet"] for bowl in asked["bowls"])), "required": max(system["base"] + asked["bowl_pressure"], least),
+            "least": least, "spare": network.least_spare(asked)}
+
+
+@given(cars(regulator__open_drop=0.0))
+@CHECKED
+def test_bypass_and_dead_head_feed_the_bowls_alike(build):
+    one, other = (supply.supply_point(changed(build, "regulator", kind=kind)) for kind in ("bypass", "dead-head"))
+    # The return only carries what is left over: what can be counted on at the node is the same.
+    assert one["least_spare_pressure"] == pytest.approx(other["least_spare_pressure"], abs=1e-6)
+    assert other["bypass_flow"] == 0.0 and other["return_floor"] is None
+    assert one["pump_flow"] >= other["pump_flow"] - 1e-15
+
+
+@given(cars())
+@CHECKED
+def test_spare_flow_is_where_the_bowl_has_nothing_spare(build):
+    system = network.prepare_system(build)
+    boost = build["boost"]
+    full = network.full_demand(system, boost)["flow"]
+    for i in range(2):
+        fraction = network.spare_fraction(system, boost, full, i)
+        if fraction == -1.0:
+            assert network.at_bowls(system, boost, full, 0.0)["bowls"][i]["spare"] <= 0.0
+            continue
+        assert network.at_bowls(system, boost, full, 1.0 + fraction)["bowls"][i]["spare"] >= -1e-3
+        assert network.at_bowls(system, boost, full, (1.0 + fraction) * (1.0 + 1e-6) + 1e-9)["bowls"][i]["spare"] < 0.01
+
+
+# A second way
+
+
+def second_way(build):
+    """Pump, line, two feeds and two wide-open needles by scipy and fluids, all at once; bowls that take less than they want."""
+    fuel = fuels.properties(build["fuel"], build["fuel"]["temperature"])
+    density, viscosity = fuel["density"], fuel["viscosity"]
+    points = build["pump"]["curve"]
+    curve = PchipInterpolator([p for p, _ in points], [q for _, q in points])
+    share = build["wiring"]["voltage"] / build["pump"]["rated_voltage"] * (1.0 - build["pump"]["allowance"])
+
+    def drop(line, flow, bore_key="hose", length_key="length", fittings_key="fittings"):
+        bore = plumbing.bore({"hose": line[bore_key]}, "")
+        velocity = flow / (math.pi / 4.0 * bore ** 2)
+        factor = fluids.friction_factor(Re=density * velocity * bore / viscosity, eD=1.5e-6 / bore, Method="Colebrook")
+        losses = fluids.K_from_f(fd=factor, L=line[length_key], D=bore) + line[fittings_key]
+        return fluids.dP_from_K(losses, rho=density, V=velocity)
+
+    supply_line, seats = build["supply_line"], build["seats"]
+    boost = build["boost"]
+
+    def seat(diameter, flow):
+        return density / 2.0 * (flow / (seats["coefficient"] * math.pi / 4.0 * diameter ** 2)) ** 2
+
+    def residuals(scaled):
+        pressure, first, second = scaled[0] * 1e5, abs(scaled[1]) * 1e-5, abs(scaled[2]) * 1e-5
+        total = first + second
+        node = pressure - drop(supply_line, total) - supply_line["filter_drop"] * (total / supply_line["filter_flow"]) ** 2 - density * 9.80665 * supply_line["rise"]
+        return [
+            (float(curve(pressure)) * share - total) / 1e-5,
+            (node - drop(build["feed"], first) - seat(seats["primary_diameter"], first) - boost) / 1e5,
+            (node - drop(build["feed"], second) - seat(seats["secondary_diameter"], second) - boost) / 1e5,
+        ]
+
+    found = root(residuals, [1.2 * boost / 1e5, 3.0, 3.0], tol=1e-13)
+    return found, share
+
+
+def test_two_feeds_solved_a_second_way():
+    compared = 0
+    random.seed(7)
+    while compared < 25:
+        build = car(
+            boost=random.uniform(8.0, 20.0) * PSI, engine__displacement=random.uniform(0.012, 0.016), wiring__voltage=random.uniform(11.0, 14.0),
+            regulator__base_pressure=30 * PSI, supply_line__hose=random.choice(["dash-6", "dash-8"]), feed__hose=random.choice(["dash-4", "dash-6"]),
+            seats__primary_diameter=random.uniform(0.0022, 0.0032), seats__secondary_diameter=random.uniform(0.0022, 0.0032),
+            regulator__kind=random.choice(["bypass", "dead-head"]), regulator__open_drop=0.0)
+        answer = supply.supply_point(build)
+        flows = answer["bowl_flow"]
+        # Both needles wide open, the regulator out of it, and every line turbulent, where fluids and we agree on friction.
+        if any(flows[side] >= answer["bowl_demand"][side] or flows[side] < 1.7e-5 for side in flows) or answer["bypass_flow"] > 0.0:
+            continue
+        found, _ = second_way(build)
+        assert found.success, found.message
+        assert flows["primary"] == pytest.approx(abs(found.x[1]) * 1e-5, rel=1e-6)
+        assert flows["secondary"] == pytest.approx(abs(found.x[2]) * 1e-5, rel=1e-6)
+        compared += 1
+
+
+def test_the_regulated_pump_flow_solved_a_second_way():
+    build = car(boost=8 * PSI)
+    answer = supply.supply_point(build)
+    fuel = fuels.properties(build["fuel"], 298.15)
+    points = build["pump"]["curve"]
+    curve = PchipInterpolator([p for p, _ in points], [q for _, q in points])
+
+    def excess(scaled):
+        flow = float(scaled[0]) * 1e-5
+        bore = plumbing.bore({"hose": "dash-8"}, "")
+        velocity = flow / (math.pi / 4.0 * bore ** 2)
+        factor = fluids.friction_factor(Re=fuel["density"] * velocity * bore / fuel["viscosity"], eD=1.5e-6 / bore, Method="Colebrook")
+        loss = fluids.dP_from_K(fluids.K_from_f(fd=factor, L=5.0, D=bore) + 4.0, rho=fuel["density"], V=velocity) + 4e3 * (flow / 1e-4) ** 2
+        return float(curve(14 * PSI + loss + fuel["density"] * 9.80665 * 0.4)) * 13.0 / 13.5 * 0.9 / 1e-5 - scaled[0]
+
+    flow = root(excess, [9.0], tol=1e-13).x[0] * 1e-5
+    assert answer["pump_flow"] == pytest.approx(flow, rel=1e-9)
+    assert answer["bypass_flow"] == pytest.approx(flow - answer["fuel_demand"], rel=1e-9)
+
+
+# The parts of the answer
+
+
+def test_launch_and_rise_come_off_what_the_pump_brings():
+    still, launched = (network.prepare_system(car(launch__on=on)) for on in (False, True))
+    density = still["density"]
+    fall = network.pumped_pressure(still, 5e-5) - network.pumped_pressure(launched, 5e-5)
+    assert fall == pytest.approx(density * 9.80665 * 3.0, rel=1e-12)
+    assert network.boost_ceiling(launched) < network.boost_ceiling(still) - 0.5 * fall
+
+
+def test_hot_fuel_boils_at_the_pump():
+    cool, hot = (supply.supply_point(car(fuel__temperature=kelvin, air__pressure=83e3)) for kelvin in (288.15, 330.0))
+    assert cool["inlet_state"] == "holds"
+    assert hot["inlet_state"] == "short" and hot["state"] == "short"
+    assert hot["weak_link"] == "hot fuel at the pump"
+    assert "boils" in hot["notes"][0]
+
+
+def test_a_lower_tank_and_a_fouled_strainer_cost_inlet_pressure():
+    plain = supply.supply_point(car())
+    worse = supply.supply_point(car(pump__inlet_head=-0.5, pump__inlet_drop=6e3))
+    density = network.prepare_system(car())["density"]
+    strainer = 3e3 * (plain["pump_flow"] / 1e-4) ** 2
+    assert plain["inlet_pressure"] - worse["inlet_pressure"] == pytest.approx(density * 9.80665 * 0.5 + strainer, rel=1e-9)
+
+
+def test_short_bowls_run_empty_in_volume_over_shortfall():
+    answer = supply.supply_point(car(boost=29 * PSI))
+    assert answer["state"] == "short"
+    times = [1e-4 / (answer["bowl_demand"][side] - answer["bowl_flow"][side]) for side in ("primary", "secondary")]
+    assert answer["time_to_empty"] == pytest.approx(min(times))
+    assert supply.supply_point(car())["time_to_empty"] is None
+
+
+def test_one_bowl_has_no_secondary():
+    answer = supply.supply_point(car(seats__secondary_seats=0.0, seats__primary_diameter=0.004))
+    assert answer["spare_pressure"]["secondary"] is None
+    assert answer["bowl_demand"]["primary"] == answer["fuel_demand"]
+
+
+def test_power_feeds_the_demand_as_the_air_does():
+    by_power = supply.supply_point(car(engine__demand_from="power", boost=10 * PSI))
+    assert by_power["fuel_demand"] == pytest.approx(400e3 * 1.0e-7 / network.prepare_system(car())["density"], rel=1e-9)
+    by_air, both = (supply.supply_point(car(engine__demand_from=kind, boost=10 * PSI))["fuel_demand"] for kind in ("air", "both"))
+    assert both == max(by_air, by_power["fuel_demand"])
+
+
+def test_the_gauge_card_keeps_the_margin():
+    build = car()
+    answer = supply.supply_point(build)
+    for row in answer["gauge_card"]:
+        there = supply.supply_point({**build, "boost": row["boost"]})
+        # Both sides alike and the gauge at the regulator: what it reads over the least is what is spare over the margin.
+        if there["least_spare_pressure"] >= 0.0:
+            assert row["expected"] - row["least"] == pytest.approx(there["least_spare_pressure"] - 1 * PSI, abs=1e-3)
+        assert row["state"] == there["state"]
+        assert row["expected"] == pytest.approx(there["gauge_reading"], rel=1e-12)
+
+
+def test_the_gauge_at_the_carburettor_reads_less_by_the_feed():
+    at_regulator, at_carburettor = (supply.supply_point(car(regulator__gauge_at=place)) for place in ("regulator", "carburettor"))
+    system = network.prepare_system(car())
+    feed = plumbing.line_drop(system["bowls"][0]["branch"], at_regulator["bowl_flow"]["primary"])
+    assert at_regulator["gauge_reading"] - at_carburettor["gauge_reading"] == pytest.approx(feed, rel=1e-9)
+
+
+def test_changes_are_sorted_and_true():
+    build = car(feed__layout="series", supply_line__filter_dirt=3.0, regulator__ratio=0.9)
+    answer = supply.supply_check(build)
+    gains = [row["gain"] for row in answer["changes"]]
+    assert gains == sorted(gains, reverse=True)
+    by_words = {row["change"]: row for row in answer["changes"]}
+    again = supply.supply_point(changed(build, "supply_line", filter_dirt=1.0))["boost_ceiling"]
+    assert by_words["A clean filter"]["boost_ceiling"] == pytest.approx(again)
+    assert by_words["A clean filter"]["gain"] == pytest.approx(again - answer["boost_ceiling"], abs=1e-6)
+    again = supply.supply_point(changed(build, "regulator", ratio=1.0))["boost_ceiling"]
+    assert by_words["A regulator that follows boost 1 for 1"]["boost_ceiling"] == pytest.approx(again)
+    again = supply.supply_point(changed(build, "wiring", voltage=13.5))["boost_ceiling"]
+    assert by_words["Half a volt more at the pump"]["boost_ceiling"] == pytest.approx(again)
+
+
+@given(cars())
+@settings(max_examples=25, deadline=None)
+def test_the_weak_link_is_the_part_whose_change_buys_most(build):
+    answer = supply.supply_check(build)
+    best = answer["changes"][0]
+    if answer["inlet_state"] != "short" and answer["boost_ceiling"] is not None and best["gain"] > 2.0:
+        assert answer["weak_link"] == best["part"]
+    assert supply.supply_changes(build)["changes"] == answer["changes"]
+
+
+@pytest.mark.parametrize(("part", "changes"), [
+    ("pump", {"pump__curve": [[0.0, 1.5e-4], [120e3, 1.0e-4], [160e3, 0.0]]}),
+    ("seats", {"seats__primary_diameter": 0.0016, "seats__secondary_diameter": 0.0016}),
+    ("regulator", {"regulator__ratio": 0.0}),
+    ("feed lines", {"feed__hose": "own", "feed__diameter": 0.0025, "seats__primary_diameter": 0.005, "seats__secondary_diameter": 0.005}),
+    ("supply line", {"supply_line__hose": "own", "supply_line__diameter": 0.004, "supply_line__length": 7.0}),
+    ("filter", {"supply_line__filter_dirt": 20.0, "supply_line__filter_drop": 9e3}),
+])
+def test_the_part_made_bad_is_the_weak_link(part, changes):
+    assert supply.supply_point(car(**changes))["weak_link"] == part
+
+
+@pytest.mark.parametrize(("field", "changes"), [
+    ("pump.curve", {"pump__curve": [[0.0, 1e-4], [1e5, 2e-4]]}),
+    ("pump.curve_low", {"pump__curve_low": [[0.0, 1e-4]], "pump__voltage_low": 11.0}),
+    ("wiring.gauge", {"wiring__voltage_from": "wire", "wiring__gauge": 20.0, "wiring__length": 15.0, "wiring__current": 40.0}),
+    ("supply_line.hose", {"supply_line__hose": "dash-7"}),
+    ("supply_line.filter_flow", {"supply_line__filter_flow": 0.0}),
+    ("return_line.hose", {"return_line__hose": "dash-7"}),
+    ("feed.hose", {"feed__hose": "dash-7"}),
+    ("feed.common_hose", {"feed__common_hose": "dash-7", "feed__layout": "tee"}),
+    ("regulator.open_flow", {"regulator__open_flow": 0.0}),
+    ("pump.inlet_drop_flow", {"pump__inlet_drop_flow": 0.0}),
+    ("engine.demand_from", {"engine__displacement": 0.0}),
+])
+def test_what_cannot_be_is_said_at_its_field(field, changes):
+    with pytest.raises(ValueError, match=f"^{field}: [A-Z].*\\.$"):
+        supply.supply_check(car(**changes))
+
+
+def test_wire_lowers_the_voltage():
+    answer = supply.supply_point(car(wiring__voltage_from="wire"))
+    # Ten metres of AWG 10 at 40 degC (reference table 3.5347 mohm/m) and 20 mohm, at 15 A.
+    assert answer["voltage"] == pytest.approx(13.8 - 15.0 * (10.0 * 0.00353469 + 0.02), rel=1e-4)
+
+
+# The return floor on its own
+
+
+def test_return_floor_by_size():
+    inputs = {**car(), "margin": 0.5 * PSI}
+    answer = supply.return_floor(inputs)
+    assert answer["return_floor"] == pytest.approx(supply.supply_point(car())["return_floor"])
+    floors = [row["floor"] for row in answer["sizes"]]
+    assert floors == sorted(floors, reverse=True)
+    assert supply.return_floor({**car(return_line__hose="dash-4"), "margin": 0.5 * PSI})["state"] == "short"
+    system = network.prepare_supply(car())
+    # Where both balance, the pump brings to the node what the return line holds.
+    assert network.pumped_pressure(system, answer["pump_flow"]) == pytest.approx(answer["return_floor"], rel=1e-6)
+
+
+# The pressure balance with ideal parts
+
+
+def asked(**more):
+    return {"base_pressure": 6 * PSI, "boost": 10 * PSI, "regulator_ratio": 1.0, "pump_pressure_limit": 22 * PSI, "margin": 1 * PSI, **more}
+
+
+def test_six_and_twenty_make_twenty_six():
+    assert supply.fuel_pressure(asked(boost=20 * PSI))["required_pressure"] / PSI == pytest.approx(26.0)
+
+
+@pytest.mark.parametrize(("boost", "net", "state"), [(5.0, 1.0, "holds"), (5.5, 0.5, "thin"), (6.0, 0.0, "short"), (7.0, -1.0, "short")])
+def test_fixed_six_psi(boost, net, state):
+    answer = supply.fuel_pressure(asked(boost=boost * PSI, regulator_ratio=0.0))
+    assert answer["net_pressure"] / PSI == pytest.approx(net, abs=1e-9)
+    assert answer["state"] == state
+
+
+@given(st.floats(1.0, 15.0), st.floats(0.0, 2.0), st.floats(0.0, 60.0), st.floats(0.0, 3.0))
+@settings(max_examples=100, deadline=None)
+def test_the_ideal_ceiling_gives_the_margin_back(base, ratio, head, margin):
+    inputs = asked(base_pressure=base * PSI, regulator_ratio=ratio, pump_pressure_limit=(base + head) * PSI, margin=margin * PSI)
+    ceiling = supply.fuel_pressure(inputs)["boost_ceiling"]
+    assume(ceiling is not None and ceiling > 0.0)
+    assert supply.fuel_pressure({**inputs, "boost": ceiling})["spare_pressure"] == pytest.approx(margin * PSI, abs=1e-6)
+
+
+def test_a_pump_below_the_base_is_refused():
+    with pytest.raises(ValueError, match="^pump_pressure_limit: "):
+        supply.fuel_pressure(asked(pump_pressure_limit=5 * PSI))
