@@ -158,6 +158,8 @@ def _temperature(pressure, setting):
 def _rise_rate(angle, setting):
     """Slope of `rise` over crank angle."""
     share = (angle + setting["spark"]) / setting["burn_duration"]
+    if share <= 0.0:
+        return 0.0
     n = setting["polytropic"]
     heat = setting["heat"] / (GAS_CONSTANT * setting["temperature"])
     return (n - 1.0) * heat * _volume(angle, setting) ** (n - 1.0) * wiebe_rate(share) / setting["burn_duration"]
