@@ -1,6 +1,6 @@
 // Pairing, on the Link screen. A phone types the code here; the machine itself shows codes, addresses and its phones.
 //
-//   const { element, stop } = drawPairing(log)      `log` (optional) is synced once this phone is paired
+//   const { element, stop } = drawPairing(log)      `log`, or the promise of it, is synced once this phone is paired
 //   watchPairing(notices)                            says at the top of the page what this phone still lacks
 
 import { el, newId, say } from "./dom.js";
@@ -87,7 +87,7 @@ class Phone {
     remember("phone name", this.name.value);
     document.getElementById("not-paired")?.remove();
     this.again();
-    this.log?.sync();
+    (await this.log)?.sync();
   }
 
   stop() {}

@@ -18,9 +18,12 @@ import ifaddr
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
+from hypothesis import settings
 
+from tests.test_sync import Season
 from webapp import authority_page, certificates, lan, pairing
 from webapp.app import create_app
+from webapp.logfile import Log
 
 PHONE = "127.0.0.2"  # a second loopback address stands for the network
 PATIENCE = 20
@@ -307,12 +310,17 @@ def free_ports():
     raise AssertionError("no free ports")
 
 
+def in_folder(folder):
+    """Options that keep a test away from the person's own log and keys."""
+    return ["--keys", str(folder), "--log", str(folder / "log.json")]
+
+
 @contextlib.contextmanager
 def command(folder, *options, before=""):
     """`overbowl` with its keys in `folder`; gives the process, its first port, and what it said until it was ready."""
     port = free_ports()
     process = subprocess.Popen(
-        [sys.executable, "-c", before + RUN, "--port", str(port), "--keys", str(folder), *options],
+        [sys.executable, "-c", before + RUN, "--port", str(port), *in_folder(folder), *options],
         stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8",
         env={**os.environ, "PYTHONIOENCODING": "utf-8"},
     )
@@ -336,7 +344,7 @@ def command(folder, *options, before=""):
 
 def refused(folder, *options, code=RUN):
     """`overbowl` that does not start."""
-    run = [sys.executable, "-c", code, "--keys", str(folder), *options]
+    run = [sys.executable, "-c", code, *in_folder(folder), *options]
     return subprocess.run(run, capture_output=True, text=True, timeout=PATIENCE)
 
 
@@ -372,7 +380,7 @@ def secure_ask(context, port, method, path, told=None, cookie=None):
 
 
 def test_nothing_leaves_the_machine(tmp_path):
-    """Start, show, trust, pair, calculate, stop: no connection, datagram or look-up of a name beyond loopback."""
+    """Start, show, trust, pair, calculate, sync, stop: no connection, datagram or look-up of a name beyond loopback."""
     with command(tmp_path, "--lan", PHONE, before=WATCH) as (process, port, said):
         context = trust(said, tmp_path)
         for path in ("/", "/sw.js", "/calc.js", "/api/forms", "/healthz"):
@@ -380,6 +388,9 @@ def test_nothing_leaves_the_machine(tmp_path):
         paired = secure_ask(context, port + 1, "POST", "/api/pairing", {"code": code_in(said), "name": "Blue phone"})
         cookie = paired.getheader("Set-Cookie").partition(";")[0]
         assert secure_ask(context, port + 1, "POST", "/api/calc/nothing", {}, cookie).status == 404
+        asked = {"device": "d1", "cursor": None, "edits": []}
+        assert secure_ask(context, port + 1, "POST", "/api/sync", asked, cookie).status == 200
+        assert secure_ask(context, port + 1, "GET", "/api/export.json", None, cookie).status == 200
         assert ask(port, "GET", "/api/network")[0].status == 200
         assert ask(port + 2, "GET", "/", host=PHONE)[0].status == 200
         process.send_signal(signal.SIGINT)
@@ -405,7 +416,7 @@ def test_the_watch_sees_an_attempt(attempt):
     assert "LEAVES" in done.stderr
 
 
-@pytest.mark.parametrize("package", ["cryptography", "ifaddr", "segno"])
+@pytest.mark.parametrize("package", ["cryptography", "segno"])
 def test_without_the_extra_it_says_the_install_line(tmp_path, package):
     code = f"import sys\nsys.modules[{package!r}] = None\n{RUN}"
     done = refused(tmp_path, "--lan", code=code)
@@ -458,3 +469,81 @@ def test_stopping_is_quick_with_connections_open(network):
     assert time.monotonic() < end
     for sock in opened:
         sock.close()
+
+
+# The log over TLS
+
+
+class SeasonOverTls(Season):
+    """The season of `tests.test_sync`, every request through certificate, front, door, pairing and cookie."""
+
+    def start(self):
+        if not hasattr(self, "network"):
+            self.phones_paired = pairing.Phones()
+            self.application = None
+            first = create_app({"PHONES": self.phones_paired})
+            # The season opens its log again and again; the network stays open before it.
+            first.wsgi_app = lambda environ, start_response: self.application(environ, start_response)
+            self.network = lan.Network(first, self.folder / "keys", PHONE, 0, 0)
+            self.network.start()
+            self.clients = {}
+        wall = lambda: (self.now + self.server_error) / 1000  # noqa: E731
+        self.log = Log(self.folder / "log.json", wall=wall, idle=None)
+        hosts = self.network.app.config["HOSTS"]
+        self.application = create_app({"LOG": self.log, "PHONES": self.phones_paired, "HOSTS": hosts}).wsgi_app
+
+    def teardown(self):
+        try:
+            super().teardown()
+            if hasattr(self, "network"):
+                assert {phone["name"] for phone in self.phones_paired.listed()} == set(self.clients)
+                assert all(phone["last_sync"] for phone in self.phones_paired.listed())
+        finally:
+            if hasattr(self, "network"):
+                self.network.stop()
+
+    def post(self, asked):
+        client = self.clients.get(asked["device"])
+        if client is None:
+            client = self.clients[asked["device"]] = Client(self.network)
+            assert client.ask("POST", "/api/sync", asked)[0] == 401
+            client.ask("POST", "/api/pairing", {"code": self.phones_paired.new_code(), "name": asked["device"]})
+        status, told = client.ask("POST", "/api/sync", asked)
+        assert status == 200, told
+        return told
+
+
+SeasonOverTls.TestCase.settings = settings(max_examples=5, stateful_step_count=15, deadline=None)
+TestSeasonOverTls = SeasonOverTls.TestCase
+
+
+# Other ways to the phone
+
+
+def test_it_runs_without_any_compiled_package(tmp_path):
+    """On the phone itself: a Python environment without a compiler has only what is pure Python."""
+    code = """
+import importlib.machinery, sys
+class Refuse(importlib.machinery.ExtensionFileLoader):
+    def create_module(self, spec):
+        if "site-packages" in spec.origin:
+            raise ImportError(f"{spec.origin} is compiled")
+        return super().create_module(spec)
+finder = importlib.machinery.FileFinder
+sys.path_hooks[:] = [hook for hook in sys.path_hooks if "FileFinder" not in repr(hook)] + [finder.path_hook(
+    (Refuse, importlib.machinery.EXTENSION_SUFFIXES),
+    (importlib.machinery.SourceFileLoader, importlib.machinery.SOURCE_SUFFIXES),
+    (importlib.machinery.SourcelessFileLoader, importlib.machinery.BYTECODE_SUFFIXES))]
+sys.path_importer_cache.clear()
+try:
+    import cryptography.hazmat.bindings._rust
+except ImportError as error:
+    print(error)
+from webapp.app import create_app
+client = create_app().test_client()
+for path in ("/", "/calc.js", "/api/forms", "/healthz"):
+    assert client.get(path).status_code == 200
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=3 * PATIENCE)
+    assert done.returncode == 0, done.stderr
+    assert "is compiled" in done.stdout, "compiled packages were refused"

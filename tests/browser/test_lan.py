@@ -22,7 +22,7 @@ from pathlib import Path
 import pytest
 
 from tests.browser.conftest import ARGUMENTS, ROOT, find_chromium, open_context, ready, ready_offline
-from webapp import authority_page
+from webapp import authority_page, tls
 
 PATIENCE = 20
 PORT = 8087
@@ -77,19 +77,22 @@ def where():
 
 
 class LanServer:
-    """`overbowl --lan` as a process, to be stopped and started again with the same keys and log."""
+    """`overbowl` with its door for phones as a process, to be stopped and started again with the same keys and log."""
 
-    def __init__(self, folder, where):
+    def __init__(self, folder, where, door=None):
         self.folder = folder
         self.where = where
+        self.door = door or ["--lan", where.address]
         self.port = PORT if where.inside else _free_port()
+        self.own_port = self.port + (self.door[0] == "--behind-proxy")
         self.url = f"https://{where.address}:{self.port + 1}"
         self.setup_url = f"http://{where.address}:{self.port + 2}"
         self.process = None
 
     def start(self):
         command = [*self.where.inside, sys.executable, "-m", "webapp", "--port", str(self.port)]
-        command += ["--lan", self.where.address, "--keys", str(self.folder / "keys"), "--log", str(self.folder / "log.json")]
+        command += self.door
+        command += ["--keys", str(self.folder / "keys"), "--log", str(self.folder / "log.json")]
         self.process = subprocess.Popen(
             command, cwd=ROOT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
             env={**os.environ, "PYTHONIOENCODING": "utf-8"})
@@ -118,7 +121,7 @@ class LanServer:
                 "kind = {'Content-Type': 'application/json'}\n"
                 "told = u.Request(address, data, kind, method=method)\n"
                 "sys.stdout.write(u.urlopen(told, timeout=10).read().decode())")
-        address = f"http://127.0.0.1:{self.port}{path}"
+        address = f"http://127.0.0.1:{self.own_port}{path}"
         command = [*self.where.inside, sys.executable, "-c", code, method, address]
         return subprocess.run(command, check=True, capture_output=True, text=True, timeout=PATIENCE).stdout
 
@@ -183,6 +186,16 @@ def phone(trusting):
     assert wrong == []
 
 
+# Jot a pass down with the page's own log, and say how its sync ended.
+JOT = """async (place) => {
+  const { openLog } = await import("/static/log/log.js");
+  const log = await openLog({ triggers: false });
+  await log.create("pass", { place });
+  await log.sync();
+  return log.status().state;
+}"""
+
+
 def pair(page, server, code, name="Blue phone"):
     page.goto(f"{server.url}/#/link")
     page.get_by_label("Code").fill(code)
@@ -198,17 +211,24 @@ def test_installed_offline_and_back(phone, server):
     pair(phone, server, server.new_code())
     assert phone.locator("#not-paired").count() == 0
     assert phone.evaluate("document.cookie") == "", "no script can read the token"
+    phone.evaluate(JOT, "first pass")
+    assert "first pass" in server.here("GET", "/api/export.json")
 
     server.stop()
     phone.reload()
     phone.wait_for_selector("html[data-offline=offline-ready]")
     phone.get_by_text("not within reach").wait_for()
-    phone.goto(f"{server.url}/#/supply")
-    phone.wait_for_selector("main .state")
+    assert phone.evaluate(JOT, "second pass") == "failed"
+    phone.goto(f"{server.url}/#/figures/fuel-pressure")
+    phone.wait_for_selector(".answer-head:not([hidden])")
 
     server.start()
     phone.goto(f"{server.url}/#/link")
     phone.get_by_text("as “Blue phone”").wait_for()
+    assert phone.evaluate(JOT, "third pass") == "resting"
+    for place in ("first pass", "second pass", "third pass"):
+        assert place in server.here("GET", "/api/export.json")
+    assert json.loads(server.here("GET", "/api/phones"))["phones"][0]["last_sync"]
     origins = {re.match(r"\w+://[^/]*", url)[0] for url in phone.asked}
     assert origins == {server.url}, "nothing was asked of anybody else"
 
@@ -385,3 +405,40 @@ def test_the_machine_shows_code_addresses_and_phones(machine, phone, near_server
     assert shown.count() == 0
     page.get_by_role("button", name="Yes, remove Blue phone").click()
     page.get_by_text("Blue phone").wait_for(state="detached")
+
+
+@contextlib.contextmanager
+def forwarded(host, to_port, server_file=None):
+    """A port that is passed on to one of this machine, as a cable does it, or, with a certificate, a reverse proxy."""
+    context = tls.context(server_file) if server_file else None
+    relay = tls.Front(tls.listen(host, 0), ("127.0.0.1", to_port), {}, context)
+    relay.start()
+    yield f"{'https' if context else 'http'}://{host}:{relay.listeners[0].getsockname()[1]}"
+    relay.stop()
+
+
+def stays_without_a_server(page):
+    page.reload()
+    page.wait_for_selector("html[data-offline=offline-ready]")
+    page.get_by_text("not within reach").wait_for()
+
+
+def test_over_a_cable(machine, near_server):
+    """Forwarded to the phone's own loopback: a secure context without TLS, trusted as the machine itself."""
+    page = machine.new_page()
+    with forwarded("127.0.0.1", near_server.own_port) as url:
+        ready_offline(page, f"{url}/#/link")
+        page.get_by_text("This is the machine that keeps the log.").wait_for()
+    stays_without_a_server(page)
+
+
+def test_behind_a_reverse_proxy(phone, near_server, tmp_path):
+    server = LanServer(tmp_path, Loopback(), ["--behind-proxy", Loopback.address]).start()
+    try:
+        with forwarded(Loopback.address, server.port, near_server.folder / "keys" / "server.pem") as url:
+            ready_offline(phone, url)
+            server.url = url
+            pair(phone, server, server.new_code())
+    finally:
+        server.stop()
+    stays_without_a_server(phone)
