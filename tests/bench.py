@@ -16,6 +16,7 @@ from webapp.forms import FORMS
 
 SLOWED = 4
 KEYS = 12
+WIDTH = 62
 
 # Typing into a field: from the key's event to the frame that shows the new answer, and the longest task meanwhile.
 TYPE = """async ([selector, texts]) => {
@@ -44,16 +45,19 @@ SHOWN = ".answer-head:not([hidden]) .lead-number, .answer-head:not([hidden]) .st
 
 
 def main():
-    rows = fetched_rows() + server_rows()
+    print(f"{'what':{WIDTH}}  {'measured':>24}  budget")
+    show(fetched_rows())
+    show(server_rows())
     if find_chromium():
-        rows += phone_rows()
+        show(phone_rows())
     else:
         print("No Chromium: the phone's rows are left out.")
-    rows += log_rows()
-    width = max(len(row[0]) for row in rows)
-    print(f"{'what':{width}}  {'measured':>22}  budget")
+    show(log_rows())
+
+
+def show(rows):
     for what, measured, budget in rows:
-        print(f"{what:{width}}  {measured:>22}  {budget}")
+        print(f"{what:{WIDTH}}  {measured:>24}  {budget}", flush=True)
 
 
 def fetched_rows():
@@ -120,7 +124,7 @@ def key_rows(context, url):
             continue
         page = slowed_page(context)
         page.goto(f"{url}/#/figures/{name}")
-        page.wait_for_selector(".inputs .field")
+        page.wait_for_selector(".inputs .field", state="attached")
         field = page.evaluate("[...document.querySelectorAll('.inputs .row input')].find((one) => one.checkVisibility())?.id")
         if not field:
             page.close()

@@ -134,13 +134,18 @@ def test_long_answers_are_compressed(client):
     assert json.loads(gzip.decompress(packed.data))["results"]["state"] == "holds"
 
 
-def test_worker_lists_every_file_and_each_is_served_under_its_digest(client):
+def test_the_pack_holds_every_file_as_it_is_served(client):
     worker = client.get("/sw.js").text
-    files = json.loads(worker.split("const FILES = ", 1)[1].split(";\n", 1)[0])
-    assert {"/", "/calc.js", "/api/forms", "/manifest.webmanifest", "/static/main.js", "/static/page.css"} <= set(files)
-    for path, digest in files.items():
-        assert client.get(f"{path}?v={digest}").status_code == 200
-        assert_error(client.get(f"{path}?v=0123456789abcdef"), 409)
+    digest = json.loads(worker.split("const PACK = ", 1)[1].split(";\n", 1)[0])
+    paths = json.loads(worker.split("const PATHS = ", 1)[1].split(";\n", 1)[0])
+    assert {"/", "/calc.js", "/api/forms", "/manifest.webmanifest", "/static/main.js", "/static/page.css"} <= set(paths)
+    pack = client.get(f"/pack?v={digest}").get_json()
+    assert list(pack) == paths
+    for path, file in pack.items():
+        served = client.get(path)
+        assert served.text == file["text"]
+        assert served.content_type == f"{file['type']}; charset=utf-8"
+    assert_error(client.get("/pack?v=0123456789abcdef"), 409)
 
 
 def test_manifest_names_icons_that_exist(client):

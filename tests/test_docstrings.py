@@ -17,7 +17,7 @@ def public_functions():
                 yield pytest.param(module, node, id=f"{module}.{node.name}")
 
 
-@pytest.mark.parametrize("module, function", public_functions())
+@pytest.mark.parametrize("module, function", list(public_functions()))
 def test_docstring_is_whole(module, function):
     text = ast.get_docstring(function) or ""
     missing = [word for word in WANTED if word not in text]
@@ -25,7 +25,7 @@ def test_docstring_is_whole(module, function):
     assert ">>>" in text, f"calc/{module}.py:{function.lineno}: no example that runs"
 
 
-@pytest.mark.parametrize("module, function", public_functions())
+@pytest.mark.parametrize("module, function", list(public_functions()))
 def test_docstring_names_every_parameter(module, function):
     text = ast.get_docstring(function) or ""
     names = [arg.arg for arg in function.args.args + function.args.kwonlyargs]

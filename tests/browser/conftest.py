@@ -126,3 +126,11 @@ def ready_offline(page, url):
     ready(page, url)
     page.wait_for_selector("html[data-offline=offline-ready]")
     return page
+
+
+def until(page, expression, arg=None, seconds=10):
+    """Wait until the expression is true on the page. (Playwright's own wait evaluates text in the page, which the page's policy forbids.)"""
+    end = time.monotonic() + seconds
+    while not page.evaluate(expression, arg):
+        assert time.monotonic() < end, f"still not true: {expression} ({arg})"
+        page.wait_for_timeout(20)

@@ -1,10 +1,11 @@
 """The page with no server, and how a new version comes."""
 
 import re
+from functools import partial
 
 import pytest
 
-from tests.browser.conftest import ready, ready_offline
+from tests.browser.conftest import ready, ready_offline, until
 
 FOUR = ["density-altitude", "fuel-pressure", "pump-check", "jet-change"]
 
@@ -23,18 +24,18 @@ def test_four_answers_with_the_server_gone(page, server):
         show(page, server.url, name)
         before = page.locator(".answer-head").inner_text() + page.locator(".answer-words").inner_text()
         page.locator(".inputs .row .step:visible").nth(1).click()
-        page.wait_for_function("(before) => document.querySelector('.answer-head').innerText + document.querySelector('.answer-words').innerText !== before",
+        until(page, "(before) => document.querySelector('.answer-head').innerText + document.querySelector('.answer-words').innerText !== before",
                                arg=before)
         assert re.search(r"\d", page.locator(".lead-number").inner_text())
     page.goto(f"{server.url}/#/link")
-    assert page.get_by_text("Works offline.").is_visible()
+    page.get_by_text("Works offline.").wait_for()
 
 
 def test_inputs_survive_a_reload_with_the_server_gone(page, server):
     ready_offline(page, server.url)
     show(page, server.url, "fuel-pressure")
     page.get_by_label("Boost", exact=True).fill("17.5")
-    page.wait_for_function("document.querySelector('.lead-number').innerText === '23.5'")
+    until(page, "document.querySelector('.lead-number').innerText === '23.5'")
     server.stop()
     page.reload()
     page.wait_for_selector(".answer-head:not([hidden])")
@@ -84,26 +85,32 @@ def test_a_new_version_is_offered_and_not_swapped_in(page, changing_server):
     assert page.evaluate("(async () => (await caches.keys()).length)()") == 1, "the old version's files are gone"
 
 
-def test_a_half_fetched_version_is_thrown_away(page, changing_server):
-    """The server changes while a worker fetches: one file no longer has the digest that the worker asks for."""
+def answer_with(broken, route):
+    route.fulfill(**broken)
+
+
+def test_a_version_that_does_not_come_whole_is_thrown_away(page, changing_server):
+    """The server changes, or the line breaks, while a worker fetches its pack."""
     server = changing_server
     ready_offline(page, server.url)
     script = server.copy / "static" / "places" / "figures.js"
     script.write_text(script.read_text().replace('"All figures"', '"Every figure"'))
     server.stop()
     server.start()
-    page.context.route("**/static/answer.js?v=*", lambda route: route.fulfill(status=409, body="{}"))
-    page.evaluate("""async () => {
-      const registration = await navigator.serviceWorker.ready;
-      await registration.update().catch(() => {});
-      const worker = registration.installing;
-      if (worker) await new Promise((done) => worker.addEventListener("statechange", () => worker.state === "redundant" && done()));
-    }""")
+    for broken in ({"status": 409, "body": "{}"}, {"status": 200, "body": '{"/": {"type": "text/html", "text": "half'}, {"status": 200, "body": "{}"}):
+        page.context.route("**/pack?v=*", partial(answer_with, broken))
+        page.evaluate("""async () => {
+          const registration = await navigator.serviceWorker.ready;
+          await registration.update().catch(() => {});
+          const worker = registration.installing;
+          if (worker) await new Promise((done) => worker.addEventListener("statechange", () => worker.state === "redundant" && done()));
+        }""")
+        page.context.unroute("**/pack?v=*")
     server.stop()
     page.reload()
     page.wait_for_selector("html[data-started]")
     page.goto(f"{server.url}/#/figures/pump-check")
-    assert page.get_by_text("All figures").is_visible()
+    page.get_by_text("All figures").wait_for()
     assert page.evaluate("(async () => (await caches.keys()).length)()") == 1
 
 
@@ -133,7 +140,7 @@ def test_what_the_phone_fetches_is_what_the_worker_keeps(page, shared_server):
       const [name] = await caches.keys();
       return (await (await caches.open(name)).keys()).map((request) => new URL(request.url).pathname);
     }"""))
-    assert asked - kept <= {"/sw.js"}
+    assert asked - kept <= {"/sw.js", "/pack", "/api/sync", "/api/pairing"}, "these are the server's business"
     imported = {path for path in kept if path.endswith(".js")}
     loaded = set(page.evaluate("performance.getEntriesByType('resource').map((entry) => new URL(entry.name).pathname)"))
-    assert imported <= loaded | {"/sw.js"}, "a script that no page needs"
+    assert imported <= loaded, "a script that no page needs"

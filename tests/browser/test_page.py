@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browser.conftest import ready
+from tests.browser.conftest import ready, until
 
 
 def open_figure(page, server, name):
@@ -15,7 +15,7 @@ def lead(page):
 
 
 def wait_for_lead(page, text):
-    page.wait_for_function("(text) => document.querySelector('.lead-number').innerText === text", arg=text)
+    until(page, "(text) => document.querySelector('.lead-number').innerText === text", arg=text)
 
 
 def test_six_psi_base_and_twenty_psi_boost_need_twenty_six(page, shared_server):
@@ -27,7 +27,7 @@ def test_six_psi_base_and_twenty_psi_boost_need_twenty_six(page, shared_server):
     wait_for_lead(page, "26.0")
     assert page.locator(".state").inner_text() == "holds"
     page.get_by_label("Pump pressure limit", exact=True).fill("25")
-    page.wait_for_function("document.querySelector('.state').innerText === 'short'")
+    until(page, "document.querySelector('.state').innerText === 'short'")
 
 
 def test_a_wrong_field_keeps_the_last_answer_marked_as_old(page, shared_server):
@@ -154,5 +154,5 @@ def test_start_over_brings_back_the_starting_values(page, shared_server):
 def test_each_place_opens_by_its_address_and_from_the_bar(page, shared_server, name):
     ready(page, f"{shared_server.url}/")
     page.locator("#bar").get_by_text(name.title(), exact=True).click()
-    page.wait_for_function(f"document.querySelector('#bar [aria-current]').innerText === '{name.title()}'")
+    until(page, f"document.querySelector('#bar [aria-current]').innerText === '{name.title()}'")
     assert page.locator("h1").count() == 1
