@@ -68,7 +68,7 @@ def test_what_stays_is_known_and_no_reading_of_the_pass():
 @pytest.mark.parametrize(("kind", "field"), KEPT, ids=lambda part: part if isinstance(part, str) else part["name"])
 def test_a_field_can_be_kept(kind, field):
     assert field["label"]
-    assert field.get("optional") or "assumed" in field, "nothing in the log is required"
+    assert field["optional"], "nothing in the log is required"
     if field["type"] in ("quantity", "whole"):
         assert field["kind"] in units.kinds()
         assert field["low"] < field["high"]

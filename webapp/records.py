@@ -42,7 +42,7 @@ class PassRecord(Form):
 
     boost = Quantity(
         "gauge_pressure",
-        "Boost",
+        "Peak boost",
         low=-15 * PSI,
         high=100 * PSI,
         optional=True,
@@ -50,7 +50,7 @@ class PassRecord(Form):
     )
     fuel_pressure = Quantity(
         "gauge_pressure",
-        "Fuel pressure",
+        "Fuel pressure at peak",
         low=0.0,
         high=200 * PSI,
         optional=True,
@@ -82,12 +82,13 @@ class PassRecord(Form):
     )
 
     reading_given = Choice(
-        "Mixture read as", [("lambda", "lambda"), ("display", "the meter's ratio")], assumed="lambda"
+        "Mixture read as", [("lambda", "lambda"), ("display", "the meter's ratio")], default="lambda", optional=True
     )
     meter_fuel = Choice(
         "Meter set to",
         [("petrol", "petrol"), ("e85", "E85"), ("methanol", "methanol"), ("own", "its ratio at lambda 1")],
-        assumed="petrol",
+        default="petrol",
+        optional=True,
         when={"reading_given": ["display"]},
         help="Nearly every meter shows ratios of petrol, whatever fuel you burn.",
     )
@@ -111,7 +112,12 @@ class PassRecord(Form):
     )
 
     spark = Quantity(
-        "angle", "Spark", low=-20 * DEGREE, high=70 * DEGREE, optional=True, help="Total advance at the peak of boost."
+        "angle",
+        "Spark at peak boost",
+        low=-20 * DEGREE,
+        high=70 * DEGREE,
+        optional=True,
+        help="Total advance at the peak of boost.",
     )
     jet_primary = Quantity(
         "ratio", "Primary main jets", low=0.0, high=999.0, optional=True, help="The number stamped on them."
@@ -145,22 +151,23 @@ PASS_GROUPS = [
     ("car", "The car", ["spark", "jet_primary", "jet_secondary", "jets", "plugs", "tyres", "tyre_pressure", "mass"]),
     ("meter", "The meter", ["reading_given", "meter_fuel", "meter_ratio"]),
 ]
+NOTE_GROUPS = [("head", "", ["when", "place"]), ("note", "", ["words"])]
 # What stays as it is from pass to pass, and is copied when the user says so.
 PASS_STAYS = ["place", "track", *PASS_GROUPS[4][2], *PASS_GROUPS[5][2]]
 
 
 def describe():
     """Describe both kinds of record for the page."""
-    groups = [{"name": name, "label": label, "fields": names} for name, label, names in PASS_GROUPS]
     return {
         "pass": {
             "fields": PassRecord.describe_fields(),
-            "groups": groups,
+            "groups": _groups(PASS_GROUPS),
             "stays": PASS_STAYS,
             "meter_ratios": METER_RATIOS,
         },
-        "note": {
-            "fields": NoteRecord.describe_fields(),
-            "groups": [{"name": "note", "label": "", "fields": list(NoteRecord().fields)}],
-        },
+        "note": {"fields": NoteRecord.describe_fields(), "groups": _groups(NOTE_GROUPS)},
     }
+
+
+def _groups(groups):
+    return [{"name": name, "label": label, "fields": names} for name, label, names in groups]

@@ -1,12 +1,15 @@
-// Link: pairing, units, whether the page works offline, its version.
+// Link: pairing, the log and its backup, units, whether the page works offline, its version.
 
 import { el, say } from "../dom.js";
 import { drawOfflineLine } from "../offline.js";
 import { drawPairing } from "../pairing.js";
+import { drawKeeping } from "../passes/keeping.js";
+import { openPasses } from "../passes/open.js";
 
 export function link(app) {
   const { line, stop } = drawOfflineLine(app.offline);
-  const pairing = drawPairing(app.log);
+  const pairing = drawPairing({ sync: () => openPasses(app).then(({ log }) => log.sync()) });
+  const keeping = drawKeeping(app);
   const version = el("p", {}, `Version ${app.release} (${app.version}).`);
   const look = el("button", { type: "button", onclick: async () => {
     say(looked, "Looking…");
@@ -16,11 +19,13 @@ export function link(app) {
   const looked = el("p", { role: "status" });
   const element = el("div", {}, el("h1", { tabindex: "-1" }, "Link"),
     el("section", {}, el("h2", {}, "Phone and machine"), pairing.element),
+    keeping.element,
     el("section", {}, el("h2", {}, "Units"), unitSystem(app.units)),
     el("section", {}, el("h2", {}, "This page"), line, version, look, looked));
   return { title: "Link", element, stop() {
     stop();
     pairing.stop();
+    keeping.stop();
   } };
 }
 

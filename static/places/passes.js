@@ -1,9 +1,47 @@
-// Passes: the log.
+// Passes: the log. The list, one pass read back, jotting, charts, what was deleted.
 
 import { el } from "../dom.js";
+import { PassCharts } from "../passes/charts.js";
+import { DeletedList } from "../passes/deleted.js";
+import { Jot } from "../passes/jot.js";
+import { PassList } from "../passes/list.js";
+import { OnePass } from "../passes/one.js";
+import { openPasses } from "../passes/open.js";
 
-export function passes() {
-  return { title: "Passes", element: el("div", {}, el("h1", { tabindex: "-1" }, "Passes"),
-    el("p", {}, "Here each pass will be jotted down: air, boost, fuel pressure, times, what was changed."),
-    el("p", {}, el("a", { class: "next", href: "#/figures/density-altitude" }, "Start with today's air"))), stop() {} };
+// Where the list was scrolled to, for coming back to it.
+let scrolled = 0;
+
+export function passes(app, what, how) {
+  const box = el("div", {}, el("h1", { tabindex: "-1" }, "Passes"), el("p", {}, "Opening the log…"));
+  let screen = null;
+  let gone = false;
+  openPasses(app).then((opened) => {
+    if (gone) return;
+    screen = choose(app, opened, what, how);
+    box.replaceChildren(...[what ? back(what, how) : null, screen.element].filter(Boolean));
+    // After the page has moved the focus to the new heading.
+    setTimeout(() => !gone && screen.begin?.());
+    if (!what) window.scrollTo({ top: scrolled, behavior: "instant" });
+    box.dataset.shown = "yes";
+  }).catch((error) => box.replaceChildren(el("h1", {}, "Passes"), el("p", { class: "error" }, `The log on this phone could not be opened: ${error.message ?? error}`)));
+  return { title: "Passes", element: box, stop() {
+    gone = true;
+    if (!what && screen) scrolled = window.scrollY;
+    screen?.stop();
+  } };
+}
+
+function choose(app, opened, what, how) {
+  if (!what) return new PassList(app, opened);
+  if (what === "new") return new Jot(app, opened, "pass", null);
+  if (what === "note") return new Jot(app, opened, "note", null);
+  if (what === "charts") return new PassCharts(app, opened);
+  if (what === "deleted") return new DeletedList(app, opened);
+  const view = opened.log.get(what);
+  if (!view || !app.records[view.kind]) return { element: el("div", {}, el("h1", { tabindex: "-1" }, "Not here"), el("p", {}, "This phone has no such pass. It may come with the next sync.")), stop() {} };
+  return how === "jot" ? new Jot(app, opened, view.kind, view.id) : new OnePass(app, opened, view);
+}
+
+function back(what, how) {
+  return how === "jot" || what === "new" || what === "note" ? null : el("p", { class: "back" }, el("a", { href: "#/passes" }, "All passes"));
 }

@@ -1,0 +1,112 @@
+// The air of a pass or note on the screen: a line that says what it was, and under it the reading to change.
+
+import { el, say } from "../dom.js";
+import { FormView } from "../form.js";
+import { airFields, hasAir, lastReading, PREFIX, workOut } from "./air.js";
+import { isGiven, momentOf, timeOf, toStore, toTyped } from "./values.js";
+
+export class AirPart {
+  // `keep(values)` is told what the user changed.
+  constructor(app, log, values, keep) {
+    Object.assign(this, { app, log, keep });
+    this.values = airOf(values);
+    this.fields = airFields(app);
+    this.form = new FormView({ fields: this.fields, units: app.units, typed: this.typed(), changed: () => this.onTyped() });
+    this.known = this.stored();
+    this.line = el("summary");
+    this.take = el("button", { type: "button", class: "take", onclick: () => this.takeReading() });
+    this.none = el("button", { type: "button", class: "plain", onclick: () => this.keepAll({}) }, "No air for this one");
+    this.more = el("p", {}, el("a", { href: "#/figures/density-altitude" }, "Today's air"), " works a reading out and offers it here for two hours.");
+    this.element = el("details", { class: "air-part" }, this.line, this.take, this.form.element, this.none, this.more);
+    this.draw();
+  }
+
+  typed() {
+    return Object.fromEntries(this.fields.map((field) => {
+      const value = this.values[PREFIX + field.name];
+      if (field.type !== "variant") return [field.name, toTyped(field, value, this.app.units)];
+      const word = this.values[PREFIX + field.by] ?? Object.keys(field.variants)[0];
+      return [field.name, isGiven(value) && field.variants[word] ? { [word]: toTyped(field.variants[word], value, this.app.units) } : undefined];
+    }));
+  }
+
+  stored() {
+    return Object.fromEntries(this.fields.map((field) => {
+      const made = this.form.controls.get(field.name);
+      const told = made.now ? made.now.field : field;
+      return [PREFIX + field.name, toStore(told, made.now ?? made, this.app.units)];
+    }));
+  }
+
+  onTyped() {
+    if (this.setting) return;
+    const now = this.stored();
+    const changed = Object.keys(now).filter((name) => JSON.stringify(now[name]) !== JSON.stringify(this.known[name]));
+    this.known = now;
+    if (changed.length === 0) return;
+    this.form.read();
+    const values = Object.fromEntries(changed.map((name) => [name, now[name]]));
+    // The words say what the numbers are, so they go in together.
+    for (const name of ["pressure_given", "humidity_given"]) if (this.values[PREFIX + name] == null) values[PREFIX + name] = now[PREFIX + name];
+    this.tell({ ...values, "air.at": momentOf(new Date()) });
+  }
+
+  tell(values) {
+    Object.assign(this.values, values);
+    this.keep(values);
+    this.drawLine();
+  }
+
+  takeReading() {
+    const reading = lastReading(this.app, this.log);
+    if (reading) this.keepAll(reading.values);
+  }
+
+  // All of the air is what is given here, and nothing else.
+  keepAll(values) {
+    const emptied = Object.fromEntries(Object.keys(this.values).filter((name) => this.values[name] != null).map((name) => [name, null]));
+    this.tell({ ...emptied, ...values });
+    this.reset();
+  }
+
+  reset() {
+    this.setting = true;
+    this.form.setTyped(this.typed());
+    this.setting = false;
+    this.known = this.stored();
+    this.draw();
+  }
+
+  // Values that came from elsewhere; not while this is being typed into.
+  show(values) {
+    if (this.element.contains(document.activeElement)) return;
+    this.values = airOf(values);
+    this.reset();
+  }
+
+  draw() {
+    this.form.draw();
+    this.form.read();
+    this.drawLine();
+  }
+
+  drawLine() {
+    say(this.line, airInWords(this.app, this.values));
+    const reading = lastReading(this.app, this.log);
+    const differs = reading && reading.values["air.at"] !== this.values["air.at"];
+    this.take.hidden = !differs;
+    if (differs) say(this.take, `Take the reading of ${timeOf(reading.values["air.at"])}`);
+    this.none.hidden = !hasAir(this.values);
+  }
+}
+
+function airOf(values) {
+  return Object.fromEntries(Object.entries(values).filter(([name]) => name.startsWith(PREFIX)));
+}
+
+export function airInWords(app, values) {
+  const worked = workOut(app, values);
+  const time = timeOf(values["air.at"]);
+  if (worked) return `Air${time ? ` of ${time}` : ""}: density altitude ${app.units.text("elevation", worked.density_altitude)}`;
+  return hasAir(values) ? "Air: not all of it yet" : "No air";
+}

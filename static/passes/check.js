@@ -1,0 +1,45 @@
+// The fuel gauge's reading of a pass next to what the supply check says for its build, boost and air.
+
+import { checkForm } from "../build/sections.js";
+import { checkPoint, gather } from "../supply/check.js";
+import { workOut } from "./air.js";
+import { numberOf, numberInWords } from "./values.js";
+
+const SMALL = 0.02; // of the predicted reading: what a gauge cannot tell
+
+// {words, predicted, state} or {missing: why there is nothing to compare}.
+export function checkGauge(app, values, build) {
+  const boost = numberOf(values.boost);
+  const read = numberOf(values.fuel_pressure);
+  if (boost === null || read === null) return { missing: "Jot boost and fuel pressure of the same moment, and the supply check's reading stands here beside them." };
+  if (!build) return { missing: "No build is tied to this pass, so the supply check has nothing to go by." };
+  const answer = predict(app, values, build, boost);
+  if (answer.errors) return { missing: `The supply check has no answer for this build: ${Object.values(answer.errors).flat()[0]}` };
+  return compare(app, values, answer.results, boost, read);
+}
+
+function predict(app, values, build, boost) {
+  const form = checkForm(app);
+  const { inputs, errors } = gather(form, { values: build }, { boost, part: false, launching: false }, airOf(app, values), app.units);
+  return Object.keys(errors).length ? { errors } : checkPoint(form, inputs);
+}
+
+function airOf(app, values) {
+  const worked = workOut(app, values);
+  return worked && { pressure: worked.station_pressure, temperature: numberOf(values["air.temperature"]), humidity: worked.relative_humidity };
+}
+
+function compare(app, values, results, boost, read) {
+  const { units } = app;
+  const predicted = results.gauge_reading;
+  const away = read - predicted;
+  const told = `At ${numberInWords("gauge_pressure", boost, values.boost, units)} of boost the gauge read ${numberInWords("gauge_pressure", read, values.fuel_pressure, units)}; `
+    + `the supply check says ${units.text("gauge_pressure", predicted)}`;
+  const gap = units.text("pressure_difference", Math.abs(away));
+  const air = workOut(app, values) ? "" : " The pass has no air, so the build's stands in.";
+  if (Math.abs(away) <= SMALL * Math.abs(predicted)) return { predicted, state: results.state, words: `${told}: they agree.${air}` };
+  const meaning = away < 0
+    ? "Look for a clogged filter, a kink, low voltage or hot fuel before more boost; or the gauge reads low."
+    : "The build may be better than entered, the base pressure higher, or the gauge reads high.";
+  return { predicted, state: results.state, words: `${told}: ${gap} ${away < 0 ? "less" : "more"} than predicted. ${meaning}${air}` };
+}

@@ -1,0 +1,134 @@
+// The log read back: by day and place, the newest first, found by word.
+
+import { el, say } from "../dom.js";
+import { recall, remember } from "../memory.js";
+import { LongList } from "./longlist.js";
+import { StateLine } from "./stateline.js";
+import { derived, fieldsOf, placeOf, sorted, title } from "./told.js";
+import { dayInWords, dayOf, inWords, isGiven, numberInWords, numberOf, plainText, timeOf } from "./values.js";
+
+const MOST_IN_PIECE = 20;
+const HEAD = 58; // px, guesses until they are drawn
+const ROW = 92;
+
+export class PassList {
+  constructor(app, { log }) {
+    this.app = app;
+    this.log = log;
+    this.fields = fieldsOf(app, "pass");
+    this.derived = derived(app);
+    this.texts = new WeakMap();
+    this.words = recall("passes.words", "");
+    this.search = el("input", { type: "search", "aria-label": "Find a pass by word", placeholder: "Find by word, place or date", autocomplete: "off", oninput: () => this.onSearch() });
+    this.search.value = this.words;
+    this.found = el("p", { class: "help", role: "status" });
+    this.box = el("div", {});
+    this.deleted = el("p", {}, el("a", { href: "#/passes/deleted" }, "Deleted ones"));
+    this.stateLine = new StateLine(app, log);
+    this.element = el("div", { class: "passes" }, el("h1", { tabindex: "-1" }, "Passes"),
+      el("div", { class: "passes-next" }, el("a", { class: "next", href: "#/passes/new" }, "New pass"), el("a", { class: "other", href: "#/passes/note" }, "Note"),
+        el("a", { class: "other", href: "#/passes/charts" }, "Charts")),
+      this.stateLine.element, this.search, this.found, this.box, this.deleted);
+    this.stops = [log.onChange(({ records }) => records.size && this.later()), app.units.onChange(() => this.draw()), () => this.stateLine.stop()];
+    this.draw();
+  }
+
+  onSearch() {
+    this.words = this.search.value;
+    remember("passes.words", this.words);
+    this.later();
+  }
+
+  later() {
+    this.frame ??= requestAnimationFrame(() => {
+      this.frame = null;
+      if (this.element.isConnected) this.draw();
+    });
+  }
+
+  draw() {
+    const all = sorted([...this.log.list("pass"), ...this.log.list("note")]);
+    const words = this.words.toLowerCase().split(/\s+/).filter(Boolean);
+    const views = words.length ? all.filter((view) => words.every((word) => this.textOf(view).includes(word))) : all;
+    this.search.hidden = all.length < 2 && !this.words;
+    say(this.found, words.length ? `${views.length} of ${all.length} found.` : "");
+    this.deleted.hidden = this.log.list("pass", { deleted: true }).length + this.log.list("note", { deleted: true }).length === 0;
+    this.list?.stop();
+    this.list = new LongList(piecesOf(views).map(({ head, rows }) => (
+      { height: (head ? HEAD : 0) + ROW * rows.length, draw: () => this.drawPiece(head, rows) })));
+    this.box.replaceChildren(all.length ? this.list.element : this.drawEmpty());
+  }
+
+  drawEmpty() {
+    return el("div", { class: "empty" },
+      el("p", {}, "The season's memory: each pass with its air, boost, fuel pressure and times, jotted down at the line and kept on this phone."),
+      el("p", {}, "Start with ", el("a", { href: "#/passes/new" }, "a new pass"), ". It is saved as you type; a server is not needed."));
+  }
+
+  drawPiece(head, rows) {
+    return el("section", {}, head ? el("h2", { class: "day" }, el("span", {}, dayInWords(head.day)), el("span", { class: "place" }, head.place)) : null,
+      el("ul", { class: "index rows-of-passes" }, ...rows.map((view) => el("li", {}, view.kind === "note" ? this.drawNote(view) : this.drawPass(view)))));
+  }
+
+  drawPass(view) {
+    const { values } = view;
+    const big = ["elapsed_time", "speed"].map((name) => (isGiven(values[name]) ? el("span", { class: "big" }, inWords(this.fields.get(name), values[name], this.app.units)) : null));
+    return el("a", { href: `#/passes/${view.id}`, class: "pass-row" },
+      el("span", { class: "run" }, title(view)), ...big, view.waiting ? el("span", { class: "waits" }, "waits") : null,
+      el("span", { class: "small" }, this.smallWords(values)));
+  }
+
+  smallWords(values) {
+    const { units } = this.app;
+    const parts = [timeOf(values.when)];
+    const shown = (name) => inWords(this.fields.get(name), values[name], units);
+    if (isGiven(values.boost)) parts.push(`boost ${shown("boost")}`);
+    if (isGiven(values.fuel_pressure)) parts.push(`fuel ${shown("fuel_pressure")}`);
+    for (const { short, kind, of } of this.derived) {
+      const si = of(values);
+      if (si !== null) parts.push(`${short} ${numberInWords(kind, si, short === "lambda" ? values.lambda_value : null, units)}`);
+    }
+    if (parts.length === 1) parts.push(shortened(plainText(values.changed ?? values.words ?? "")));
+    return parts.filter(Boolean).join("\u00a0· ");
+  }
+
+  drawNote(view) {
+    return el("a", { href: `#/passes/${view.id}`, class: "pass-row" }, el("span", { class: "run" }, "Note"),
+      view.waiting ? el("span", { class: "waits" }, "waits") : null,
+      el("span", { class: "small" }, [timeOf(view.values.when), shortened(plainText(view.values.words ?? ""))].filter(Boolean).join("\u00a0· ")));
+  }
+
+  // Everything of a record that a word may be looked for in.
+  textOf(view) {
+    if (!this.texts.has(view)) {
+      const parts = Object.entries(view.values).filter(([name, value]) => isGiven(value) && !["build", "build_at"].includes(name))
+        .map(([name, value]) => (this.fields.get(name)?.type === "choice" ? inWords(this.fields.get(name), value, this.app.units) : plainText(value)));
+      this.texts.set(view, [title(view), dayInWords(dayOf(view.values)), ...parts].join(" ").toLowerCase());
+    }
+    return this.texts.get(view);
+  }
+
+  stop() {
+    this.list.stop();
+    for (const stop of this.stops) stop();
+  }
+}
+
+const LONGEST = 120;
+const shortened = (text) => (text.length > LONGEST ? `${text.slice(0, LONGEST)}…` : text);
+
+// [{head: {day, place} where a new one begins, rows}], each of a bounded number of rows.
+function piecesOf(views) {
+  const pieces = [];
+  let day = null;
+  let place = null;
+  for (const view of views) {
+    const here = placeOf(view.values);
+    if (pieces.length === 0 || dayOf(view.values) !== day || here !== place) {
+      [day, place] = [dayOf(view.values), here];
+      pieces.push({ head: { day, place }, rows: [] });
+    } else if (pieces.at(-1).rows.length >= MOST_IN_PIECE) pieces.push({ head: null, rows: [] });
+    pieces.at(-1).rows.push(view);
+  }
+  return pieces;
+}

@@ -1,0 +1,128 @@
+// One pass or note read back: its numbers, the gauge against the supply check, what differs from the pass before and from
+// the best one, what was typed over.
+
+import { el } from "../dom.js";
+import { airInWords } from "./airpart.js";
+import { checkGauge } from "./check.js";
+import { buildDifferences, buildOf, differences } from "./compare.js";
+import { drawEarlier } from "./earlier.js";
+import { airForm, hasAir, PREFIX, workOut } from "./air.js";
+import { before, best, fieldsOf, isBest, lambdaOf, passesOf, placeOf, title } from "./told.js";
+import { inWords, isGiven, momentInWords, numberInWords, plainText } from "./values.js";
+
+const LEAD = ["elapsed_time", "speed"];
+const FREE = ["words", "changed", "seen"];
+const HEAD = ["when", "place", "run"];
+
+export class OnePass {
+  constructor(app, { log }, view) {
+    Object.assign(this, { app, log, id: view.id });
+    this.fields = fieldsOf(app, view.kind);
+    this.element = el("article", { class: "one-pass" });
+    this.draw();
+    this.stops = [app.units.onChange(() => this.draw()), log.onChange(({ records }) => records.has(this.id) && this.draw())];
+  }
+
+  get view() {
+    return this.log.get(this.id);
+  }
+
+  draw() {
+    const { view } = this;
+    const { values } = view;
+    const late = el("div", { class: "late" });
+    this.element.replaceChildren(
+      el("h1", { tabindex: "-1" }, title(view)), el("p", { class: "intro" }, [momentInWords(values.when), placeOf(values)].filter(Boolean).join(" · ")),
+      view.deleted ? this.drawDeleted() : el("div", { class: "passes-next" }, el("a", { class: "next", href: `#/passes/${view.id}/jot` }, "Change it"),
+        el("button", { type: "button", onclick: () => this.remove() }, "Delete")),
+      ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late);
+    this.drawLate(late, view).catch((error) => late.append(el("p", { class: "error" }, error.message)));
+  }
+
+  drawDeleted() {
+    return el("p", { class: "notice" }, "This one is deleted. ", el("button", { type: "button", onclick: () => this.log.restore(this.id) }, "Restore it"));
+  }
+
+  async remove() {
+    await this.log.remove(this.id);
+  }
+
+  drawLead(values) {
+    const given = LEAD.filter((name) => this.fields.has(name) && isGiven(values[name]));
+    return given.length ? [el("p", { class: "lead-line" }, ...given.map((name) => el("span", { class: "lead-number" }, inWords(this.fields.get(name), values[name], this.app.units))))] : [];
+  }
+
+  drawFree(values) {
+    return FREE.filter((name) => this.fields.has(name) && isGiven(values[name])).map((name) => (
+      el("p", { class: "free" }, name === "words" ? null : el("strong", {}, `${this.fields.get(name).label}: `), plainText(values[name]))));
+  }
+
+  drawRest(values) {
+    const { units } = this.app;
+    const rows = [];
+    for (const [name, field] of this.fields) {
+      if ([...LEAD, ...FREE, ...HEAD, "reading_given"].includes(name) || !isGiven(values[name]) || !applies(field, values, [...this.fields.values()])) continue;
+      rows.push([field.label, inWords(field, values[name], units)]);
+    }
+    const lambda = this.view.kind === "pass" && values.reading_given === "display" ? lambdaOf(this.app, values) : null;
+    if (lambda !== null) rows.push(["Lambda", numberInWords("ratio", lambda, null, units)]);
+    if (hasAir(values)) rows.push(...this.airRows(values));
+    return el("dl", { class: "results" }, ...rows.map(([label, words]) => el("div", {}, el("dt", {}, label), el("dd", {}, words))));
+  }
+
+  airRows(values) {
+    const { units } = this.app;
+    const worked = workOut(this.app, values);
+    const rows = worked ? [["Density altitude", units.text("elevation", worked.density_altitude)]] : [["Air", airInWords(this.app, values)]];
+    for (const field of airForm(this.app).fields) {
+      const value = values[PREFIX + field.name];
+      const told = field.type === "variant" ? field.variants[values[PREFIX + field.by]] : field;
+      if (told && told.type !== "choice" && isGiven(value) && applies(field, values, airForm(this.app).fields, PREFIX)) rows.push([told.label, inWords(told, value, units)]);
+    }
+    return rows;
+  }
+
+  // What needs the history of the build, which comes from the phone's database.
+  async drawLate(box, view) {
+    const parts = view.kind === "pass" ? await this.comparisons(view) : [];
+    const history = await this.log.history(view.id);
+    const { clash, earlier } = drawEarlier(this.app, view, history, (field, value) => this.log.edit(view.id, view.kind, field, value));
+    box.replaceChildren(...[clash, ...parts, earlier].filter(Boolean));
+  }
+
+  async comparisons(view) {
+    const passes = passesOf(this.log);
+    const build = await buildOf(this.log, view.values);
+    const [earlier, quickest] = [before(view, passes), best(view, passes)];
+    return [
+      this.drawCheck(view.values, build),
+      earlier ? await this.drawDifferences("Since the pass before", view, earlier, build) : null,
+      !quickest || quickest.id === earlier?.id ? null : await this.drawDifferences(isBest(view, quickest) ? "Against the next best" : "Against the best", view, quickest, build),
+    ];
+  }
+
+  drawCheck(values, build) {
+    const check = checkGauge(this.app, values, build);
+    return el("section", { class: "gauge-check" }, el("h2", {}, "The gauge and the supply check"), el("p", { class: check.missing ? "help" : null }, check.missing ?? check.words));
+  }
+
+  async drawDifferences(heading, view, other, build) {
+    const theirs = await buildOf(this.log, other.values);
+    const rows = [...differences(this.app, view.values, other.values), ...(build && theirs ? buildDifferences(this.app, build, theirs) : [])];
+    const link = el("a", { href: `#/passes/${other.id}` }, `${title(other)}, ${momentInWords(other.values.when)}${placeOf(other.values) ? `, ${placeOf(other.values)}` : ""}`);
+    return el("section", { class: "differences" }, el("h2", {}, heading), el("p", {}, link), rows.length
+      ? el("dl", { class: "results changes" }, ...rows.map((row) => el("div", {}, el("dt", {}, row.label), el("dd", {}, row.now,
+        el("span", { class: "then" }, row.change ? `${row.change} from ${row.then}` : `was ${row.then}`)))))
+      : el("p", {}, "Nothing that was jotted differs."));
+  }
+
+  stop() {
+    for (const stop of this.stops) stop();
+  }
+}
+
+// Whether a field belongs to what the others say; `prefix` is before the names of the air.
+function applies(field, values, fields, prefix = "") {
+  const said = (name) => values[prefix + name] ?? fields.find((told) => told.name === name)?.assumed ?? fields.find((told) => told.name === name)?.default;
+  return Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(said(other)));
+}

@@ -1,0 +1,13 @@
+// The log and the builds, opened once for the whole page, with what a killed page left behind brought in.
+
+import { openBuilds } from "../build/store.js";
+import { saveLeftDrafts } from "./drafts.js";
+
+// -> {log, builds}
+export function openPasses(app) {
+  app.passes ??= openBuilds(app).then(async (builds) => {
+    await saveLeftDrafts(builds.log);
+    return { log: builds.log, builds };
+  });
+  return app.passes;
+}
