@@ -80,7 +80,7 @@ JSON = st.recursive(
 @given(data=st.data())
 def test_rubbish_is_never_a_500(app, data):
     name = data.draw(st.sampled_from(sorted(FORMS)))
-    keys = st.sampled_from([field for field in FORMS[name]().fields]) | st.text(max_size=6)
+    keys = st.sampled_from(list(FORMS[name]().fields)) | st.text(max_size=6)
     inputs = data.draw(st.dictionaries(keys, JSON, max_size=6) | JSON)
     response = app.test_client().post(f"/api/calc/{name}", data=json.dumps({"inputs": inputs}), content_type="application/json")
     assert response.status_code in (200, 422)

@@ -114,8 +114,8 @@ def _check_call(node, own, imported):
 def _check_named_call(node, name, own):
     given = {keyword.arg for keyword in node.keywords}
     if name == "sorted":
-        if not given <= {"key", "reverse"}:
-            yield "sorted takes key and reverse"
+        if not given <= {"key", "reverse"} or "key" not in given:
+            yield "sorted takes a key, and reverse: without a key JavaScript sorts numbers as text"
     elif name in own:
         if not given <= {arg.arg for arg in own[name].args.kwonlyargs}:
             yield "positional parameters by position"
@@ -153,7 +153,7 @@ def test_calc_keeps_to_the_dialect(module):
     "def f(a):\n    return a\nf(a=1)", "f(*a)", "f(**a)", "x = {**a}", "for i, (a, b) in c:\n    pass", "def f():\n    yield 1", "class A:\n    pass",
     "try:\n    f()\nexcept KeyError:\n    pass", "isinstance(a, (int, float))", "isinstance(a, int)", "x = math.gamma(1)", "x = f'{a:g}'", "x = [0] * 3",
     "def f(new):\n    return new", "def update(a):\n    return a", "x = y[-2]", "x = str(e)", "x = any(a for a in b)", "for a in b:\n    pass\nelse:\n    pass",
-    "x = a.title()", "x = {1: 2}", "from calc import verdict\nx = verdict.MARGIN",
+    "x = a.title()", "x = {1: 2}", "x = sorted(a)", "from calc import verdict\nx = verdict.MARGIN",
 ])
 def test_what_steps_out_is_named(code):
     assert complaints(ast.parse(code), "sample")

@@ -41,8 +41,8 @@ def test_no_formula_in_static(path):
     assert used <= {"abs", "ceil", "floor", "log10", "max", "min", "round", "random", "trunc"}, used
     powers = [found for found in re.findall(r"\S+\s*\*\*\s*\S+", text) if not found.startswith("10 **")]
     assert powers == [], "only round steps of ten may be powers"
-    long_numbers = [number for number in re.findall(r"(?<![\w#.])\d+\.\d{3,}|(?<![\w#.-])\d*\.\d*[1-9]\d{2,}", text)]
-    long_numbers = [number for number in long_numbers if set(number) - set("0.")]
+    found = re.findall(r"(?<![\w#.])\d+\.\d{3,}|(?<![\w#.-])\d*\.\d*[1-9]\d{2,}", text)
+    long_numbers = [number for number in found if set(number) - set("0.")]
     assert long_numbers == [], "a number of so many digits is a physical constant or a unit factor"
     for word in ("6894", "273.15", "101325", "14.7", "1.4)", "9.80665", "0.3048", "25.4", "453.59"):
         assert word not in text, word

@@ -4,8 +4,9 @@ import ast
 from functools import lru_cache
 from pathlib import Path
 
-import calc
 import pscript
+
+import calc
 
 CALC_FOLDER = Path(calc.__file__).parent
 

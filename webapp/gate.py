@@ -2,12 +2,11 @@
 
 import math
 import re
-
-import calc
 from importlib import import_module
 
 from marshmallow import ValidationError
 
+import calc
 from webapp import units
 from webapp.forms import FORMS
 

@@ -2,7 +2,7 @@
 
 import math
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import pint
 
@@ -81,7 +81,7 @@ _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?
 LONGEST_TEXT = 40
 
 
-@lru_cache(maxsize=None)
+@cache
 def scale_and_offset(kind, unit):
     """Return (scale, offset) of pint so that SI value = shown value * scale + offset.
 
