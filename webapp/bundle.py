@@ -7,6 +7,7 @@ from pathlib import Path
 import pscript
 
 import calc
+from webapp import cachefolder
 
 CALC_FOLDER = Path(calc.__file__).parent
 
@@ -57,7 +58,13 @@ def _without_docstrings_and_imports(tree):
 
 @lru_cache(maxsize=1)
 def calc_js():
-    """Compile calc to the text of an ES module that exports one object a calc module."""
+    """The text of an ES module that exports one object a calc module; compiled once for these very sources."""
+    sources = [Path(__file__).read_bytes(), pscript.__version__.encode(), *((CALC_FOLDER / f"{name}.py").read_bytes() for name in module_names())]
+    return cachefolder.kept_text("calc.js", sources, compile_calc)
+
+
+def compile_calc():
+    """Compile calc to JavaScript. Errors: pscript's, for what it cannot compile; ValueError for a circle of imports."""
     trees = {name: read_module(name) for name in module_names()}
     functions, methods, parts = set(), set(), []
     for name in in_import_order(trees):

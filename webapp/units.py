@@ -6,7 +6,9 @@ from functools import cache, lru_cache
 
 import pint
 
-registry = pint.UnitRegistry(cache_folder=None)
+from webapp import cachefolder
+
+registry = pint.UnitRegistry(cache_folder=cachefolder.folder())
 
 # Display names that the trade writes, and what pint calls the unit. Gauge and absolute pressure are kinds of their own:
 # the same unit, but a label and spellings that say which, so that one is never taken for the other.
