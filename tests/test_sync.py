@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from webapp import logfile, merge, sync, units
+from webapp import logfile, merge, records, sync, units
 from webapp.logerror import LogError
 from webapp.logfile import Log
 
@@ -134,11 +134,11 @@ def psi(text):
 
 
 def test_the_table_has_a_row_a_pass_and_units_in_the_header(server):
-    send(server, edit(1, field="boost", value=psi("18")), edit(2, field="run", value=3), edit(3, field="good", value=True),
-         edit(4, record="p2", field="boost", value=psi("20.5")), edit(5, record="p2", field="place", value="Süd, \"B\"\nneu"),
+    send(server, edit(1, field="hat", value=psi("18")), edit(2, field="number", value=3), edit(3, field="good", value=True),
+         edit(4, record="p2", field="hat", value=psi("20.5")), edit(5, record="p2", field="place", value="Süd, \"B\"\nneu"),
          edit(6, record="n1", kind="note"), edit(7, record="p3"), edit(8, record="p3", field=merge.DELETED, value=True))
     assert table(server) == [
-        ["pass", "boost (psi)", "run", "good", "place"],
+        ["pass", "hat (psi)", "number", "good", records.PassRecord.describe_fields()[1]["label"]],
         ["p1", "18", "3", "yes", ""],
         ["p2", "20.5", "", "", "Süd, \"B\"\nneu"],
     ]
@@ -147,9 +147,9 @@ def test_the_table_has_a_row_a_pass_and_units_in_the_header(server):
 def test_a_column_is_in_the_unit_most_often_typed_and_the_rest_is_converted(server):
     # 1 psi = 6894.757 Pa (NIST SP 811, table B.8), so 100 kPa is 14.5038 psi.
     kilopascal = {"si": 100_000, "text": "100", "unit": "kPa", "kind": "gauge_pressure"}
-    send(server, *(edit(number, record=f"p{number}", field="boost", value=psi("18")) for number in (1, 2)), edit(3, record="p3", field="boost", value=kilopascal))
+    send(server, *(edit(number, record=f"p{number}", field="hat", value=psi("18")) for number in (1, 2)), edit(3, record="p3", field="hat", value=kilopascal))
     rows = table(server)
-    assert rows[0] == ["pass", "boost (psi)"] and [row[1] for row in rows[1:3]] == ["18", "18"]
+    assert rows[0] == ["pass", "hat (psi)"] and [row[1] for row in rows[1:3]] == ["18", "18"]
     assert float(rows[3][1]) == pytest.approx(14.5038, abs=5e-5)
 
 
@@ -194,7 +194,7 @@ EDITS = st.fixed_dictionaries(
     {"id": almost(st.sampled_from(["e1", "e2", "e3"])), "record": almost(st.sampled_from(["p1", "p2"])), "kind": almost(st.sampled_from(merge.KINDS)),
      "field": almost(st.sampled_from(["place", "boost", merge.DELETED])), "value": JSON,
      "at": almost(st.builds(merge.stamp, st.integers(0, NOW * 2), st.integers(0, 0xFFFF))), "device": almost(st.just("d1"))},
-    optional={"more": JSON})
+    optional={"more": JSON, "settled": almost(st.just(True))})
 BODIES = st.fixed_dictionaries({"device": almost(st.just("d1"))}, optional={
     "cursor": almost(st.none() | st.text(max_size=12)), "edits": almost(st.lists(almost(EDITS), max_size=4)), "more": JSON})
 
@@ -258,7 +258,9 @@ class Phone:
         return {made["record"] for made, _ in self.outbox.values()} | set(self.base)
 
     def ask(self, most=3):
-        return {"device": self.name, "cursor": self.cursor, "edits": [made for made, _ in list(self.outbox.values())[:most]]}
+        waiting = [made for made, _ in self.outbox.values()]
+        waiting = [made for made in waiting if "settled" in made] or waiting
+        return {"device": self.name, "cursor": self.cursor, "edits": waiting[:most]}
 
     def take_in(self, told, now):
         self.sweep = self.sweep or told["era"] != self.era
@@ -284,6 +286,8 @@ class Phone:
         self.cursor = told["cursor"]
 
     def stamp_again(self, skew, told):
+        if self.sweep or any("settled" in made for made, _ in self.outbox.values()):
+            return
         bound, last = merge.stamp(told["latest"], 0xFFFF), merge.stamp(0)
         for name, (made, after) in sorted(self.outbox.items(), key=lambda item: item[1][0]["at"]):
             if made["at"] > bound:
@@ -299,7 +303,7 @@ class Phone:
             if made not in held:
                 self.made += 1
                 name = f"{self.name}-{self.made}"
-                self.outbox[name] = ({"id": name, **made}, merge.stamp(0))
+                self.outbox[name] = ({"id": name, **made, "settled": True}, merge.stamp(0))
 
 
 def following(now, after):
@@ -471,7 +475,7 @@ def test_wrong_clocks_keep_the_order_in_which_things_were_typed(tmp_path):
         now[0] += 3_600_000
         right.write(now[0], "p1", "pass", "place", "one o'clock")
         now[0] += 3_600_000
-        for phone in (right, ahead, ahead, right):
+        for phone in (right, ahead, ahead, ahead, right):
             phone.take_in(server.post("/api/sync", json=phone.ask()).get_json(), now[0])
         assert not ahead.outbox and ahead.base == right.base
         assert [entry[0] for entry in right.base["p1"]["fields"]["place"]] == ["one o'clock", "just after noon", "noon"]

@@ -8,6 +8,7 @@ a stamp is taken only up to five minutes ahead of this machine's clock, or up to
 is later still: who has seen a stamp may always write a later one. An edit beyond that is refused with the code "clock",
 and the phone stamps it again, in the order in which things were typed, from the `now` that the answer gave it. Where
 this machine's own clock is behind its log, `now` is the latest stamp of the log, so that time never runs backwards.
+What a server once told is never stamped again: phones send it back as settled, and it is taken whatever its stamp.
 
 Who has what. Each changed record takes the next number of one sequence; a phone's cursor is `era.number`. The era
 changes whenever the log may hold less or other than it told phones (edited by hand, an older copy put back): they then
@@ -15,6 +16,7 @@ fetch all anew, and send back what this log lacks.
 """
 
 import hashlib
+import io
 import json
 import logging
 import os
@@ -145,7 +147,8 @@ class Log:
         with self._lock:
             kept, refused, changed, written = [], [], {}, []
             sizes = {}
-            latest = merge.stamp(self.clock()[1], 0xffff)
+            settled = [merge.milliseconds(edit["at"]) + 1 for edit in edits if edit.get("settled")]
+            latest = merge.stamp(max([self.clock()[1], *settled]), 0xFFFF)
             for edit in edits:
                 reason = self._add(edit, latest, changed, written, sizes)
                 if reason:
@@ -154,7 +157,7 @@ class Log:
                     kept.append(edit["id"])
             if written:
                 self._check_untouched()
-                self._journal.append({"number": self._number, "edits": written})
+                self._journal.append({"edits": written})
                 self._commit(changed, written)
             return kept, refused
 
@@ -261,8 +264,7 @@ class Log:
 
     def _replay_batch(self, batch, path):
         self.era = batch.get("era", self.era)
-        # From where this batch counted: the same records, changed in the same order, get their numbers again.
-        self._number = max(self._number, batch.get("number", 0))
+        # The same records, changed in the same order, get the numbers again that phones were told.
         changed, written = {}, []
         for raw in batch.get("edits", ()):
             try:
@@ -452,12 +454,8 @@ def _read_document(data, path, backup):
     """
     spare = f" The version before is in {backup}." if backup.exists() else ""
     try:
-        body, found, check = data.rpartition(_CHECK)
-        if found and check == hashlib.sha256(body).hexdigest().encode() + b'"}\n':
-            ours = _read_lines(body)
-            if ours["head"]["format"] == FORMAT:
-                return ours
-        return _read_any(data)
+        ours = _read_own(data)
+        return ours if ours and ours["head"]["format"] == FORMAT else _read_any(data)
     except (ValueError, KeyError, TypeError, RecursionError, AttributeError) as error:
         reason = error if isinstance(error, _Unfit) else "It is not a log of Overbowl, or damaged."
         reason = "It is empty." if not data.strip() else reason
@@ -468,15 +466,21 @@ class _Unfit(ValueError):
     """The message says to the user what is wrong with the file."""
 
 
-def _read_lines(body):
-    lines = body.split(b"\n")
+def _read_own(data):
+    """Read a document that this program wrote and nobody touched, line by line; None for any other."""
+    end = data.rfind(_CHECK)
+    check = hashlib.sha256(memoryview(data)[:max(end, 0)]).hexdigest()
+    if end < 0 or data[end:] != _CHECK + check.encode() + b'"}\n':
+        return None
+    lines = io.BytesIO(data)
+    head = json.loads(lines.readline().rstrip() + b"]}")
     records = []
-    for line in lines[1:]:
-        start, _, rest = line.rstrip(b",").partition(b",")
+    while lines.tell() < end:
+        start, _, rest = lines.readline().rstrip(b",\n").partition(b",")
         text = b"{" + rest
         # The name comes first in the text: `{"id":"..."`.
         records.append((text[7:text.index(b'"', 7)].decode(), int(start[len(b'{"number":'):]), text))
-    return {"head": json.loads(lines[0] + b"]}"), "records": records, "foreign": False, "format": FORMAT}
+    return {"head": head, "records": records, "foreign": False, "format": FORMAT}
 
 
 def _read_any(data):

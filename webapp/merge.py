@@ -14,6 +14,8 @@ Physical Clocks", 2014.)
 number that counts, with what was typed beside it; `kind` may name the kind of quantity.
 
 Deleting is an edit: the reserved field `_deleted` set to true, and restoring sets it to false.
+
+An edit may carry `settled: true`: a server told it before, and lacks it now. Its stamp was taken once and stays.
 """
 
 import json
@@ -72,7 +74,7 @@ def is_stamp(text):
 
 def read_edit(raw):
     """Return the edit with its value as `read_value` gives it. Errors: ValueError with a sentence for the user."""
-    if not isinstance(raw, dict) or sorted(raw) != sorted(_KEYS):
+    if not isinstance(raw, dict) or sorted({*raw} - {"settled"}) != sorted(_KEYS) or raw.get("settled", True) is not True:
         raise ValueError(f"An edit has exactly these keys: {', '.join(_KEYS)}.")
     for key in ("id", "record", "device"):
         if not is_name(raw[key]):

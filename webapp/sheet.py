@@ -8,25 +8,22 @@ spreadsheet of another language may begin a new cell.
 import csv
 import io
 import re
-from collections import Counter
+from collections import Counter, defaultdict
+from functools import lru_cache
 
-from webapp import merge, units
+from webapp import merge, records, units
 
 _FORMULA_COMES = re.compile(r"(?:\A|(?<=[;\t]))(?=[^\S\t]*[=+\-@＝＋－＠]|\A[\t\r\n])")
 _MARK = "\ufeff"  # tells spreadsheets that the file is UTF-8
 
 
-def passes(records):
-    """Yield the table as pieces of UTF-8. `records` is called twice and yields every record as a dict."""
-    columns = _columns(records)
+def passes(read):
+    """Yield the table as pieces of UTF-8. `read` is called twice and yields every record as a dict."""
+    columns = _columns(read)
     yield (_MARK + _row(["pass", *(_header(column) for column in columns)])).encode()
-    order = sorted((_moment(record), record["id"]) for record in records() if _wanted(record))
-    place = {record: number for number, (_, record) in enumerate(order)}
-    rows = [None] * len(order)
-    for record in records():
-        if record["id"] in place:
-            rows[place[record["id"]]] = _row([record["id"], *_cells(merge.shown(record), columns)]).encode()
-    yield from (row for row in rows if row)
+    rows = [(_moment(record), record["id"], _cells(merge.shown(record), columns)) for record in read() if _wanted(record)]
+    for _, name, cells in sorted(rows, key=lambda row: row[:2]):
+        yield _row([name, *cells]).encode()
 
 
 def _wanted(record):
@@ -39,14 +36,14 @@ def _moment(record):
     return when if isinstance(when, str) and when else min(entries[-1][1] for entries in record["fields"].values())
 
 
-def _columns(records):
+def _columns(read):
     """Return [(field, kind or None, unit)] in the order in which fields first turn up."""
-    typed = {}
-    for record in records():
+    typed = defaultdict(Counter)
+    for record in read():
         if _wanted(record):
             for field, value in merge.shown(record).items():
                 kind, unit = _measure(value)
-                typed.setdefault((field, _si(kind)), Counter())[kind, unit] += 1
+                typed[field, _si(kind)][kind, unit] += 1
     return [(field, *max(sorted(seen, key=str), key=seen.get)) for (field, _), seen in typed.items()]
 
 
@@ -55,11 +52,20 @@ def _measure(value):
     value = value if isinstance(value, dict) else {}
     if not isinstance(value.get("si"), (int, float)) or not isinstance(value.get("unit"), str):
         return None, None
+    kinds = _kinds_shown_in().get(value["unit"], [])
     named = value.get("kind")
-    for kind in ([named] if isinstance(named, str) and named in units.kinds() else units.kinds()):
-        if any(unit["name"] == value["unit"] for unit in units.kinds()[kind]["units"]):
-            return kind, value["unit"]
-    return None, None
+    kind = named if named in kinds else next(iter(kinds), None)
+    return (kind, value["unit"]) if kind else (None, None)
+
+
+@lru_cache(maxsize=1)
+def _kinds_shown_in():
+    """Return {unit: [the kinds that are shown in it]}."""
+    found = {}
+    for kind, about in units.kinds().items():
+        for unit in about["units"]:
+            found.setdefault(unit["name"], []).append(kind)
+    return found
 
 
 def _si(kind):
@@ -68,19 +74,25 @@ def _si(kind):
 
 def _header(column):
     field, _, unit = column
-    return f"{field} ({unit})" if unit else field
+    label = _labels().get(field, field)
+    return f"{label} ({unit})" if unit else label
+
+
+@lru_cache(maxsize=1)
+def _labels():
+    """Return {field: what the page calls it}."""
+    return {field["name"]: field["label"] for field in records.PassRecord.describe_fields()}
 
 
 def _cells(shown, columns):
-    for field, kind, unit in columns:
-        value = shown.get(field)
-        measured, _ = _measure(value)
-        if _si(measured) != _si(kind):
-            yield ""
-        elif measured:
-            yield f"{units.from_si(kind, value['si'], unit):.10g}"
-        else:
-            yield _plain(value)
+    return [_cell(shown.get(field), kind, unit) for field, kind, unit in columns]
+
+
+def _cell(value, kind, unit):
+    measured, _ = _measure(value)
+    if _si(measured) != _si(kind):
+        return ""
+    return f"{units.from_si(kind, value['si'], unit):.10g}" if measured else _plain(value)
 
 
 def _plain(value):

@@ -34,6 +34,7 @@ function layOut(database) {
     const store = database.createObjectStore(name, { autoIncrement: true });
     store.createIndex("record", "edit.record");
     store.createIndex("id", "edit.id");
+    store.createIndex("settled", "settled"); // only of entries that have it
   }
   database.createObjectStore("meta");
 }

@@ -17,7 +17,7 @@
 // A sentence for the user comes as an `Unfit` error.
 
 import { backupText, editsInBackup } from "./backup.js";
-import { later, milliseconds, next, skewOf, stamp, stampAgain, START } from "./clock.js";
+import { later, milliseconds, next, skewOf, stampAgain, START } from "./clock.js";
 import { ask, openDb } from "./db.js";
 import { newId, readEdit } from "./edit.js";
 import { canonical, DELETED, editsOf, entriesOf, holds, isDeleted, merge } from "./merge.js";
@@ -144,7 +144,7 @@ class Log {
       const missing = edits.filter((edit) => isNew(known.get(edit.record)?.record ?? null, edit, this.now() - state.skew));
       for (const edit of missing) {
         stores.outbox.add({ edit: { id: newId(), ...edit }, after: START });
-        state.seen = later(state.seen, edit.at);
+        state.last = later(state.last, edit.at);
         touched.add(edit.record);
       }
       return missing.length;
@@ -159,15 +159,16 @@ class Log {
     return this.syncing.run();
   }
 
-  // The next piece to send: waiting edits in the order in which they were written.
+  // The next piece to send: waiting edits in the order in which they were written, but first what the server once had.
   piece(mostEdits, mostLetters) {
     return this.db.read(async ({ outbox }) => {
+      const settled = await ask(outbox.index("settled").getAll(null, mostEdits));
       const edits = [];
       let letters = 0;
-      for (const { edit } of await ask(outbox.getAll(null, mostEdits))) {
+      for (const { edit } of settled.length ? settled : await ask(outbox.getAll(null, mostEdits))) {
         letters += JSON.stringify(edit).length;
         if (edits.length && letters > mostLetters) break;
-        edits.push(edit);
+        edits.push(settled.length ? { ...edit, settled: true } : edit);
       }
       return edits;
     });
@@ -195,6 +196,8 @@ class Log {
   }
 
   async setClockRight({ outbox }, state, { now, latest }, touched) {
+    // As long as the server lacks what a server once told, its bound may lie before what this device rightly knew.
+    if (state.sweep || (await ask(outbox.index("settled").count()))) return;
     const [keys, entries] = [await ask(outbox.getAllKeys()), await ask(outbox.getAll())];
     const waiting = entries.map((entry, place) => ({ ...entry, key: keys[place] }));
     const { again, last } = stampAgain(waiting, { skew: this.now() - now, now, latest });
@@ -204,7 +207,6 @@ class Log {
     }
     // What this clock wrote ahead of time must not hold it there.
     if (last !== null && milliseconds(state.last) > latest) state.last = last;
-    if (milliseconds(state.seen) > latest) state.seen = stamp(now); // from a backup; no record of this server's is beyond
   }
 
   // The one way in which anything is written: the work, the counts and the views that it touched, in one transaction.
@@ -344,7 +346,7 @@ async function keepRecord({ base, outbox }, record, era) {
 
 function sendBack(outbox, known, theirs) {
   for (const edit of editsOf(known)) {
-    if (!holds(theirs, edit.field, [edit.value, edit.at, edit.device])) outbox.add({ edit: { id: newId(), ...edit }, after: START });
+    if (!holds(theirs, edit.field, [edit.value, edit.at, edit.device])) outbox.add({ edit: { id: newId(), ...edit }, after: START, settled: 1 });
   }
 }
 

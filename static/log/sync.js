@@ -73,7 +73,7 @@ export class Sync {
   }
 
   async rounds() {
-    for (let still = 0; still < 2;) {
+    for (let still = 0; still < 3;) {
       const edits = await this.log.piece(MOST_EDITS, MOST_LETTERS);
       const answer = await this.ask({ device: this.log.state.device, cursor: this.log.state.cursor, edits });
       const moved = await this.log.takeIn(answer);
