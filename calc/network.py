@@ -9,7 +9,7 @@ import math
 from calc import bracket, charge, fuels, plumbing, pump, seats
 
 MOST_BOOST = 413685.4376  # Pa, 60 psi: the check looks no further
-EXACT = 1e-12
+EXACT = 1e-15  # of the range: as near as floats come, so that page and server agree
 
 
 def most_boost():
@@ -244,7 +244,7 @@ def pumped_pressure(system, flow):
     columns = system["rise"] + system["launch"]
     most = system["pump"]["most_flow"]
     if flow > most:
-        return system["pump"]["limit"] * (1.0 - flow / most) - loss - max(0.0, columns)
+        return system["pump"]["limit"] * (1.0 - flow / most) - loss - columns
     return pump.pump_pressure(system["pump"], flow) - loss - columns
 
 
@@ -277,7 +277,7 @@ def at_bowls(system, boost, full_flow, times):
     for bowl in system["bowls"]:
         total += bowl["share"] * full_flow * times
     node = held_pressure(system, total, boost)
-    common = 0.0 if system["common"] is None else plumbing.line_drop(system["common"], total)
+    common = _common_drop(system, total)
     pressed = system["vents"] * boost
     found = []
     for bowl in system["bowls"]:
@@ -376,34 +376,69 @@ def spare_fraction(system, boost, full_flow, which):
     return bracket.last_not_negative(spare, 0.0, most, none, spare(most), EXACT * most) - 1.0
 
 
-def delivered_flows(system, boost, full_flow):
-    """What really flows into each bowl: its demand, or with the needle wide open what the system can push in.
+def settle(system, boost, full_flow):
+    """What really flows, and the pressure at the node: bowls take their demand, or with the needle wide open what is pushed in.
 
-    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s]. Result: list of [m3/s]. Errors: none. Source: pressures
-    balance at the node and at every seat, solved for the total flow.
+    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s] at full throttle. Result: dict of `flows`, a list of [m3/s] by
+    bowl, `drawn`, their sum, and those of `balance`. Errors: none. Source: pressures balance at the node and at every
+    seat, solved for the flow and then for the push behind it, so that a pump whose flow does not fall with pressure is
+    solved too.
 
     >>> from tests.builds import car
-    >>> delivered_flows(prepare_system(car()), 68947.6, 5.72e-5)
+    >>> settle(prepare_system(car()), 68947.6, 5.72e-5)["flows"]
     [2.86e-05, 2.86e-05]
     """
+    target = target_pressure(system, boost)
     wanted = [bowl["share"] * full_flow for bowl in system["bowls"]]
     if least_spare(at_bowls(system, boost, full_flow, 1.0)) >= 0.0:
-        return wanted
+        return _settled(wanted, balance(system, target, sum(wanted)))
     pressed = system["vents"] * boost
+    drawn = _drawn_when_short(system, boost, wanted, pressed)
+    push = _push_behind(system, wanted, drawn, target - pressed)
+    flows = _taken(system, wanted, push)
+    drawn = sum(flows)
+    node = push + pressed + _common_drop(system, drawn)
+    if drawn > 0.0 and node < target * (1.0 - 1e-9):
+        return _settled(flows, {"node": node, "pump_flow": drawn, "bypass_flow": 0.0, "backed_up": False})
+    return _settled(flows, balance(system, target, drawn))
 
-    def taken(total):
-        common = 0.0 if system["common"] is None else plumbing.line_drop(system["common"], total)
-        push = held_pressure(system, total, boost) - common - pressed
-        return [_taken_by(system["bowls"][i], wanted[i], push) for i in range(len(wanted))]
 
+def _settled(flows, balanced):
+    balanced["flows"] = flows
+    balanced["drawn"] = sum(flows)
+    return balanced
+
+
+def _drawn_when_short(system, boost, wanted, pressed):
+    """The flow at which the bowls take just what is held up at that flow."""
     def excess(total):
-        return sum(taken(total)) - total
+        push = held_pressure(system, total, boost) - _common_drop(system, total) - pressed
+        return sum(_taken(system, wanted, push)) - total
 
-    demand = sum(wanted)
-    low = excess(0.0)
-    if low <= 0.0:
-        return [0.0 for flow in wanted]
-    return taken(bracket.last_not_negative(excess, 0.0, demand, low, excess(demand), EXACT * demand))
+    most = min(sum(wanted), system["pump"]["most_flow"])
+    at_none = excess(0.0)
+    if at_none <= 0.0:
+        return 0.0
+    return bracket.last_not_negative(excess, 0.0, most, at_none, excess(most), EXACT * most)
+
+
+def _push_behind(system, wanted, drawn, most):
+    """The pressure over the bowls, past the common line, that pushes a flow into them."""
+    if drawn <= 0.0:
+        return min(0.0, most)
+
+    def left(push):
+        return drawn - sum(_taken(system, wanted, push))
+
+    return bracket.last_not_negative(left, 0.0, most, drawn, left(most), EXACT * most)
+
+
+def _taken(system, wanted, push):
+    return [_taken_by(system["bowls"][i], wanted[i], push) for i in range(len(wanted))]
+
+
+def _common_drop(system, flow):
+    return 0.0 if system["common"] is None else plumbing.line_drop(system["common"], flow)
 
 
 def _taken_by(bowl, wanted, push):

@@ -219,7 +219,7 @@ def pump_pressure(pump, flow):
     after = knots[i]
     return bracket.last_not_negative(
         lambda pressure: pump_flow(pump, pressure) - flow,
-        before["pressure"], after["pressure"], before["flow"] - flow, after["flow"] - flow, 1e-13 * pump["limit"])
+        before["pressure"], after["pressure"], before["flow"] - flow, after["flow"] - flow, 1e-15 * pump["limit"])
 
 
 def wire_diameter(gauge):

@@ -48,7 +48,11 @@ def ideal_ceiling(base_pressure, regulator_ratio, pump_pressure_limit, margin):
         limits.append(0.0)
     if len(limits) == 0:
         return None
-    return max(0.0, min(limits))
+    ceiling = max(0.0, min(limits))
+    # A regulator that adds more than boost may not have reached the margin yet where the pump runs out.
+    if regulator_ratio > 1.0 and base_pressure + (regulator_ratio - 1.0) * ceiling < margin:
+        return 0.0
+    return ceiling
 
 
 def fuel_pressure(inputs):
@@ -126,6 +130,7 @@ VOLTAGE_STEP = 0.5  # V
 SWEEP_STEPS = 40
 LOWEST_SWEEP = 103421.3594  # Pa, 15 psi: the sweep shows at least this much boost
 MOST_CARD_ROWS = 24
+NO_HELP = 1.0  # Pa; a step that gains less gains nothing
 
 
 def supply_check(inputs):
@@ -168,10 +173,8 @@ def supply_point(inputs):
     demand = network.full_demand(system, boost)
     full = demand["flow"]
     asked = network.at_bowls(system, boost, full, 1.0)
-    flows = network.delivered_flows(system, boost, full)
-    drawn = sum(flows)
-    target = network.target_pressure(system, boost)
-    found = network.balance(system, target, drawn)
+    found = network.settle(system, boost, full)
+    flows = found["flows"]
     spares = [bowl["spare"] for bowl in asked["bowls"]]
     fractions = [network.spare_fraction(system, boost, full, i) for i in range(len(spares))]
     ceiling = network.boost_ceiling(system)
@@ -183,7 +186,7 @@ def supply_point(inputs):
         "state": state,
         "required_pressure": _required(system, asked),
         "available_pressure": _available(system, asked, found, flows),
-        "gauge_reading": _gauge(system, found, flows),
+        "gauge_reading": _gauge(system, found),
         "gauge_least": _gauge_least(system, asked),
         "spare_pressure": _by_bowl(spares),
         "spare_fraction": _by_bowl(fractions),
@@ -193,7 +196,7 @@ def supply_point(inputs):
         "fuel_demand": asked["flow"],
         "pump_flow": found["pump_flow"],
         "bypass_flow": found["bypass_flow"],
-        "delivered_flow": drawn,
+        "delivered_flow": found["drawn"],
         "bowl_demand": _by_bowl([bowl["flow"] for bowl in asked["bowls"]]),
         "bowl_flow": _by_bowl(flows),
         "return_floor": floor,
@@ -211,7 +214,7 @@ def supply_point(inputs):
         "gauge_card": _gauge_card(system, boost, ceiling),
     }
     results["notes"] = _supply_notes(system, results, found)
-    results["steps"] = _supply_steps(system, results, demand, asked, found, target, boost)
+    results["steps"] = _supply_steps(system, results, demand, asked, found, boost)
     return results
 
 
@@ -253,10 +256,10 @@ def _available(system, asked, found, flows):
     return _lowest_inlet(found["node"], system, flows)
 
 
-def _gauge(system, found, flows):
+def _gauge(system, found):
     if system["build"]["regulator"]["gauge_at"] == "regulator":
         return found["node"]
-    return _lowest_inlet(found["node"], system, flows)
+    return _lowest_inlet(found["node"], system, found["flows"])
 
 
 def _gauge_least(system, asked):
@@ -305,12 +308,11 @@ def _gauge_card(system, boost, ceiling):
         at = step * i
         full = network.full_demand(system, at)["flow"]
         asked = network.at_bowls(system, at, full, 1.0)
-        flows = network.delivered_flows(system, at, full)
-        found = network.balance(system, network.target_pressure(system, at), sum(flows))
+        found = network.settle(system, at, full)
         rows.append({
             "boost": at,
             "least": _gauge_least(system, asked),
-            "expected": _gauge(system, found, flows),
+            "expected": _gauge(system, found),
             "state": _card_state(system, at),
         })
     return rows
@@ -401,11 +403,11 @@ def _weak_link(system, ceiling):
         better.append({"part": step["part"], "system": network.prepare_system(step["build"])})
     if ceiling is None:
         return _most_help(better, system, network.most_boost())
-    highest = ceiling + 1.0  # Pa; less is no help
+    highest = ceiling
     weakest = None
     for step in better:
         # Only a part that still keeps the margins at the highest ceiling so far can have a higher one.
-        if network.room(step["system"], highest) >= 0.0:
+        if network.room(step["system"], highest + NO_HELP) >= 0.0:
             weakest = step["part"]
             reached = network.boost_ceiling(step["system"])
             if reached is None:
@@ -417,7 +419,7 @@ def _weak_link(system, ceiling):
 def _most_help(better, system, boost):
     now = network.room(system, boost)
     weakest = "base pressure"
-    most = 1.0  # Pa; less is no help
+    most = NO_HELP
     for step in better:
         gain = network.room(step["system"], boost) - now
         if gain > most:
@@ -447,10 +449,16 @@ def supply_changes(inputs):
             "change": better["change"],
             "part": better["part"],
             "boost_ceiling": ceiling,
-            "gain": _or_most(ceiling) - _or_most(present),
+            "gain": _gain(present, ceiling),
             "return_floor": network.return_floor(changed) if better["part"] == "return line" else None,
         })
-    return {"changes": sorted(rows, key=lambda row: -row["gain"]), "notes": [], "steps": []}
+    # By whole pascals, so that gains that are the same but for rounding keep their order everywhere.
+    return {"changes": sorted(rows, key=lambda row: -math.floor(row["gain"] + 0.5)), "notes": [], "steps": []}
+
+
+def _gain(present, ceiling):
+    gain = _or_most(ceiling) - _or_most(present)
+    return 0.0 if abs(gain) < NO_HELP else gain
 
 
 def _or_most(ceiling):
@@ -509,7 +517,7 @@ def _ceiling_note(ceiling):
     return "The ceiling is {boost_ceiling} of boost. What sets it: {weak_link}."
 
 
-def _supply_steps(system, results, demand, asked, found, target, boost):
+def _supply_steps(system, results, demand, asked, found, boost):
     worst = asked["bowls"][0]
     for bowl in asked["bowls"]:
         if bowl["spare"] < worst["spare"]:
@@ -528,7 +536,7 @@ def _supply_steps(system, results, demand, asked, found, target, boost):
         {"label": "Supply line and filter", "value": supply, "kind": "pressure_difference"},
         {"label": "Rise", "value": system["rise"], "kind": "pressure_difference"},
         {"label": "Launch", "value": system["launch"], "kind": "pressure_difference"},
-        {"label": "Regulator target: base plus ratio times boost", "value": target, "kind": "gauge_pressure"},
+        {"label": "Regulator target: base plus ratio times boost", "value": network.target_pressure(system, boost), "kind": "gauge_pressure"},
         {"label": "The pump could bring, at this demand", "value": network.pumped_pressure(system, asked["flow"]), "kind": "gauge_pressure"},
         {"label": "Counted on at the regulator: the lesser", "value": asked["node"], "kind": "gauge_pressure"},
         {"label": "Feed line, worst bowl", "value": worst["feed_drop"], "kind": "pressure_difference"},
