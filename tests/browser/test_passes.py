@@ -1,0 +1,455 @@
+"""The pass log as it is used: jotted at the line with no signal, killed, synced, read back, never lost."""
+
+import json
+import os
+import signal
+
+import pytest
+
+from tests.browser.conftest import PHONE, open_context, ready, ready_offline
+
+PSI = 6894.757293168361
+LINE = [("Peak boost", "18.5"), ("Fuel pressure at peak", "25.2"), ("Lambda", "0.81"), ("Elapsed time", "9.871"), ("Speed", "141.2")]
+
+
+def open_passes(page, server, where=""):
+    """Open a screen of the passes and wait until the log is shown."""
+    page.goto("about:blank")
+    page.goto(f"{server.url}/#/passes{where}")
+    page.wait_for_selector("[data-shown]")
+    return page
+
+
+def words(locator):
+    """The text that a person reads, with plain spaces."""
+    return locator.inner_text().replace("\u00a0", " ")
+
+
+def wait_words(page, selector, text):
+    """Wait until an element's text holds `text`."""
+    told = "([at, text]) => document.querySelector(at)?.innerText.replaceAll('\u00a0', ' ').includes(text)"
+    page.wait_for_function(told, arg=[selector, text])
+
+
+def field(page, label):
+    return page.get_by_label(label, exact=True)
+
+
+def wait_kept(page):
+    """Wait until what was typed is in the phone's database."""
+    page.wait_for_function("() => Object.keys(JSON.parse(localStorage['overbowl.drafts'] ?? '{}')).length === 0")
+
+
+def jot(page, server, **typed):
+    """Jot a pass by its fields' labels and return its id."""
+    open_passes(page, server, "/new")
+    for label, text in typed.items():
+        control = field(page, label)
+        if not control.is_visible():
+            page.locator(".jot-head > summary").click()
+        control.fill(text)
+    control.blur()
+    page.wait_for_function("() => location.hash.endsWith('/jot')")
+    wait_kept(page)
+    return page.evaluate("location.hash.split('/')[2]")
+
+
+def sync(page, server):
+    """Sync by hand on the Link screen, and wait until nothing waits any more."""
+    page.goto(f"{server.url}/#/link")
+    page.get_by_role("button", name="Sync now").click()
+    page.wait_for_function("() => /^Nothing waits. Last sync/.test(document.querySelector('.sync-state').innerText)")
+
+
+def put(page, records):
+    """Write many records straight into the phone's database: [(kind, values)]."""
+    return page.evaluate(
+        """async (records) => {
+          const { openLog } = await import("/static/log/log.js");
+          const { backupText } = await import("/static/log/backup.js");
+          const log = await openLog({ triggers: false });
+          const at = "2026-11-01T00:00:00.000Z-0000";
+          const made = records.map(([kind, values], n) => ({ id: `made${String(n).padStart(5, "0")}`, kind,
+            fields: Object.fromEntries(Object.entries(values).map(([name, value]) => [name, [[value, at, "maker"]]])) }));
+          await log.importText(backupText(made));
+          log.close();
+          return made.map(({ id }) => id);
+        }""",
+        records,
+    )
+
+
+def quantity(si, text, unit):
+    return {"si": si, "text": text, "unit": unit}
+
+
+def made_pass(number, **more):
+    """An invented pass: a run each ten minutes, each a little quicker."""
+    values = {
+        "when": f"2026-11-14T{10 + number // 6:02d}:{number % 6}0", "place": "north strip", "run": quantity(number + 1, str(number + 1), ""),
+        "track": "quarter", "boost": quantity((15 + number) * PSI, f"{15 + number}", "psi"),
+        "elapsed_time": quantity(10.4 - 0.1 * number, f"{10.4 - 0.1 * number:.3f}", "s"),
+    }
+    return "pass", {**values, **more}
+
+
+NO_SYNC = """const real = window.fetch;
+window.fetch = (address, ...more) => (address === "/api/sync" ? Promise.reject(new TypeError("no network")) : real(address, ...more));"""
+
+
+@pytest.fixture
+def alone(page):
+    """A phone that does not sync, so that tests can share a server."""
+    page.add_init_script(NO_SYNC)
+    return page
+
+
+@pytest.fixture
+def second(chromium):
+    """A second phone."""
+    context = open_context(chromium)
+    yield context.new_page()
+    wrong = context.wrong
+    context.close()
+    assert wrong == []
+
+
+def test_an_empty_log_says_what_it_is_for(alone, shared_server):
+    open_passes(alone, shared_server)
+    assert alone.get_by_text("The season's memory").is_visible()
+    assert alone.get_by_role("link", name="New pass", exact=True).is_visible()
+
+
+def test_the_line_side_numbers_fill_one_screen(alone, shared_server):
+    open_passes(alone, shared_server, "/new")
+    bar = alone.locator("#bar").bounding_box()["y"]
+    for label, _ in LINE:
+        box = field(alone, label).bounding_box()
+        assert box["y"] >= 0 and box["y"] + box["height"] <= bar, label
+        assert box["height"] >= 48
+    assert alone.get_by_role("link", name="Done").bounding_box()["height"] >= 48
+
+
+def test_a_pass_takes_twelve_taps_beside_the_digits(chromium, shared_server):
+    """The decimal points and the keyboard's key for the next field count as taps."""
+    context = open_context(chromium, has_touch=True, is_mobile=True)
+    page = context.new_page()
+    page.add_init_script(NO_SYNC)
+    jot(page, shared_server, **{"Place": "north strip", "Peak boost": "17"})
+    ready(page, shared_server.url)
+    page.evaluate("""window.taps = 0; addEventListener("pointerdown", () => { taps += 1; }, true);
+      addEventListener("keydown", (event) => { if (!/^[0-9]$/.test(event.key)) taps += 1; }, true);""")
+    page.get_by_role("navigation").get_by_text("Passes").tap()
+    page.get_by_role("link", name="New pass", exact=True).tap()
+    page.wait_for_selector("input:focus")
+    for number, (label, text) in enumerate(LINE):
+        assert page.evaluate("document.activeElement.labels[0].innerText") == label
+        page.keyboard.type(text)
+        if number < len(LINE) - 1:
+            page.keyboard.press("Enter")
+    assert page.evaluate("taps") <= 12
+    wait_kept(page)
+    open_passes(page, shared_server)
+    row = words(page.locator(".pass-row").first)
+    for shown in ("Run 2", "9.871", "141.2", "18.5", "25.2", "0.81"):
+        assert shown in row
+    assert words(page.locator(".day")).endswith("north strip"), "the place of the pass before is taken over"
+    context.close()
+
+
+def test_jotted_offline_killed_reopened_synced_and_seen_on_a_second_phone(context, server, chromium):
+    page = ready_offline(context.new_page(), server.url)
+    server.stop()
+    open_passes(page, server, "/new")
+    field(page, "Peak boost").type("18.5")
+    field(page, "Elapsed time").type("9.87")
+    kill(page)
+    page = context.new_page()
+    open_passes(page, server)
+    assert "9.87" in words(page.locator(".pass-row"))
+    assert "waits" in words(page.locator(".pass-row"))
+    wait_words(page, ".state-line", "cannot be reached")
+    assert "on this phone" in words(page.locator(".state-line"))
+    server.start()
+    sync(page, server)
+    second = open_context(chromium)
+    other = open_passes(second.new_page(), server)
+    other.wait_for_selector(".pass-row")
+    assert "9.87" in words(other.locator(".pass-row"))
+    assert "18.5" in words(other.locator(".pass-row"))
+    second.close()
+
+
+def kill(page):
+    """Kill the page's process at once, as the system does when it wants the memory. No other page may be open."""
+    session = page.context.browser.new_browser_cdp_session()
+    processes = session.send("SystemInfo.getProcessInfo")["processInfo"]
+    with page.expect_event("crash"):
+        for process in processes:
+            if process["type"] == "renderer":
+                os.kill(process["id"], signal.SIGKILL)
+    session.detach()
+
+
+def test_two_phones_type_into_one_field_and_the_lost_value_is_brought_back(page, server, second):
+    one = jot(page, server, **{"Peak boost": "18", "Elapsed time": "9.9"})
+    sync(page, server)
+    ready(second, server.url)
+    sync(second, server)
+    open_passes(page, server, f"/{one}/jot")
+    field(page, "Fuel pressure at peak").fill("24")
+    field(page, "Fuel pressure at peak").blur()
+    wait_kept(page)
+    open_passes(second, server, f"/{one}/jot")
+    field(second, "Fuel pressure at peak").fill("26")
+    field(second, "Fuel pressure at peak").blur()
+    wait_kept(second)
+    sync(page, server)
+    sync(second, server)
+    sync(page, server)
+    open_passes(page, server, f"/{one}")
+    clash = page.locator(".clash")
+    clash.wait_for()
+    assert "24 psi" in words(clash) and "this phone" in words(clash)
+    assert "26 psi" in words(page.locator(".results").first)
+    clash.get_by_role("button", name="Bring back 24 psi").click()
+    wait_words(page, ".results", "24 psi")
+    sync(page, server)
+    sync(second, server)
+    open_passes(second, server, f"/{one}")
+    assert "24 psi" in words(second.locator(".results").first), "and the other phone sees it"
+
+
+def test_a_backup_is_saved_and_restored_on_an_empty_phone(page, server, second, tmp_path):
+    jot(page, server, **{"Peak boost": "18", "Elapsed time": "9.9", "Words": "left lane"})
+    page.goto(f"{server.url}/#/link")
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save a backup").click()
+    file = tmp_path / "backup.json"
+    saved.value.save_as(file)
+    assert json.loads(file.read_text())["records"][0]["kind"] == "pass"
+    second.add_init_script(NO_SYNC)
+    ready_offline(second, server.url)
+    server.stop()
+    second.goto(f"{server.url}/#/link")
+    second.set_input_files("input[type=file]", file)
+    second.get_by_text("Restored:").wait_for()
+    open_passes(second, server)
+    assert "9.9" in words(second.locator(".pass-row"))
+    second.goto(f"{server.url}/#/link")
+    second.set_input_files("input[type=file]", file)
+    second.get_by_text("were here already").wait_for()
+    (tmp_path / "half.json").write_text(file.read_text()[:40])
+    second.set_input_files("input[type=file]", tmp_path / "half.json")
+    second.get_by_text("This file is not whole").wait_for()
+
+
+MARKUP = "<img src=x onerror=\"document.title='run'\"><b>bold</b>"
+
+
+def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
+    one = jot(alone, shared_server, **{"Place": MARKUP[:60], "Words": MARKUP, "What was changed": MARKUP, "Plugs": MARKUP, "Peak boost": MARKUP})
+    jot(alone, shared_server, **{"Place": MARKUP[:60], "Plugs": "plain", "Elapsed time": "9.9"})
+    alone.evaluate("""async () => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false });
+      await log.edit(location.hash.split("/")[2], "pass", "boost", { text: "<b>1</b>", unit: "<i>x</i>", si: 5000 }); log.close(); }""")
+    for where in ("", f"/{one}", f"/{one}/jot", "/new", "/charts"):
+        open_passes(alone, shared_server, where)
+        alone.wait_for_timeout(200)
+        assert alone.locator("#place img, #place b, #place i").count() == 0, where
+        assert alone.title() != "run"
+    open_passes(alone, shared_server, f"/{one}")
+    assert MARKUP in words(alone.locator(".free").first)
+    open_passes(alone, shared_server)
+    alone.get_by_label("Find a pass by word").fill("<b>bold")
+    alone.get_by_text("2 of 2 found.").wait_for()
+
+
+def test_what_stays_is_copied_and_the_readings_are_not(alone, shared_server):
+    jot(alone, shared_server, **{"Place": "north strip", "Peak boost": "18", "Plugs": "range 9", "Weight with driver": "3200", "What was seen": "a pop"})
+    open_passes(alone, shared_server, "/new")
+    alone.get_by_role("button", name="Same as last pass").click()
+    assert field(alone, "Plugs").input_value() == "range 9"
+    assert field(alone, "Weight with driver").input_value() == "3200"
+    assert field(alone, "Peak boost").input_value() == ""
+    assert field(alone, "What was seen").input_value() == ""
+    assert "plugs" in words(alone.get_by_text("Copied from run 1"))
+    assert words(alone.locator("h1")) == "Run 2"
+
+
+def test_a_pass_that_nobody_typed_into_leaves_no_trace(alone, shared_server):
+    open_passes(alone, shared_server, "/new")
+    alone.get_by_role("link", name="Done").click()
+    alone.get_by_text("The season's memory").wait_for()
+
+
+def test_the_run_follows_by_place_and_can_be_typed(alone, shared_server):
+    jot(alone, shared_server, **{"Place": "north strip", "Peak boost": "18"})
+    open_passes(alone, shared_server, "/new")
+    assert words(alone.locator("h1")) == "Run 2"
+    alone.locator(".jot-head > summary").click()
+    field(alone, "Place").fill("south strip")
+    wait_words(alone, "h1", "Run 1")
+    field(alone, "Run").fill("7")
+    field(alone, "Place").fill("north strip")
+    wait_words(alone, ".jot-where", "north strip")
+    assert words(alone.locator("h1")) == "Run 7", "a run that was typed stays"
+
+
+def test_what_is_no_number_stays_as_typed_and_says_so(alone, shared_server):
+    one = jot(alone, shared_server, **{"Peak boost": "about 18", "Elapsed time": "9.9"})
+    for _ in range(2):
+        assert field(alone, "Peak boost").input_value() == "about 18"
+        assert words(alone.locator("[data-field=boost] .error")) == "Enter a number."
+        open_passes(alone, shared_server, f"/{one}/jot")
+    field(alone, "Peak boost").fill("900")
+    field(alone, "Peak boost").blur()
+    wait_kept(alone)
+    assert "must lie between" in words(alone.locator("[data-field=boost] .error"))
+    open_passes(alone, shared_server, f"/{one}")
+    assert "900 psi" in words(alone.locator(".results").first)
+
+
+def test_stored_in_si_with_what_was_typed_beside(alone, shared_server):
+    """1 psi is 6894.757 Pa (NIST SP 811, Appendix B)."""
+    one = jot(alone, shared_server, **{"Peak boost": "18.25"})
+    stored = alone.evaluate("""async (id) => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false });
+      const { boost } = log.get(id).values; log.close(); return boost; }""", one)
+    assert stored == {"si": pytest.approx(18.25 * 6894.757, rel=1e-6), "text": "18.25", "unit": "psi"}
+    open_passes(alone, shared_server, f"/{one}")
+    assert "18.25 psi" in words(alone.locator(".results").first), "not rounded"
+    alone.goto(f"{shared_server.url}/#/link")
+    alone.get_by_label("Metric").check()
+    open_passes(alone, shared_server, f"/{one}")
+    assert "125.8 kPa" in words(alone.locator(".results").first)
+
+
+def test_todays_air_goes_with_the_pass_for_two_hours(alone, shared_server):
+    alone.goto(f"{shared_server.url}/#/figures/density-altitude")
+    field(alone, "Air temperature").fill("95")
+    field(alone, "Pressure").fill("28.10")
+    alone.wait_for_selector(".answer-head:not([hidden])")
+    alone.wait_for_timeout(100)
+    shown = words(alone.locator(".lead-number"))
+    one = jot(alone, shared_server, **{"Peak boost": "18"})
+    assert f"density altitude {shown}" in words(alone.locator(".air-part > summary"))
+    open_passes(alone, shared_server, f"/{one}")
+    assert shown in words(alone.locator(".results").first)
+    alone.evaluate("localStorage['overbowl.typed-at.density-altitude'] = JSON.stringify(Date.now() - 3 * 3600 * 1000)")
+    second_one = jot(alone, shared_server, **{"Peak boost": "19"})
+    assert "density altitude" in words(alone.locator(".air-part > summary")), "the reading that went with the pass before is fresh"
+    open_passes(alone, shared_server, f"/{second_one}/jot")
+    alone.locator(".air-part > summary").click()
+    alone.get_by_role("button", name="No air for this one").click()
+    assert words(alone.locator(".air-part > summary")) == "No air"
+
+
+def test_old_air_is_not_taken_for_todays(alone, shared_server):
+    alone.goto(f"{shared_server.url}/#/figures/density-altitude")
+    field(alone, "Air temperature").fill("95")
+    alone.wait_for_timeout(100)
+    alone.evaluate("localStorage['overbowl.typed-at.density-altitude'] = JSON.stringify(Date.now() - 3 * 3600 * 1000)")
+    open_passes(alone, shared_server, "/new")
+    assert words(alone.locator(".air-part > summary")) == "No air"
+
+
+def test_a_deleted_pass_is_restored(alone, shared_server):
+    one = jot(alone, shared_server, **{"Peak boost": "18", "Elapsed time": "9.9"})
+    open_passes(alone, shared_server, f"/{one}")
+    alone.get_by_role("button", name="Delete").click()
+    alone.get_by_text("This one is deleted.").wait_for()
+    open_passes(alone, shared_server)
+    assert alone.locator(".pass-row").count() == 0
+    alone.get_by_role("link", name="Deleted ones").click()
+    alone.get_by_role("button", name="Restore run 1").click()
+    alone.get_by_text("Nothing is deleted.").wait_for()
+    open_passes(alone, shared_server)
+    assert "9.9" in words(alone.locator(".pass-row"))
+
+
+def test_differences_from_the_pass_before_and_from_the_best(alone, shared_server):
+    ready(alone, shared_server.url)
+    ids = put(alone, [made_pass(0, plugs="range 8"), made_pass(1, plugs="range 9"), made_pass(2), made_pass(1, when="2026-11-15T10:00")])
+    open_passes(alone, shared_server, f"/{ids[1]}")
+    sections = alone.locator(".differences")
+    sections.nth(1).wait_for()
+    earlier = words(sections.nth(0))
+    assert "Run 1" in earlier and "+1.0 from 15 psi" in earlier and "−0.100 from 10.400 s" in earlier
+    assert "range 9" in earlier and "was range 8" in earlier
+    quickest = words(sections.nth(1))
+    assert "Against the best" in quickest and "Run 3" in quickest and "+0.100 from 10.200 s" in quickest
+
+
+def test_a_point_apart_is_marked_in_the_chart(alone, shared_server):
+    """The line through all but one point; the one is far from it (Theil and Sen's line holds against it)."""
+    ready(alone, shared_server.url)
+    passes = [made_pass(n) for n in range(12)]
+    passes[7][1]["elapsed_time"] = quantity(11.9, "11.900", "s")
+    ids = put(alone, passes)
+    open_passes(alone, shared_server, "/charts")
+    alone.get_by_label("Along").select_option("boost")
+    alone.wait_for_selector(".scatter svg")
+    assert alone.locator(".scatter .dot").count() == 11
+    assert alone.locator(".scatter .apart-mark").count() == 1
+    assert alone.locator(".apart a").get_attribute("href") == f"#/passes/{ids[7]}"
+    assert "It falls." in words(alone.locator(".chart-words"))
+    alone.get_by_label("Up").select_option("speed")
+    alone.get_by_text("No pass has both of these numbers yet.").wait_for()
+
+
+def test_the_gauge_next_to_the_supply_check_of_the_build(alone, shared_server):
+    """Common practice, no source: a psi of fuel pressure for a psi of boost, over the base pressure."""
+    ready(alone, shared_server.url)
+    alone.goto(f"{shared_server.url}/#/build")
+    alone.get_by_role("button", name="example").first.click()
+    alone.wait_for_timeout(300)
+    one = jot(alone, shared_server, **{"Peak boost": "10", "Fuel pressure at peak": "12"})
+    open_passes(alone, shared_server, f"/{one}")
+    wait_words(alone, ".gauge-check", "less than predicted")
+    told = words(alone.locator(".gauge-check"))
+    assert "At 10 psi of boost the gauge read 12 psi" in told
+    assert "no air" in told, "what stands in is said"
+    jot(alone, shared_server, **{"Peak boost": "10"})
+
+
+def test_five_thousand_passes_are_drawn_near_the_screen_only(alone, shared_server):
+    ready(alone, shared_server.url)
+    put(alone, [("pass", {"when": f"20{10 + n // 500}-{1 + n % 500 // 42:02d}-{1 + n % 27:02d}T10:00", "place": f"strip {n % 3}",
+                         "elapsed_time": quantity(9 + n / 5000, f"{9 + n / 5000:.4f}", "s")}) for n in range(5000)])
+    open_passes(alone, shared_server)
+    assert 0 < alone.locator(".pass-row").count() < 200
+    alone.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
+    alone.get_by_text("9.0000").wait_for()
+    alone.wait_for_function("() => document.querySelectorAll('.pass-row').length < 200")
+    alone.get_by_label("Find a pass by word").fill("9.9998")
+    alone.get_by_text("1 of 5000 found.").wait_for()
+
+
+def test_a_note_with_and_without_air(alone, shared_server):
+    open_passes(alone, shared_server, "/note")
+    field(alone, "Note").fill("the left lane is greasy")
+    field(alone, "Note").blur()
+    wait_kept(alone)
+    open_passes(alone, shared_server)
+    assert "the left lane is greasy" in words(alone.locator(".pass-row"))
+
+
+def test_the_state_of_the_log_and_its_dangers_are_said(page, server):
+    jot(page, server, **{"Peak boost": "18"})
+    open_passes(page, server)
+    page.get_by_text("This browser may throw the log away").wait_for()
+    page.goto(f"{server.url}/#/link")
+    page.get_by_text("Put the page on the home screen, sync, and save a backup.").wait_for()
+    sync(page, server)
+    server.stop()
+    page.get_by_role("button", name="Sync now").click()
+    page.get_by_text("The server cannot be reached.").wait_for()
+
+
+@pytest.mark.parametrize("where", ["", "/new", "/note", "/charts", "/deleted", "/made00001"])
+def test_nothing_scrolls_sideways(alone, shared_server, where):
+    alone.set_viewport_size({"width": 320, "height": PHONE["height"]})
+    ready(alone, shared_server.url)
+    put(alone, [made_pass(n, place="a place of a long name at the far end of everything", plugs="x" * 300) for n in range(3)])
+    open_passes(alone, shared_server, where)
+    alone.wait_for_timeout(200)
+    assert alone.evaluate("document.documentElement.scrollWidth") <= 320
