@@ -77,7 +77,8 @@ export class Units {
 
   // The number alone, with the unit's usual decimals; a plain number without the zeros behind.
   number(kind, si, unit = this.of(kind)) {
-    const text = this.value(kind, si, unit).toFixed(unit.decimals);
+    const value = this.value(kind, si, unit);
+    const text = value.toFixed(decimalsOf(unit, value));
     if (Number(text) === 0) return text.replace("-", "");
     return unit.name === "" ? String(Number(text)) : text;
   }
@@ -85,7 +86,7 @@ export class Units {
   // For a field: no more digits than needed, no fewer than the value is worth.
   plain(kind, si, unit = this.of(kind)) {
     const value = this.value(kind, si, unit);
-    const short = Number(value.toFixed(unit.decimals));
+    const short = Number(value.toFixed(decimalsOf(unit, value)));
     const close = Math.abs(short - value) <= Math.abs(value) * 2e-3;
     return String(close ? short : Number(value.toPrecision(4)));
   }
@@ -96,4 +97,8 @@ export class Units {
     const joint = NO_SPACE_BEFORE.includes(unit.name) ? "" : "\u00a0";
     return `${this.number(kind, si, unit)}${unit.name ? joint + unit.name : ""}`;
   }
+}
+
+function decimalsOf({ decimals, digits }, value) {
+  return digits && Math.abs(value) >= 1 ? Math.min(decimals, Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(value))))) : decimals;
 }

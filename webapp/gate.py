@@ -34,6 +34,7 @@ def answer(name, inputs):
         raise Refused(flatten(error.messages)) from None
     assumed = values.pop("_assumed_")
     results = run(name, values)
+    results |= {told["name"]: units.in_every_unit(results[told["by"]], results[told["value"]]) for told in form.results if told["type"] == "units"}
     notes = [fill(note, form, values, results) for note in results.pop("notes")]
     return {"results": results, "notes": notes, "assumed": assumed}
 

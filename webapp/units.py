@@ -18,7 +18,7 @@ _PRESSURE = [("psi", "psi", 1), ("kPa", "kPa", 1), ("bar", "bar", 3), ("inHg", "
 _KINDS = {
     "absolute_pressure": ("absolute pressure", "Pa", "inHg", "hPa", _PRESSURE),
     "vapour_pressure": ("vapour pressure", "Pa", "psi", "kPa", _PRESSURE),
-    "cylinder_pressure": ("absolute pressure in the cylinder", "Pa", "psi", "bar", _PRESSURE),
+    "cylinder_pressure": ("absolute pressure in the cylinder", "Pa", "psi", "bar", [("psi", "psi", 0), ("bar", "bar", 1), ("kPa", "kPa", 0), ("Pa", "Pa", 0)]),
     "gauge_pressure": ("gauge pressure", "Pa", "psi", "kPa", _PRESSURE),
     "pressure_difference": ("pressure difference", "Pa", "psi", "kPa", _PRESSURE),
     "temperature": ("temperature", "K", "°F", "°C", [("°F", "degF", 1), ("°C", "degC", 1), ("K", "K", 1)]),
@@ -62,6 +62,18 @@ _KINDS = {
     "angle": ("angle", "rad", "°", "°", [("°", "degree", 1), ("rad", "rad", 4)]),
     "angle_per_pressure": ("degrees per boost", "rad/Pa", "°/psi", "°/bar", [("°/psi", "degree/psi", 2), ("°/bar", "degree/bar", 1), ("rad/Pa", "rad/Pa", 9)]),
 }
+
+# For a conversion without a use in mind: all units in which the tool shows a length, a volume or a flow, whatever it is of.
+for _kind, _name, _us, _metric, _of in [
+    ("any_length", "length", "in", "mm", ["diameter", "length"]), ("any_volume", "volume", "in³", "L", ["displacement", "volume"]),
+    ("any_flow", "volume flow", "gal/h", "L/h", ["volume_flow", "air_flow"]), ("any_time", "time", "s", "s", ["duration"]),
+]:
+    _units = {unit[0]: unit for kind in _of for unit in _KINDS[kind][4]}
+    _KINDS[_kind] = (_name, _KINDS[_of[0]][1], _us, _metric, list(_units.values()))
+
+# Nobody measures these closer; a time slip is, to the millisecond.
+MOST_DIGITS = 4
+EXACT = ("time",)
 
 # Other spellings people type, by display name.
 _SPELLINGS = {
@@ -112,7 +124,8 @@ def kinds():
         shown = []
         for unit, _, decimals in units:
             scale, offset = scale_and_offset(kind, unit)
-            shown.append({"name": unit, "scale": scale, "offset": offset, "decimals": decimals, "spellings": _spellings(kind, unit)})
+            shown.append({"name": unit, "scale": scale, "offset": offset, "decimals": decimals, "spellings": _spellings(kind, unit)}
+                         | ({"digits": MOST_DIGITS} if decimals > 1 and kind not in EXACT else {}))
         table[kind] = {"name": name, "si": si, "us": us, "metric": metric, "units": shown}
     return table
 
@@ -121,7 +134,10 @@ def _spellings(kind, unit):
     extra = {
         "gauge_pressure": _GAUGE_SPELLINGS, "absolute_pressure": _ABSOLUTE_SPELLINGS, "vapour_pressure": _ABSOLUTE_SPELLINGS, "cylinder_pressure": _ABSOLUTE_SPELLINGS,
     }.get(kind, {})
-    return [unit] + _SPELLINGS.get(unit, []) + extra.get(unit, [])
+    # What two units of a kind share means the first: cc is cm³ where there is mL besides.
+    names = [name for name, _, _ in _KINDS[kind][4]]
+    taken = [word for name in names[:names.index(unit)] for word in _SPELLINGS.get(name, [])]
+    return [unit] + [word for word in _SPELLINGS.get(unit, []) if word not in taken] + extra.get(unit, [])
 
 
 def read_text(kind, text):
@@ -179,6 +195,15 @@ def from_si(kind, value, unit):
     return (value - offset) / scale
 
 
+def in_every_unit(kind, value):
+    """Write an SI value as {display unit: number} in every unit of its kind.
+
+    >>> in_every_unit("temperature", 288.15)
+    {'°F': 59.0, '°C': 15.0, 'K': 288.15}
+    """
+    return {unit["name"]: from_si(kind, value, unit["name"]) for unit in kinds()[kind]["units"]}
+
+
 def shown(kind, value, system="metric", unit=None):
     """Write an SI value for a reader, in the system's default unit or the unit named.
 
@@ -186,8 +211,12 @@ def shown(kind, value, system="metric", unit=None):
     '26.0 psi'
     """
     unit = unit or _KINDS[kind][2 if system == "us" else 3]
-    decimals = {name: places for name, _, places in _KINDS[kind][4]}[unit]
-    text = f"{from_si(kind, value, unit):.{decimals}f}"
+    told = next(told for told in kinds()[kind]["units"] if told["name"] == unit)
+    number = from_si(kind, value, unit)
+    decimals = told["decimals"]
+    if "digits" in told and abs(number) >= 1.0:
+        decimals = min(decimals, max(0, told["digits"] - 1 - math.floor(math.log10(abs(number)))))
+    text = f"{number:.{decimals}f}"
     if float(text) == 0.0:
         text = text.lstrip("-")
     elif unit == "" and "." in text:

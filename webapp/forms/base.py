@@ -8,6 +8,11 @@ A form is a marshmallow schema. Its fields read JSON numbers (SI) or text such a
 - `when={"other": ["a", "b"]}`: the field only applies while the other field has one of those values.
 
 Everything else is required. `default` is only what the page starts with.
+
+Two words are for the page alone. `fold="Title"` puts the field with the others of that title behind a line to tap.
+`build` names where the same quantity stands in a build, so that the page can offer it: "pump.curve" for a field,
+"pump.curve.pressure" for the largest of a table's column, "pump" for a whole section, "boost" for the boost looked at,
+"check.fuel_demand" for a result of the supply check at that boost.
 """
 
 import math
@@ -28,14 +33,14 @@ class _Input(fields.Field):
 
     type = None
 
-    def __init__(self, label, *, help="", default=None, assumed=None, optional=False, when=None, **more):
+    def __init__(self, label, *, help="", default=None, assumed=None, optional=False, when=None, fold=None, build=None, **more):
         super().__init__(required=False, allow_none=True, **more)
         self.label, self.help, self.default, self.assumed = label, help, default, assumed
-        self.optional, self.when = optional, when
+        self.optional, self.when, self.fold, self.build = optional, when, fold, build
 
     def describe(self):
         told = {"name": self.name, "type": self.type, "label": self.label, "help": self.help}
-        for key in ("default", "assumed", "when"):
+        for key in ("default", "assumed", "when", "fold", "build"):
             if getattr(self, key) is not None:
                 told[key] = getattr(self, key)
         if self.optional:
@@ -241,7 +246,12 @@ def read_quantity(kind, label, low, high, value):
 
 
 class Form(Schema):
-    """A calculator's form. Subclasses give `about`, the fields, `results` and `charts` (see `webapp/forms/supply.py`)."""
+    """A calculator's form. Subclasses give `about`, the fields, `results` and `charts` (see `webapp/forms/supply.py`).
+
+    In `about`, `lead` names the result shown large, or is `{"by": field, "of": {its word: result}}`; `keep` is a sentence
+    that says what is kept with the build, where the page is to offer that; `ticks` names the part of a build that holds
+    what is ticked here.
+    """
 
     about = {}
     results = []
@@ -340,3 +350,16 @@ def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=N
             "marks": [{"name": name, "label": label} for name, label in marks]}
     told |= {"point": points} if points else {}
     return told | ({"band": dict(zip(("low", "high", "label"), band, strict=True))} if band else {})
+
+
+def map_chart(title, rows, x, y, value, *, now=None, text=""):
+    """Describe a map: numbers in cells, `x` across and `y` upwards. `rows` names a table result with a row for each cell,
+    and `x`, `y` and `value` its columns; `now` is a pair of inputs, x and y, whose nearest cell is marked."""
+    told = {"type": "map", "title": title, "rows": rows, "x": x, "y": y, "value": value, "text": text}
+    return told | ({"now": list(now)} if now else {})
+
+
+def every_unit(name, value, by, label, help=""):
+    """Describe one number of an answer, told in every unit of its kind. `value` names the number, `by` the word that is its
+    kind; the units are pint's, so the calculator gives the number alone and page and API write the list."""
+    return {"name": name, "type": "units", "value": value, "by": by, "label": label, "help": help}
