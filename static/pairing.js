@@ -201,8 +201,8 @@ export async function watchPairing(notices, untrusted = false) {
   if (status !== 200 || told.here) return;
   if (untrusted && told.setup_port) {
     const setup = `http://${location.hostname}:${told.setup_port}/`;
-    notices.append(el("p", { class: "notice", id: "not-trusted" }, "This phone does not trust the machine yet, so this page cannot work offline. The steps are at ", el("a", { href: setup }, setup), "."));
+    notices.append(el("p", { class: "notice", id: "not-trusted" }, "This phone does not trust the machine yet, so this page cannot work offline. The steps are at ", el("a", { class: "line-link", href: setup }, setup)));
   }
   if (told.phone) return;
-  notices.append(el("p", { class: "notice", id: "not-paired" }, "This phone is not paired: everything works here, but nothing is synced. ", el("a", { href: "#/link" }, "Pair it")));
+  notices.append(el("p", { class: "notice", id: "not-paired" }, "This phone is not paired: everything works here, but nothing is synced. ", el("a", { class: "line-link", href: "#/link" }, "Pair it")));
 }

@@ -16,7 +16,7 @@ body { background: var(--paper); color: var(--ink); font: 18px/1.5 system-ui, sa
 body { margin: 0 auto; max-width: 40rem; padding: 1rem; }
 h1 { font-size: 1.6rem; line-height: 1.2; } h2 { border-top: 1px solid; font-size: 1.2rem; padding-top: 1rem; }
 a { color: inherit; display: inline-block; font-weight: 700; min-height: 48px; }
-code { font-size: 1.1rem; overflow-wrap: anywhere; } li { margin-bottom: .5rem; }
+code { font-size: 1.2rem; overflow-wrap: anywhere; } li { margin-bottom: .5rem; }
 """
 
 FAMILIES = {

@@ -21,6 +21,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.browser import test_access
 from tests.browser.conftest import ARGUMENTS, ROOT, find_chromium, open_context, ready, ready_offline
 from webapp import authority_page, tls
 
@@ -196,6 +197,15 @@ JOT = """async (place) => {
 }"""
 
 
+def can_be_read_and_touched(page):
+    """Contrast, size of text and of what is touched, and no scrolling sideways on the narrowest phone."""
+    page.set_viewport_size({"width": 320, "height": 640})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    assert page.evaluate(test_access.CONTRASTS) == []
+    # The file's own control is out of sight; its button is touched instead.
+    assert [told for told in page.evaluate(test_access.SMALL_TARGETS) if told[1] != "A backup file"] == []
+
+
 def pair(page, server, code, name="Blue phone"):
     page.goto(f"{server.url}/#/link")
     page.get_by_label("Code").fill(code)
@@ -207,7 +217,7 @@ def pair(page, server, code, name="Blue phone"):
 def test_installed_offline_and_back(phone, server):
     ready_offline(phone, server.url)
     assert phone.evaluate("isSecureContext")
-    phone.get_by_text("This phone is not paired").wait_for()
+    phone.locator("#not-paired").wait_for()
     pair(phone, server, server.new_code())
     assert phone.locator("#not-paired").count() == 0
     assert phone.evaluate("document.cookie") == "", "no script can read the token"
@@ -236,6 +246,7 @@ def test_installed_offline_and_back(phone, server):
 def test_a_wrong_code_is_told_and_nothing_is_lost(phone, server):
     ready(phone, f"{server.url}/#/link")
     phone.get_by_label("Name of this phone").fill("Blue phone")
+    can_be_read_and_touched(phone)
     code = server.new_code()
     wrong = f"{(int(code) + 1) % 10**8:08d}"
     tries = {"1234": "The code has 8 digits.", wrong: "is not right", code: "Too soon after a wrong code"}
@@ -259,7 +270,7 @@ def test_a_removed_phone_is_out(phone, server):
     server.here("DELETE", f"/api/phones/{id}")
     assert phone.evaluate(ask) == 401
     phone.reload()
-    phone.get_by_text("This phone is not paired").wait_for()
+    phone.locator("#not-paired").wait_for()
 
 
 def test_without_trust_the_page_says_what_is_missing(chromium, server):
@@ -277,7 +288,7 @@ def test_without_trust_the_page_says_what_is_missing(chromium, server):
     with page.expect_download() as download:
         page.get_by_role("link", name="Download the certificate").click()
     assert Path(download.value.path()).read_bytes() == server.authority()
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "nothing scrolls sideways"
+    can_be_read_and_touched(page)
     context.close()
 
 
@@ -400,6 +411,7 @@ def test_the_machine_shows_code_addresses_and_phones(machine, phone, near_server
     assert page.get_by_text(near_server.url).count() == 1 and page.get_by_text(near_server.setup_url).count() == 1
     ready(phone, near_server.url)
     pair(phone, near_server, code)
+    can_be_read_and_touched(page)
     # It appears by itself, and the code is gone.
     page.get_by_role("button", name="Remove Blue phone").click()
     assert shown.count() == 0
