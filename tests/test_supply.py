@@ -481,6 +481,19 @@ def test_return_floor_by_size():
     assert network.pumped_pressure(system, answer["pump_flow"]) == pytest.approx(answer["return_floor"], rel=1e-6)
 
 
+def test_the_way_back_to_a_low_tank_and_the_launch_help_the_return():
+    level, low, launched = (network.prepare_supply(car(**changes)) for changes in ({"supply_line__rise": 0.0}, {}, {"launch__on": True}))
+    density = level["density"]
+    assert network.back_pressure(level, 1e-4) - network.back_pressure(low, 1e-4) == pytest.approx(density * 9.80665 * 0.4, rel=1e-9)
+    assert network.back_pressure(low, 1e-4) - network.back_pressure(launched, 1e-4) == pytest.approx(density * 9.80665 * 3.0, rel=1e-9)
+
+
+def test_vents_that_lose_boost_press_less_on_the_bowls():
+    whole, part = (supply.supply_point(car(vents__share=share)) for share in (1.0, 0.9))
+    assert part["least_spare_pressure"] - whole["least_spare_pressure"] == pytest.approx(1 * PSI, rel=1e-9)
+    assert any("vents" in note for note in part["notes"])
+
+
 # The pressure balance with ideal parts
 
 
