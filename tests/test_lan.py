@@ -233,6 +233,16 @@ def test_own_addresses_are_those_a_phone_can_use(monkeypatch):
     assert lan.own_addresses() == ["192.168.4.20", "169.254.7.7", "fd00::5", "172.17.0.1"]
 
 
+def test_a_machine_on_no_network_says_so_and_goes_on(app, tmp_path, monkeypatch):
+    monkeypatch.setattr(ifaddr, "get_adapters", lambda: [adapter("lo", "127.0.0.1")])
+    network = lan.Network(app, tmp_path)
+    network.look()
+    assert "on no local network now" in network.lines()[0]
+    monkeypatch.setattr(ifaddr, "get_adapters", lambda: [adapter("wlan0", "192.168.4.20")])
+    assert network.look()
+    assert network.page_addresses()[0] == "https://192.168.4.20:8088/"
+
+
 @pytest.mark.skipif(not os.path.exists("/proc/net/fib_trie"), reason="needs the kernel's own table")
 def test_own_addresses_are_the_kernels():
     with open("/proc/net/fib_trie") as table:
@@ -513,7 +523,7 @@ class SeasonOverTls(Season):
         return told
 
 
-SeasonOverTls.TestCase.settings = settings(max_examples=5, stateful_step_count=15, deadline=None)
+SeasonOverTls.TestCase.settings = settings(max_examples=3, stateful_step_count=15, deadline=None)
 TestSeasonOverTls = SeasonOverTls.TestCase
 
 

@@ -189,7 +189,7 @@ def test_only_json_is_read(here):
     """A form of another site can send these three types without asking first (Fetch, "CORS-safelisted")."""
     for type in ("text/plain", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x"):
         assert here.post("/api/phones/code", data="{}", content_type=type).status_code == 415
-        assert here.post("/api/pairing", data="{}", content_type=type).status_code == 415
+        assert here.post("/api/pairing", data="{}", content_type=type, **FROM_PHONE).status_code == 415
 
 
 # Codes
@@ -221,6 +221,14 @@ def test_the_cookie(phone, phones):
     assert {"Secure", "HttpOnly", "SameSite=Strict", "Path=/"} <= set(attributes)
     assert not any(attribute.startswith("Domain") for attribute in attributes)
     assert len(token) >= 43, "32 bytes in base 64"
+
+
+def test_a_code_is_not_taken_without_tls(phone, phones):
+    """With --host somebody may open the machine's own door to the network: no code goes over that."""
+    code = phones.new_code()
+    response = pair(phone, code, base_url="http://192.168.4.20:8087", environ_overrides={"REMOTE_ADDR": "192.168.4.77"})
+    assert response.status_code == 403 and "HTTPS" in error_of(response)
+    assert pair(phone, code).status_code == 200
 
 
 def test_a_code_works_once(app, phones):

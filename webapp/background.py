@@ -4,15 +4,18 @@ import threading
 
 import waitress
 
+LARGEST_BODY = 2 * 1024 * 1024
+
 
 class Server:
     """Serves a WSGI application on (host, port), port 0 for any free one, until `stop`. Errors: OSError.
 
-    `options` are waitress's.
+    `options` are waitress's. Larger bodies than LARGEST_BODY are turned away before they are stored anywhere.
     """
 
     def __init__(self, application, host, port, **options):
-        self._server = waitress.create_server(application, host=host, port=port, ident=None, **options)
+        options = {"ident": None, "max_request_body_size": LARGEST_BODY, **options}
+        self._server = waitress.create_server(application, host=host, port=port, **options)
         self.port = int(self._server.effective_port)
         self._thread = threading.Thread(target=self._server.run, name=f"waitress {self.port}", daemon=True)
         self._thread.start()

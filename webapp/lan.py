@@ -25,7 +25,6 @@ from webapp.background import Server
 DOOR = "network"
 LOOK_EVERY = 60
 MOST_ADDRESSES = 8
-LARGEST_BODY = 2 * 1024 * 1024
 # Networks that live inside the machine: a phone is not on them, so they come last.
 INNER_NETWORKS = ("br-", "docker", "lxc", "lxd", "tap", "tun", "utun", "vboxnet", "veth", "virbr", "vmnet", "wg")
 
@@ -120,7 +119,8 @@ class Network:
     def lines(self):
         """What the terminal says: addresses, their QR codes, and the fingerprint."""
         pages, setups = self.page_addresses(), self.setup_addresses()
-        said = ["On the local network:", *(f"  {address}" for address in pages), *qr_lines(pages[0])]
+        said = [] if self.addresses else ["This machine is on no local network now. It looks again every minute."]
+        said += ["On the local network:", *(f"  {address}" for address in pages), *qr_lines(pages[0])]
         said += ["A new phone first opens this address, and trusts this machine's authority:", f"  {setups[0]}"]
         if self.certificates.new_authority:
             said += qr_lines(setups[0])
@@ -158,7 +158,7 @@ class Network:
         """A front on `listeners`, and waitress behind it on a loopback port of its own."""
         clients = {}
         marked = pairing.door(application, DOOR, clients)
-        server = Server(marked, "127.0.0.1", 0, url_scheme=scheme, max_request_body_size=LARGEST_BODY)
+        server = Server(marked, "127.0.0.1", 0, url_scheme=scheme)
         self._opened.append(server.stop)
         front = tls.Front(listeners, ("127.0.0.1", server.port), clients, context, self._limits, certificates.is_local)
         front.start()
@@ -170,7 +170,7 @@ class Network:
             try:
                 if self.look():
                     self._tell("\n".join(["This machine's addresses changed.", *self.lines()]))
-            except LanError as error:
+            except (LanError, OSError) as error:
                 self._tell(f"overbowl: {error}")
 
 

@@ -264,6 +264,8 @@ def _routes(phones):
 
     @routes.post("/api/pairing")
     def pair():
+        if DOOR not in request.environ:
+            abort(403, "A phone pairs over HTTPS only: start with overbowl --lan, and open the address that it prints.")
         code, name = _code_and_name(body.read_json_object())
         try:
             token, phone = phones.pair(code, name, request.remote_addr or "", request.cookies.get(COOKIE))
