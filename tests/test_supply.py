@@ -488,6 +488,15 @@ def test_the_way_back_to_a_low_tank_and_the_launch_help_the_return():
     assert network.back_pressure(low, 1e-4) - network.back_pressure(launched, 1e-4) == pytest.approx(density * 9.80665 * 3.0, rel=1e-9)
 
 
+def test_the_smaller_seat_says_what_is_needed():
+    build = car(regulator__base_pressure=1 * PSI, seats__primary_diameter=0.002)
+    answer = supply.supply_point(build)
+    density = network.prepare_system(build)["density"]
+    through = answer["bowl_demand"]["primary"] / (0.7 * math.pi / 4.0 * 0.002 ** 2)
+    # The orifice by hand, since the base pressure is less than what the small seat takes.
+    assert answer["required_pressure"] == pytest.approx(10 * PSI + density / 2.0 * through ** 2, rel=1e-9)
+
+
 def test_vents_that_lose_boost_press_less_on_the_bowls():
     whole, part = (supply.supply_point(car(vents__share=share)) for share in (1.0, 0.9))
     assert part["least_spare_pressure"] - whole["least_spare_pressure"] == pytest.approx(1 * PSI, rel=1e-9)
