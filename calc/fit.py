@@ -7,142 +7,142 @@ MOST_NAMED = 6  # missing parts in one sentence; the table names all
 COMMON = "Common practice, no source."
 BALANCE = "Balance of pressures on the fuel in the bowl; see the fuel-pressure figure."
 
-# id, part, what it must be, why, what goes wrong without; `vital` where what goes wrong is fire or a broken engine.
+# id, area of the car, part, what it must be, why, what goes wrong without; `vital` where what goes wrong is fire or a broken engine.
 PARTS = [
     {
-        "id": "floats", "part": "Floats", "must": "Solid or filled, so that boost cannot crush them", "vital": True,
+        "id": "floats", "area": "Carburettor", "part": "Floats", "must": "Solid or filled, so that boost cannot crush them", "vital": True,
         "why": "The whole boost presses on the floats from outside.",
         "wrong": "A hollow float is crushed or fills, sinks, and floods the engine.", "source": COMMON,
     },
     {
-        "id": "shafts", "part": "Throttle shafts", "must": "Sealed, or fed with boost at their ends", "vital": True,
+        "id": "shafts", "area": "Carburettor", "part": "Throttle shafts", "must": "Sealed, or fed with boost at their ends", "vital": True,
         "why": "Boost pushes mixture out along the shafts.",
         "wrong": "Fuel mist blows over a hot engine bay, and worn shafts stick.", "source": COMMON,
     },
     {
-        "id": "gaskets", "part": "Bowl and block gaskets", "must": "Sound, screws tight, sight plugs closed", "vital": True,
+        "id": "gaskets", "area": "Carburettor", "part": "Bowl and block gaskets", "must": "Sound, screws tight, sight plugs closed", "vital": True,
         "why": "The bowl holds boost as well as fuel.", "wrong": "Fuel sprays out under boost.", "source": COMMON,
     },
     {
-        "id": "ports", "part": "Vacuum ports and passages", "must": "Every opening to outside plugged or clamped", "vital": True,
+        "id": "ports", "area": "Carburettor", "part": "Vacuum ports and passages", "must": "Every opening to outside plugged or clamped", "vital": True,
         "why": "What drew in without boost blows out with it.",
         "wrong": "Mixture blows out, or an air leak leans the engine at idle.", "source": COMMON,
     },
     {
-        "id": "vents", "part": "Bowl vents", "must": "Open into still air inside the hat, both bowls alike", "vital": True,
+        "id": "vents", "area": "Carburettor", "part": "Bowl vents", "must": "Open into still air inside the hat, both bowls alike", "vital": True,
         "why": "Fuel meters by the difference between bowl and inlet; the bowl must have all of the boost.",
         "wrong": "A bowl that lacks a fraction of a pound runs its barrels lean at full load.", "source": BALANCE,
     },
     {
-        "id": "needles", "part": "Needles and seats", "must": "Large enough for full load, and shutting against base pressure", "vital": True,
+        "id": "needles", "area": "Carburettor", "part": "Needles and seats", "must": "Large enough for full load, and shutting against base pressure", "vital": True,
         "why": "The pressure across them stays the base pressure however high the boost.",
         "wrong": "Too small empties the bowls; too large or worn floods at idle.", "source": BALANCE,
     },
     {
-        "id": "secondaries", "part": "Secondaries", "must": "Opened by linkage", "vital": False,
+        "id": "secondaries", "area": "Carburettor", "part": "Secondaries", "must": "Opened by linkage", "vital": False,
         "why": "Under boost there is no vacuum to open them.",
         "wrong": "A secondary that vacuum opens stays shut or opens when it likes.", "source": COMMON,
     },
     {
-        "id": "enrichment", "part": "Enrichment valve", "must": "Referenced to boost, or plugged and the jets enlarged", "vital": True,
+        "id": "enrichment", "area": "Carburettor", "part": "Enrichment valve", "must": "Referenced to boost, or plugged and the jets enlarged", "vital": True,
         "why": "With boost over the throttles and less under them, a plain valve can stay shut just when it is wanted.",
         "wrong": "Lean at part throttle under boost: the pop at half throttle.", "source": COMMON,
     },
     {
-        "id": "choke", "part": "Choke plate and air horn", "must": "Out of the way of the air", "vital": False,
+        "id": "choke", "area": "Carburettor", "part": "Choke plate and air horn", "must": "Out of the way of the air", "vital": False,
         "why": "The hat turns the air; a plate in its path sends it to one side.",
         "wrong": "Barrels draw unequal mixtures.", "source": COMMON,
     },
     {
-        "id": "jets", "part": "Jets and circuits", "must": "Sized for this fuel and this boost, on the rich side", "vital": True,
+        "id": "jets", "area": "Carburettor", "part": "Jets and circuits", "must": "Sized for this fuel and this boost, on the rich side", "vital": True,
         "why": "Denser air leans a jetting by the root of its density.",
         "wrong": "Lean under load breaks pistons.", "source": "See the carburettor sheet and the mixture under boost.",
     },
     {
-        "id": "hat", "part": "Hat and its clamps", "must": "Clamped to the carburettor and strapped, hose beaded and clamped", "vital": True,
+        "id": "hat", "area": "Hat and manifold", "part": "Hat and its clamps", "must": "Clamped to the carburettor and strapped, hose beaded and clamped", "vital": True,
         "why": "A pound of boost on a six-inch lid lifts with near thirty pounds of force.",
         "wrong": "It blows off, and the engine swallows what comes.", "source": "Pressure times area.",
     },
     {
-        "id": "hat_flow", "part": "Air in the hat", "must": "Slowed and turned evenly over all barrels", "vital": False,
+        "id": "hat_flow", "area": "Hat and manifold", "part": "Air in the hat", "must": "Slowed and turned evenly over all barrels", "vital": False,
         "why": "A jet of air from the pipe rams one barrel or one vent.",
         "wrong": "Cylinders run unlike one another; a vent reads wrong.", "source": COMMON,
     },
     {
-        "id": "relief", "part": "Relief valve before the throttles", "must": "Opens when the throttles shut", "vital": False,
+        "id": "relief", "area": "Hat and manifold", "part": "Relief valve before the throttles", "must": "Opens when the throttles shut", "vital": False,
         "why": "The blower still pumps when the throttles close.",
         "wrong": "Pressure spikes blow hoses off, shake a turbo, and push fuel about in the bowls.", "source": COMMON,
     },
     {
-        "id": "plenum", "part": "Manifold plenum", "must": "Halves alike, or joined", "vital": False,
+        "id": "plenum", "area": "Hat and manifold", "part": "Manifold plenum", "must": "Halves alike, or joined", "vital": False,
         "why": "Two unequal halves breathe through unequal barrels.",
         "wrong": "Each half gets a mixture of its own; one is lean.", "source": COMMON,
     },
     {
-        "id": "breathers", "part": "Crankcase breather and brake booster", "must": "A one-way valve in each line from the manifold", "vital": True,
+        "id": "breathers", "area": "Hat and manifold", "part": "Crankcase breather and brake booster", "must": "A one-way valve in each line from the manifold", "vital": True,
         "why": "Boost runs backwards through both.",
         "wrong": "Oil is blown out past seals; the brakes lose their help.", "source": COMMON,
     },
     {
-        "id": "regulator", "part": "Fuel pressure regulator", "must": "Boost-referenced, a psi for a psi", "vital": True,
+        "id": "regulator", "area": "Fuel supply", "part": "Fuel pressure regulator", "must": "Boost-referenced, a psi for a psi", "vital": True,
         "why": "Boost presses on the bowls; fuel must come in over it.",
         "wrong": "Fuel stops when boost reaches the base pressure.", "source": BALANCE,
     },
     {
-        "id": "signal", "part": "Regulator's signal line", "must": "From the hat, a line of its own, fuel-proof and clamped", "vital": True,
+        "id": "signal", "area": "Fuel supply", "part": "Regulator's signal line", "must": "From the hat, a line of its own, fuel-proof and clamped", "vital": True,
         "why": "The bowls feel the hat's pressure, not the manifold's.",
         "wrong": "The regulator follows the wrong pressure, or none when the line slips off.", "source": COMMON,
     },
     {
-        "id": "pump", "part": "Fuel pump", "must": "Gives full-load flow at base plus boost plus losses", "vital": True,
+        "id": "pump", "area": "Fuel supply", "part": "Fuel pump", "must": "Gives full-load flow at base plus boost plus losses", "vital": True,
         "why": "A pump gives least where it must push hardest.",
         "wrong": "It falls short at the top, in the highest gear.", "source": "See the pump check.",
     },
     {
-        "id": "returns", "part": "Return line", "must": "Large enough that idle pressure stays at base; open into the tank", "vital": False,
+        "id": "returns", "area": "Fuel supply", "part": "Return line", "must": "Large enough that idle pressure stays at base; open into the tank", "vital": False,
         "why": "At idle nearly the whole pump flow returns.",
         "wrong": "Pressure piles up at idle and floods past the needles.", "source": "See the return floor.",
     },
     {
-        "id": "hoses", "part": "Fuel hoses and fittings", "must": "Rated for this fuel and twice the pressure, away from heat and belts", "vital": True,
+        "id": "hoses", "area": "Fuel supply", "part": "Fuel hoses and fittings", "must": "Rated for this fuel and twice the pressure, away from heat and belts", "vital": True,
         "why": "They hold base plus boost, not base alone.",
         "wrong": "A burst or rotten hose feeds a fire.", "source": "Factor of two: common practice, no source. Rules and local codes come first.",
     },
     {
-        "id": "filter", "part": "Fuel filter", "must": "Sized for full flow, clean, fit for this fuel", "vital": False,
+        "id": "filter", "area": "Fuel supply", "part": "Fuel filter", "must": "Sized for full flow, clean, fit for this fuel", "vital": False,
         "why": "Its drop grows with the square of the flow.", "wrong": "It takes the pressure the seats need.", "source": COMMON,
     },
     {
-        "id": "shutoff", "part": "Pump cut-out", "must": "Stops the pump when the engine stops or the car is hit", "vital": True,
+        "id": "shutoff", "area": "Fuel supply", "part": "Pump cut-out", "must": "Stops the pump when the engine stops or the car is hit", "vital": True,
         "why": "An electric pump keeps on pumping into a broken line.",
         "wrong": "It feeds a fire.", "source": "Common practice, no source. Rules and local codes come first.",
     },
     {
-        "id": "spark", "part": "Spark advance", "must": "Taken out under boost, or locked low", "vital": True,
+        "id": "spark", "area": "Spark", "part": "Spark advance", "must": "Taken out under boost, or locked low", "vital": True,
         "why": "Dense charge burns faster and knocks sooner.",
         "wrong": "Knock breaks ring lands and head gaskets.", "source": "See the spark plan. " + COMMON,
     },
     {
-        "id": "vacuum_advance", "part": "Vacuum advance", "must": "Plugged, or proven off under boost", "vital": True,
+        "id": "vacuum_advance", "area": "Spark", "part": "Vacuum advance", "must": "Plugged, or proven off under boost", "vital": True,
         "why": "It would add its degrees on top.", "wrong": "Some fifteen degrees too much spark.", "source": COMMON,
     },
     {
-        "id": "plugs", "part": "Spark plugs and gap", "must": "A step or two colder, gap closed as boost asks", "vital": False,
+        "id": "plugs", "area": "Spark", "part": "Spark plugs and gap", "must": "A step or two colder, gap closed as boost asks", "vital": False,
         "why": "A denser charge takes more voltage to spark across, and heats the plug.",
         "wrong": "Misfire at the top, or a plug that lights the charge by itself.", "source": COMMON,
     },
     {
-        "id": "ignition", "part": "Coil, leads, cap", "must": "Strong enough for the gap under boost", "vital": False,
+        "id": "ignition", "area": "Spark", "part": "Coil, leads, cap", "must": "Strong enough for the gap under boost", "vital": False,
         "why": "The voltage wanted rises with pressure in the cylinder.",
         "wrong": "Misfire that looks like a fuel fault.", "source": COMMON,
     },
     {
-        "id": "gauges", "part": "Gauges", "must": "Fuel pressure, boost, and wideband seen or logged at full load", "vital": True,
+        "id": "gauges", "area": "Gauges and safety", "part": "Gauges", "must": "Fuel pressure, boost, and wideband seen or logged at full load", "vital": True,
         "why": "What runs short does so in seconds, at full load.",
         "wrong": "The first sign is the noise.", "source": COMMON,
     },
     {
-        "id": "extinguisher", "part": "Extinguisher and shields", "must": "Within reach, in date; shields where the rules ask", "vital": True,
+        "id": "extinguisher", "area": "Gauges and safety", "part": "Extinguisher and shields", "must": "Within reach, in date; shields where the rules ask", "vital": True,
         "why": "There is fuel under pressure over hot iron.", "wrong": "A small fire becomes a large one.",
         "source": "The sanctioning body's rules and local codes come first.",
     },
@@ -152,7 +152,7 @@ PARTS = [
 def checklist():
     """The parts that boost asks something of.
 
-    Inputs: none. Result: list of dicts `id`, `part`, `must`, `why`, `wrong`, `source` (texts) and `vital` (True where what goes
+    Inputs: none. Result: list of dicts `id`, `area`, `part`, `must`, `why`, `wrong`, `source` (texts) and `vital` (True where what goes
     wrong is fire or a broken engine). Errors: none. Source: named in each entry, mostly common practice, no source.
 
     >>> checklist()[0]["part"]
@@ -166,7 +166,7 @@ def fit_for_boost(inputs):
 
     Inputs: dict of True, False or None for each `id` of `checklist()`; anything but True is not ticked. Results: `state`
     ("holds" with all ticked, "short" while a vital part is missing, else "thin"); `ticked`, `total`, `vital_missing`
-    (counts); `first_missing` (name of a part, None when nothing is); `missing`, rows of `part`, `must`, `why`, `wrong`,
+    (counts); `progress`, the first two in words; `first_missing` (name of a part, None when nothing is); `missing`, rows of `part`, `must`, `why`, `wrong`,
     `source`, vital ones first; `sources`, the whole list. Range: none. Errors: none. Source: `checklist`.
 
     >>> fit_for_boost({})["state"], fit_for_boost({part["id"]: True for part in checklist()})["state"]
@@ -179,6 +179,7 @@ def fit_for_boost(inputs):
         "state": _state(vital, missing),
         "ticked": len(PARTS) - len(missing),
         "total": len(PARTS),
+        "progress": f"{len(PARTS) - len(missing)} of {len(PARTS)}",
         "vital_missing": len(vital),
         "first_missing": None if len(missing) == 0 else missing[0]["part"],
         "missing": missing,
@@ -211,69 +212,19 @@ def _notes(vital, missing):
     return notes
 
 
-SUPPLY = {"calculator": "supply-check", "figure": "Supply check", "whole_build": True, "from_build": {}}
-PUMP = {
-    "calculator": "pump-check", "figure": "Pump check", "whole_build": False,
-    "from_build": {
-        "curve": "pump.curve", "rated_voltage": "pump.rated_voltage", "pumps": "pump.pumps", "allowance": "pump.allowance",
-        "voltage": "wiring.voltage", "power": "engine.power", "consumption": "engine.consumption", "fuel": "fuel.fuel",
-        "ethanol": "fuel.ethanol", "fuel_density": "fuel.fuel_density", "fuel_temperature": "fuel.temperature",
-    },
-}
-WIRING = {
-    "calculator": "pump-wiring", "figure": "Pump wiring", "whole_build": False,
-    "from_build": {
-        "supply_voltage": "wiring.supply_voltage", "current": "wiring.current", "gauge": "wiring.gauge", "length": "wiring.length",
-        "wire_temperature": "wiring.wire_temperature", "connection_resistance": "wiring.connection_resistance",
-        "rated_voltage": "pump.rated_voltage",
-    },
-}
-RETURN = {
-    "calculator": "return-floor", "figure": "Return floor", "whole_build": False,
-    "from_build": {
-        "fuel": "fuel", "pump": "pump", "wiring": "wiring", "supply_line": "supply_line", "return_line": "return_line",
-        "regulator": "regulator",
-    },
-}
-SEATS = {
-    "calculator": "seat-flow", "figure": "Needle and seat", "whole_build": False,
-    "from_build": {
-        "seats": "seats.primary_seats", "diameter": "seats.primary_diameter", "coefficient": "seats.coefficient",
-        "bowl_pressure": "boost", "fuel": "fuel.fuel", "ethanol": "fuel.ethanol", "fuel_density": "fuel.fuel_density",
-        "fuel_temperature": "fuel.temperature", "margin": "limits.flow",
-    },
-}
-PRESSURE = {
-    "calculator": "fuel-pressure", "figure": "Fuel pressure at boost", "whole_build": False,
-    "from_build": {"base_pressure": "regulator.base_pressure", "regulator_ratio": "regulator.ratio", "boost": "boost", "margin": "limits.pressure"},
-}
-HOT = {
-    "calculator": "hot-fuel", "figure": "Hot fuel", "whole_build": False,
-    "from_build": {
-        "fuel": "fuel.fuel", "ethanol": "fuel.ethanol", "fuel_density": "fuel.fuel_density", "temperature": "fuel.temperature",
-        "ambient_pressure": "air.pressure", "inlet_drop": "pump.inlet_drop", "margin": "limits.inlet_pressure",
-    },
-}
-VENTS = {
-    "calculator": "vent-shortfall", "figure": "Vent shortfall", "whole_build": False,
-    "from_build": {"boost": "boost", "bowl_share": "vents.share", "lambda_now": "engine.lambda_target"},
-}
-MIXTURE = {
-    "calculator": "mixture-at-boost", "figure": "Boost leans it", "whole_build": False,
-    "from_build": {
-        "lambda_to": "engine.lambda_target", "boost": "boost", "efficiency": "charge.efficiency", "effectiveness": "charge.effectiveness",
-        "coolant_temperature": "charge.coolant_temperature", "ambient_pressure": "air.pressure", "ambient_temperature": "air.temperature",
-    },
-}
-SPARK = {"calculator": "spark-plan", "figure": "Spark plan", "whole_build": False, "from_build": {"boost": "boost", "engine_speed": "engine.speed"}}
-KNOCK = {
-    "calculator": "knock-margin", "figure": "Knock, this against that", "whole_build": False,
-    "from_build": {
-        "boost_from": "boost", "boost_to": "boost", "ambient_pressure": "air.pressure", "engine_speed": "engine.speed",
-        "lambda_now": "engine.lambda_target",
-    },
-}
-FIT = {"calculator": "fit-for-boost", "figure": "Fit for boost", "whole_build": False, "from_build": {}}
+# What a check opens. Which of its fields the build fills is written at the fields of the form.
+SUPPLY = {"calculator": "supply-check", "figure": "Supply check", "whole_build": True}
+PUMP = {"calculator": "pump-check", "figure": "Pump check", "whole_build": False}
+WIRING = {"calculator": "pump-wiring", "figure": "Pump wiring", "whole_build": False}
+RETURN = {"calculator": "return-floor", "figure": "Return floor", "whole_build": False}
+SEATS = {"calculator": "seat-flow", "figure": "Needle and seat", "whole_build": False}
+PRESSURE = {"calculator": "fuel-pressure", "figure": "Fuel pressure at boost", "whole_build": False}
+HOT = {"calculator": "hot-fuel", "figure": "Hot fuel", "whole_build": False}
+VENTS = {"calculator": "vent-shortfall", "figure": "Vent shortfall", "whole_build": False}
+MIXTURE = {"calculator": "mixture-at-boost", "figure": "Boost leans it", "whole_build": False}
+SPARK = {"calculator": "spark-plan", "figure": "Spark plan", "whole_build": False}
+KNOCK = {"calculator": "knock-margin", "figure": "Knock, this against that", "whole_build": False}
+FIT = {"calculator": "fit-for-boost", "figure": "Fit for boost", "whole_build": False}
 
 # What was seen, and the checks in order: what is likely, quick and dangerous first.
 BAD_PASSES = [
@@ -293,7 +244,7 @@ BAD_PASSES = [
         "checks": [
             {"look": "Did the fuel gauge fall at the top? Hold it against what it must read.", "why": "A gauge that falls means pump or line; one that stands means seats, vents, or jets.", "opens": SUPPLY, "set": {"throttle": 1.0}},
             {"look": "Does the regulator add a psi for each psi?", "why": "A torn diaphragm or a slipped signal line leaves base pressure alone.", "opens": PRESSURE, "set": {}},
-            {"look": "Can the pump feed this power at that pressure?", "why": "It gives least at the highest boost.", "opens": PUMP, "set": {}},
+            {"look": "Can the pump feed this power at that pressure?", "why": "It gives least at the highest boost.", "opens": PUMP, "set": {"demand_from": "flow"}},
             {"look": "What voltage does the pump get?", "why": "Flow falls with voltage, and voltage falls in the wire.", "opens": WIRING, "set": {}},
             {"look": "Do the seats pass it?", "why": "With full pressure at the gauge, a small seat still empties its bowl.", "opens": SEATS, "set": {}},
             {"look": "Do the bowls get all of the boost?", "why": "A missing fraction of a pound leans the barrels of that bowl.", "opens": VENTS, "set": {}},
@@ -316,7 +267,7 @@ BAD_PASSES = [
             {"look": "Is the pickup covered? Fuel in the tank runs to the back.", "why": "A pump that draws air loses all at once. No figure here tells it.", "opens": None, "set": {}},
             {"look": "Does fuel climb away from the jets or into a vent?", "why": "Rear jets want extensions, vents a riser, when the car leaves hard. No figure here tells it.", "opens": FIT, "set": {}},
             {"look": "Squirters and their cam: enough for the step?", "why": "The main circuit takes a moment to start. No figure here tells it.", "opens": None, "set": {}},
-            {"look": "Does the gauge fall as it leaves?", "why": "Then the supply is short; if it stands, look at carburettor and spark.", "opens": PUMP, "set": {}},
+            {"look": "Does the gauge fall as it leaves?", "why": "Then the supply is short; if it stands, look at carburettor and spark.", "opens": PUMP, "set": {"demand_from": "flow"}},
         ],
     },
     {
@@ -344,9 +295,8 @@ def bad_passes():
     """What can be seen after a bad pass, and the checks in order.
 
     Inputs: none. Result: list of dicts `id`, `seen` and `checks`, a list of dicts `look`, `why`, `opens` and `set`. `opens` is None
-    or a dict of `calculator` (a form's name), `figure` (its title), `whole_build` (True where it takes the build as it stands) and `from_build`
-    (the form's field to the build's `section`, `section.field`, or `boost`); `set` are fields to set besides. Errors:
-    none. Source: common practice, no source.
+    or a dict of `calculator` (a form's name), `figure` (its title) and `whole_build` (True where it takes the build as it
+    stands); `set` are fields to set besides. Errors: none. Source: common practice, no source.
 
     >>> [bad["id"] for bad in bad_passes()][:2]
     ['pop-half-throttle', 'lean-top']

@@ -499,7 +499,7 @@ def carburettor_sheet(inputs):
     `load_density_from`, `load_density_to` [kg/m3] at the carburettor at full load; optional drilled sizes [m]
     `main_primary`, `main_secondary`, `enrichment_primary`, `enrichment_secondary`, `idle_primary`, `idle_secondary`,
     `squirter_primary`, `squirter_secondary`, `idle_bleed`, `main_bleed`, one hole of each for a barrel. Results:
-    `cruise_ratio`, `load_ratio`, `squirter_ratio` (area, new over now); `volume_flow_ratio`, fuel volume for the same air
+    `first_circuit`, `first_size` [m], the sheet's first line; `cruise_ratio`, `load_ratio`, `squirter_ratio` (area, new over now); `volume_flow_ratio`, fuel volume for the same air
     at full load; `demand_ratio`, fuel volume at full load and the same engine speed; `sheet`, rows of `circuit`, `now`,
     `new` [m], `area_ratio`, `below`, `below_error`, `above`, `above_error`. A main jet with an enrichment beside it follows
     cruise, and the enrichment makes up what full load wants; a main jet without one follows full load; idle follows
@@ -523,6 +523,8 @@ def carburettor_sheet(inputs):
     density_ratio = change["to"]["density"] / change["from"]["density"]
     volume_ratio = ratios["load_mass"] / density_ratio
     return {
+        "first_circuit": rows[0]["circuit"],
+        "first_size": rows[0]["new"],
         "cruise_ratio": ratios["cruise"],
         "load_ratio": ratios["load"],
         "squirter_ratio": ratios["squirter"],

@@ -10,6 +10,9 @@ LOCKED_LOW, LOCKED_HIGH = 10.0 * DEGREE, 14.0 * DEGREE  # under boost: common pr
 TOTAL_LOW, TOTAL_HIGH = 30.0 * DEGREE, 36.0 * DEGREE  # mechanical, no boost: common practice, no source
 CRANK_LIMIT = 20.0 * DEGREE  # while the starter turns the engine: common practice, no source
 CHART_STEPS = 28
+RPM = math.pi / 30.0
+MAP_COLUMNS = 6  # at most, so that the numbers can be read on a phone
+MAP_STEP = 500.0 * RPM
 SHARES = [0.0, 0.25, 0.5, 0.75, 1.0]  # of the boost planned, drawn as the map's columns
 NAMES = ["none", "quarter", "half", "three_quarters", "full"]
 
@@ -118,7 +121,8 @@ def spark_plan(inputs):
     optional `before`, the dict of another plan to compare with. Results: `state` against the limit (None without one);
     `total_advance`, `unboosted_advance`, `taken_out`, `worst_advance`, `crank_advance`, `rotor_shift` [rad]; `before_advance`
     and `change` [rad], None without a plan before; `map`, rows of `engine_speed` and the advance at `none`, `quarter`,
-    `half`, `three_quarters`, `full` of the boost, and `worst`; `by_boost`, rows of `boost`, `advance`, `worst`, `before`.
+    `half`, `three_quarters`, `full` of the boost, and `worst` (None without a vacuum advance); `cells`, rows of
+    `engine_speed`, `boost`, `advance`, a round number of engine speeds for each fourth of the boost; `by_boost`, rows of `boost`, `advance`, `worst`, `before`.
     Range: the form's. Errors: ValueError where a curve or table runs backwards. Source: sums of the parts; the limits are
     common practice, no source.
 
@@ -152,6 +156,7 @@ def spark_plan(inputs):
         "before_advance": earlier,
         "change": None if earlier is None else total - earlier,
         "map": rows,
+        "cells": _cells(inputs),
         "by_boost": _by_boost(inputs, before),
         "notes": _notes(inputs, total, unboosted, worst, cranking, shift, limit, earlier),
         "steps": [
@@ -190,10 +195,34 @@ def _map_rows(inputs, before):
         row = {"engine_speed": speed}
         for k in range(len(SHARES)):
             row[NAMES[k]] = total_advance(inputs, speed, SHARES[k] * inputs["boost"])
-        row["worst"] = row["full"] + inputs["vacuum_advance"]
+        row["worst"] = _worst(inputs, row["full"])
         row["before"] = None if before is None else total_advance(before, speed, inputs["boost"])
         rows.append(row)
     return rows
+
+
+def _worst(inputs, advance):
+    return None if inputs["vacuum_advance"] == 0.0 else advance + inputs["vacuum_advance"]
+
+
+def _map_speeds(highest):
+    """Round engine speeds up to the highest, which comes last."""
+    step = MAP_STEP * max(1.0, math.ceil(highest / (MAP_COLUMNS * MAP_STEP) - 1e-9))
+    speeds = []
+    speed = step
+    while speed < highest - 0.25 * step:
+        speeds.append(speed)
+        speed = speed + step
+    return speeds + [highest]
+
+
+def _cells(inputs):
+    boosts = [0.0] if inputs["boost"] == 0.0 else [share * inputs["boost"] for share in SHARES]
+    cells = []
+    for boost in boosts:
+        for speed in _map_speeds(inputs["highest_speed"]):
+            cells.append({"engine_speed": speed, "boost": boost, "advance": total_advance(inputs, speed, boost)})
+    return cells
 
 
 def _by_boost(inputs, before):
@@ -204,7 +233,7 @@ def _by_boost(inputs, before):
         rows.append({
             "boost": boost,
             "advance": advance,
-            "worst": advance + inputs["vacuum_advance"],
+            "worst": _worst(inputs, advance),
             "before": None if before is None else total_advance(before, inputs["engine_speed"], boost),
         })
     return rows

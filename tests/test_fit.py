@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calc import fit
-from webapp.forms import FORMS, build
+from webapp.forms import FORMS
 
 IDS = [part["id"] for part in fit.checklist()]
 ALL = dict.fromkeys(IDS, True)
@@ -14,7 +14,7 @@ ALL = dict.fromkeys(IDS, True)
 def test_every_part_says_what_why_what_goes_wrong_and_where_from():
     assert len(set(IDS)) == len(IDS)
     for part in fit.checklist():
-        assert set(part) == {"id", "part", "must", "why", "wrong", "source", "vital"}
+        assert set(part) == {"id", "area", "part", "must", "why", "wrong", "source", "vital"}
         assert all(part[key].strip() for key in ["part", "must", "why", "wrong", "source"])
 
 
@@ -56,9 +56,6 @@ def test_the_form_has_a_tick_for_each_part():
     assert list(FORMS["fit-for-boost"]().fields) == IDS
 
 
-SECTIONS = {"engine": build.Engine, "charge": build.Charge, "fuel": build.Fuel, "pump": build.Pump, "wiring": build.Wiring,
-            "supply_line": build.SupplyLine, "return_line": build.ReturnLine, "regulator": build.Regulator, "feed": build.Feed,
-            "seats": build.Seats, "vents": build.Vents, "air": build.Air, "launch": build.Launch, "limits": build.Limits}
 CHECKS = [(bad["id"], check) for bad in fit.bad_passes() for check in bad["checks"]]
 OPENED = [(name, check) for name, check in CHECKS if check["opens"] is not None]
 
@@ -79,17 +76,15 @@ def test_guide_refuses_what_is_not_on_the_list():
 
 
 @pytest.mark.parametrize("name, check", OPENED, ids=lambda value: value if isinstance(value, str) else value["opens"]["calculator"])
-def test_guide_opens_figures_that_exist_with_the_builds_own_numbers(name, check):
+def test_guide_opens_figures_that_exist_and_sets_fields_that_exist(name, check):
     opens = check["opens"]
     form = FORMS[opens["calculator"]]
     assert form.about["title"] == opens["figure"]
-    for field, path in opens["from_build"].items():
-        assert field in form().fields, f"{opens['calculator']} has no field {field}"
-        section, _, inner = path.partition(".")
-        assert path == "boost" or (section in SECTIONS and (inner == "" or inner in SECTIONS[section]().fields)), path
-    for field in check["set"]:
-        section, _, inner = field.partition(".")
-        assert section in form().fields and (inner == "" or inner in SECTIONS[section]().fields), field
+    assert opens["whole_build"] or form.about.get("ticks") or any(field.build for field in form().fields.values()), "nothing of the build goes into it"
+    for name in check["set"]:
+        section, _, inner = name.partition(".")
+        field = form().fields[section]
+        assert inner == "" or inner in field.form().fields, name
 
 
 def test_first_check_of_a_flood_is_the_return_and_of_a_lean_top_the_supply():

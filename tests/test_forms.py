@@ -59,6 +59,43 @@ def test_description_is_whole(name):
             assert "kind" not in part or part["kind"] in units.kinds() or part["kind"] in ("word", "state"), part
 
 
+def in_build(name):
+    """What the name of a place in a build means: a field, or a result of the supply check."""
+    check = FORMS["supply-check"]
+    first, *rest = name.split(".")
+    if first != "check":
+        field = check().fields[first]
+        for part in rest:
+            inner = field.form().fields if field.type == "section" else {key: Quantity(kind, key, low=low, high=high) for key, kind, _, low, high in field.columns}
+            field = inner[part]
+        return field.describe()
+    told = next(result for result in check.results if result["name"] == rest[0])
+    return next(part for part in told["parts"] if part["name"] == rest[1]) if len(rest) > 1 else told
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_what_a_build_offers_is_of_the_same_kind(name):
+    for field in FORMS[name]().fields.values():
+        if field.build is not None:
+            told, here = in_build(field.build), field.describe()
+            assert told["type"].replace("whole", "quantity") == here["type"].replace("whole", "quantity"), field.name
+            assert told.get("kind") == here.get("kind"), field.name
+            assert {option["value"] for option in told.get("options", [])} <= {option["value"] for option in here.get("options", [])}, field.name
+            assert [column["kind"] for column in told.get("columns", [])] == [column["kind"] for column in here.get("columns", [])], field.name
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_what_is_folded_and_led_with_is_there(name):
+    form = FORMS[name]
+    folded = [field for names in form.folds.values() for field in names]
+    assert len(folded) == len(set(folded)) and set(folded) <= set(form().fields)
+    lead = form.about.get("lead")
+    led = lead["of"].values() if isinstance(lead, dict) else [lead] if lead else []
+    assert set(led) <= {told["name"] for told in form.results}
+    if isinstance(lead, dict):
+        assert set(lead["of"]) == {value for value, _ in form().fields[lead["by"]].options}
+
+
 @pytest.mark.parametrize("name", ALL)
 def test_starting_values_have_an_answer(name):
     body = gate.answer(name, starting_inputs(FORMS[name]))

@@ -6,7 +6,7 @@ from importlib.util import find_spec
 from webapp.forms.base import Form
 
 # In the order in which the page lists them.
-MODULES = ["air", "supply", "pump", "jets", "plumbing", "seats", "charge", "fuels", "spark", "knock", "runs", "fit", "convert"]
+MODULES = ["air", "supply", "pump", "jets", "plumbing", "seats", "charge", "fuels", "spark", "knock", "fit", "runs", "convert"]
 
 for _module in MODULES:
     if find_spec(f"webapp.forms.{_module}"):

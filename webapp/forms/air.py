@@ -37,7 +37,7 @@ class DensityAltitude(Form):
     about = {
         "name": "density-altitude",
         "title": "Today's air",
-        "group": "Air",
+        "group": "Air and charge",
         "words": "density altitude weather humidity barometer grains correction",
         "calculator": "air.density_altitude",
         "intro": "How thick the air is here and now, and what that does to the engine and the mixture.",

@@ -9,8 +9,7 @@ A form is a marshmallow schema. Its fields read JSON numbers (SI) or text such a
 
 Everything else is required. `default` is only what the page starts with.
 
-Two words are for the page alone. `fold="Title"` puts the field with the others of that title behind a line to tap.
-`build` names where the same quantity stands in a build, so that the page can offer it: "pump.curve" for a field,
+`build` is for the page alone: where the same quantity stands in a build, so that it can be offered. "pump.curve" for a field,
 "pump.curve.pressure" for the largest of a table's column, "pump" for a whole section, "boost" for the boost looked at,
 "check.fuel_demand" for a result of the supply check at that boost.
 """
@@ -33,14 +32,14 @@ class _Input(fields.Field):
 
     type = None
 
-    def __init__(self, label, *, help="", default=None, assumed=None, optional=False, when=None, fold=None, build=None, **more):
+    def __init__(self, label, *, help="", default=None, assumed=None, optional=False, when=None, build=None, **more):
         super().__init__(required=False, allow_none=True, **more)
         self.label, self.help, self.default, self.assumed = label, help, default, assumed
-        self.optional, self.when, self.fold, self.build = optional, when, fold, build
+        self.optional, self.when, self.build = optional, when, build
 
     def describe(self):
         told = {"name": self.name, "type": self.type, "label": self.label, "help": self.help}
-        for key in ("default", "assumed", "when", "fold", "build"):
+        for key in ("default", "assumed", "when", "build"):
             if getattr(self, key) is not None:
                 told[key] = getattr(self, key)
         if self.optional:
@@ -250,10 +249,11 @@ class Form(Schema):
 
     In `about`, `lead` names the result shown large, or is `{"by": field, "of": {its word: result}}`; `keep` is a sentence
     that says what is kept with the build, where the page is to offer that; `ticks` names the part of a build that holds
-    what is ticked here.
+    what is ticked here. `folds` is `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
     """
 
     about = {}
+    folds = {}
     results = []
     charts = []
     examples = []
@@ -307,7 +307,8 @@ class Form(Schema):
 
     @classmethod
     def describe_fields(cls):
-        return [field.describe() for field in cls().fields.values()]
+        folded = {name: title for title, names in cls.folds.items() for name in names}
+        return [field.describe() | ({"fold": folded[name]} if name in folded else {}) for name, field in cls().fields.items()]
 
     @classmethod
     def describe(cls):

@@ -37,23 +37,23 @@ def curve_columns():
 class FuelFields:
     """The fuel, for its weight, its thickness and the air it burns with."""
 
-    fuel = Choice("Fuel", FUELS, assumed="petrol")
+    fuel = Choice("Fuel", FUELS, assumed="petrol", build="fuel.fuel")
     ethanol = Quantity(
         "fraction", "Ethanol content", low=0.0, high=1.0, step=0.01, assumed=0.85, when={"fuel": ["blend"]},
-        help="By volume, as measured. The pump's label is often off by ten percent or more.")
+        help="By volume, as measured. The pump's label is often off by ten percent or more.", build="fuel.ethanol")
     stoich = Quantity(
         "ratio", "Stoichiometric air-fuel ratio", low=4.0, high=18.0, step=0.05, assumed=14.6, when={"fuel": ["own"]},
-        help="Air to fuel by mass, from the fuel's data sheet.")
+        help="Air to fuel by mass, from the fuel's data sheet.", build="fuel.stoich")
     fuel_density = Quantity(
         "density", "Fuel density", low=600.0, high=1200.0, step=1.0, assumed=745.0, when={"fuel": ["own"]},
-        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.")
+        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.", build="fuel.fuel_density")
 
 
 class FormFuelFields(FuelFields):
     """The fuel in a form of its own, with its temperature."""
 
     fuel_temperature = Quantity(
-        "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=293.15, help="In the tank or the line.")
+        "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=293.15, help="In the tank or the line.", build="fuel.temperature")
 
 
 class AirFields:
@@ -61,11 +61,11 @@ class AirFields:
 
     pressure = Quantity(
         "absolute_pressure", "Air pressure here", low=50e3, high=110e3, step=100.0, assumed=101325.0,
-        take=("density-altitude", "station_pressure", "Take today's"), help="Station pressure, not the altimeter setting.")
-    temperature = Quantity("temperature", "Air temperature", low=243.15, high=328.15, step=1.0, assumed=293.15, help="Outside, in the shade.")
+        take=("density-altitude", "station_pressure", "Take today's"), help="Station pressure, not the altimeter setting.", build="air.pressure")
+    temperature = Quantity("temperature", "Air temperature", low=243.15, high=328.15, step=1.0, assumed=293.15, help="Outside, in the shade.", build="air.temperature")
     humidity = Quantity(
         "fraction", "Relative humidity", low=0.0, high=1.0, step=0.05, assumed=0.5,
-        take=("density-altitude", "relative_humidity", "Take today's"), help="It matters little: a few tenths of a percent of air.")
+        take=("density-altitude", "relative_humidity", "Take today's"), help="It matters little: a few tenths of a percent of air.", build="air.humidity")
 
 
 class BlowerFields:
@@ -73,37 +73,37 @@ class BlowerFields:
 
     efficiency = Quantity(
         "fraction", "Blower efficiency", low=0.4, high=1.0, step=0.01, assumed=0.65,
-        help="Isentropic. Common practice: roots type 0.45 to 0.6, screw or centrifugal 0.65 to 0.8, turbo 0.65 to 0.78.")
+        help="Isentropic. Common practice: roots type 0.45 to 0.6, screw or centrifugal 0.65 to 0.8, turbo 0.65 to 0.78.", build="charge.efficiency")
     inlet_loss = Quantity(
-        "pressure_difference", "Loss before the blower", low=0.0, high=20e3, step=0.1 * PSI, assumed=0.0, help="Air filter and inlet pipe, at full flow.")
+        "pressure_difference", "Loss before the blower", low=0.0, high=20e3, step=0.1 * PSI, assumed=0.0, help="Air filter and inlet pipe, at full flow.", build="charge.inlet_loss")
     cooler_loss = Quantity(
         "pressure_difference", "Loss between blower and carburettor", low=0.0, high=50e3, step=0.1 * PSI, assumed=0.0,
-        help="Cooler, pipes and hat, at full flow.")
+        help="Cooler, pipes and hat, at full flow.", build="charge.cooler_loss")
     effectiveness = Quantity(
         "fraction", "Cooler effectiveness", low=0.0, high=1.0, step=0.05, assumed=0.0,
-        help="0 % without a cooler. A good air-to-air cooler reaches 60 to 75 % (common practice).")
+        help="0 % without a cooler. A good air-to-air cooler reaches 60 to 75 % (common practice).", build="charge.effectiveness")
     coolant_temperature = Quantity(
         "temperature", "Coolant temperature", low=263.15, high=373.15, step=1.0, optional=True,
-        help="Of the water or ice in the cooler. Empty: outside air.")
+        help="Of the water or ice in the cooler. Empty: outside air.", build="charge.coolant_temperature")
     evaporated = Quantity(
         "fraction", "Fuel evaporated before the valve", low=0.0, high=0.6, step=0.05, assumed=0.0,
-        help="It cools the mixture. 0 % is the safe guess for charge temperature; methanol may reach 20 to 30 % (common practice).")
+        help="It cools the mixture. 0 % is the safe guess for charge temperature; methanol may reach 20 to 30 % (common practice).", build="charge.evaporated")
 
 
 class LineFields:
     """Bore, length and fittings of a line."""
 
-    hose = Choice("Hose size", HOSES, assumed="dash-8", help="Dash sizes at their usual bore; hoses differ, so measure yours if you can.")
+    hose = Choice("Hose size", HOSES, assumed="dash-8", help="Dash sizes at their usual bore; hoses differ, so measure yours if you can.", build="supply_line.hose")
     diameter = Quantity(
-        "diameter", "Inner diameter", low=2e-3, high=50e-3, step=0.1e-3, assumed=11.1e-3, when={"hose": ["own"]}, help="The bore itself.")
-    length = Quantity("length", "Length", low=0.0, high=20.0, step=0.1, assumed=4.5, help="Along the hose.")
-    surface = Choice("Inside of the hose", SURFACES, assumed="smooth")
+        "diameter", "Inner diameter", low=2e-3, high=50e-3, step=0.1e-3, assumed=11.1e-3, when={"hose": ["own"]}, help="The bore itself.", build="supply_line.diameter")
+    length = Quantity("length", "Length", low=0.0, high=20.0, step=0.1, assumed=4.5, help="Along the hose.", build="supply_line.length")
+    surface = Choice("Inside of the hose", SURFACES, assumed="smooth", build="supply_line.surface")
     fittings = Quantity(
         "ratio", "Fittings, sum of K", low=0.0, high=100.0, step=0.5, assumed=4.0,
-        help="Common practice, each: straight end 0.1, 45° 0.4, 90° hose end 0.9, forged 90° 1.5, tee through 0.6, tee to the side 1.8.")
+        help="Common practice, each: straight end 0.1, 45° 0.4, 90° hose end 0.9, forged 90° 1.5, tee through 0.6, tee to the side 1.8.", build="supply_line.fittings")
     equivalent_length = Quantity(
         "length", "Extra length for other fittings", low=0.0, high=50.0, step=0.1, assumed=0.0,
-        help="If you count fittings as length of hose instead of K.")
+        help="If you count fittings as length of hose instead of K.", build="supply_line.equivalent_length")
 
 
 class FilterFields:
@@ -111,11 +111,11 @@ class FilterFields:
 
     filter_drop = Quantity(
         "pressure_difference", "Filter drop when clean", low=0.0, high=100e3, step=0.1 * PSI, assumed=0.5 * PSI,
-        help="At the flow below, from the maker's sheet. 0 without a filter.")
+        help="At the flow below, from the maker's sheet. 0 without a filter.", build="supply_line.filter_drop")
     filter_flow = Quantity(
-        "volume_flow", "at a flow of", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H, help="The flow at which the filter has that drop.")
+        "volume_flow", "at a flow of", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H, help="The flow at which the filter has that drop.", build="supply_line.filter_flow")
     filter_dirt = Quantity(
-        "ratio", "Filter drop now, times clean", low=1.0, high=20.0, step=0.5, assumed=1.0, help="1 for a clean filter; 2 or more for one that is due.")
+        "ratio", "Filter drop now, times clean", low=1.0, high=20.0, step=0.5, assumed=1.0, help="1 for a clean filter; 2 or more for one that is due.", build="supply_line.filter_dirt")
 
 
 class PumpFields:
@@ -124,39 +124,39 @@ class PumpFields:
     curve = Table(
         "Pump curve", curve_columns(), rows_low=2, rows_high=12, assumed=INVENTED_CURVE,
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve assumed is invented. "
-             "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.")
+             "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.", build="pump.curve")
     rated_voltage = Quantity(
         "voltage", "Voltage of the curve", low=6.0, high=60.0, step=0.5, assumed=13.5,
-        help="The voltage at which the curve was taken; the maker's sheet says it.")
-    pumps = Whole("Pumps side by side", low=1, high=6, assumed=1, help="Equal pumps that feed the same line together.")
+        help="The voltage at which the curve was taken; the maker's sheet says it.", build="pump.rated_voltage")
+    pumps = Whole("Pumps side by side", low=1, high=6, assumed=1, help="Equal pumps that feed the same line together.", build="pump.pumps")
     allowance = Quantity(
         "fraction", "Allowance for heat and wear", low=0.0, high=0.6, step=0.05, assumed=0.1,
-        help="Taken off the flow. A tenth is common practice; take more for an old pump or a hot tank.")
+        help="Taken off the flow. A tenth is common practice; take more for an old pump or a hot tank.", build="pump.allowance")
     curve_low = Table(
         "Second curve, lower voltage", curve_columns(), rows_low=2, rows_high=12, optional=True,
-        help="Leave empty unless you have one. Between two measured curves nothing has to be assumed about voltage.")
+        help="Leave empty unless you have one. Between two measured curves nothing has to be assumed about voltage.", build="pump.curve_low")
     voltage_low = Quantity(
         "voltage", "Voltage of the second curve", low=6.0, high=60.0, step=0.5, optional=True,
-        help="Only with a second curve; lower than the first one's.")
+        help="Only with a second curve; lower than the first one's.", build="pump.voltage_low")
 
 
 def wire(name, when=None):
     """One field of the wire to the pump, there and back."""
     return {
         "supply_voltage": Quantity(
-            "voltage", "Voltage at the battery", low=6.0, high=60.0, step=0.1, assumed=13.8, when=when, help="With the engine running at full load."),
+            "voltage", "Voltage at the battery", low=6.0, high=60.0, step=0.1, assumed=13.8, build="wiring.supply_voltage", when=when, help="With the engine running at full load."),
         "current": Quantity(
-            "current", "Current of the pump", low=0.5, high=150.0, step=0.5, assumed=15.0, when=when,
+            "current", "Current of the pump", low=0.5, high=150.0, step=0.5, assumed=15.0, build="wiring.current", when=when,
             help="Of all pumps on this wire, at the pressure they run at."),
         "gauge": Quantity(
-            "wire_gauge", "Wire", low=0.0, high=20.0, step=2.0, assumed=10.0, when=when, help="American Wire Gauge: a smaller number is a thicker wire."),
+            "wire_gauge", "Wire", low=0.0, high=20.0, step=2.0, assumed=10.0, build="wiring.gauge", when=when, help="American Wire Gauge: a smaller number is a thicker wire."),
         "length": Quantity(
-            "length", "Length of the run, one way", low=0.1, high=20.0, step=0.1, assumed=5.0, when=when,
+            "length", "Length of the run, one way", low=0.1, high=20.0, step=0.1, assumed=5.0, build="wiring.length", when=when,
             help="The way back over a wire or the chassis is counted too."),
         "wire_temperature": Quantity(
-            "temperature", "Wire temperature", low=243.15, high=393.15, step=5.0, assumed=323.15, when=when, help="Hot copper resists more."),
+            "temperature", "Wire temperature", low=243.15, high=393.15, step=5.0, assumed=323.15, build="wiring.wire_temperature", when=when, help="Hot copper resists more."),
         "connection_resistance": Quantity(
-            "resistance", "Relay, fuse, plugs and ground", low=0.0, high=1.0, step=0.005, assumed=0.02, when=when,
+            "resistance", "Relay, fuse, plugs and ground", low=0.0, high=1.0, step=0.005, assumed=0.02, build="wiring.connection_resistance", when=when,
             help="All together. 20 mΩ is a guess for a sound installation."),
     }[name]
 
@@ -165,23 +165,23 @@ class EngineFields:
     """What the engine draws."""
 
     demand_from = Choice(
-        "Fuel demand from", [("air", "the air it draws"), ("power", "its power"), ("both", "both, the larger counts")], assumed="air")
+        "Fuel demand from", [("air", "the air it draws"), ("power", "its power"), ("both", "both, the larger counts")], assumed="air", build="engine.demand_from")
     displacement = Quantity(
-        "displacement", "Displacement", low=0.2e-3, high=16e-3, step=5 * INCH ** 3, assumed=350 * INCH ** 3, when={"demand_from": ["air", "both"]})
+        "displacement", "Displacement", low=0.2e-3, high=16e-3, step=5 * INCH ** 3, assumed=350 * INCH ** 3, when={"demand_from": ["air", "both"]}, build="engine.displacement")
     speed = Quantity(
         "rotational_speed", "Engine speed", low=500 * RPM, high=14000 * RPM, step=100 * RPM, assumed=6000 * RPM, when={"demand_from": ["air", "both"]},
-        help="The highest that is run at this boost.")
+        help="The highest that is run at this boost.", build="engine.speed")
     volumetric_efficiency = Quantity(
         "fraction", "Volumetric efficiency", low=0.3, high=1.5, step=0.01, assumed=0.9, when={"demand_from": ["air", "both"]},
-        help="Filling against the air at the carburettor. Common practice: 0.8 to 0.85 stock, 0.9 to 1.0 with good heads and cam.")
+        help="Filling against the air at the carburettor. Common practice: 0.8 to 0.85 stock, 0.9 to 1.0 with good heads and cam.", build="engine.volumetric_efficiency")
     power = Quantity("power", "Power", low=1 * HP, high=5000 * HP, step=10 * HP, assumed=500 * HP, when={"demand_from": ["power", "both"]},
-                     help="At the crank. What a blower takes to drive counts too.")
+                     help="At the crank. What a blower takes to drive counts too.", build="engine.power")
     consumption = Quantity(
         "brake_specific_consumption", "Fuel for the power", low=0.2 * LB_HP_H, high=3.0 * LB_HP_H, step=0.01 * LB_HP_H, assumed=0.6 * LB_HP_H,
         when={"demand_from": ["power", "both"]},
-        help="Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.")
+        help="Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.", build="engine.consumption")
     lambda_target = Quantity(
-        "ratio", "Lambda", low=0.5, high=1.5, step=0.01, assumed=0.8, help="At full load. 0.78 to 0.82 is common practice under boost.")
+        "ratio", "Lambda", low=0.5, high=1.5, step=0.01, assumed=0.8, help="At full load. 0.78 to 0.82 is common practice under boost.", build="engine.lambda_target")
 
 
 class Engine(EngineFields, Form):

@@ -9,7 +9,7 @@ CAUTION = "First-order numbers. Confirm with a wideband and a charge thermometer
 class BoostFields:
     """The boost asked about."""
 
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=MOST_BOOST, step=0.5 * PSI, default=10 * PSI, help="In the hat, at the carburettor inlet.")
+    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=MOST_BOOST, step=0.5 * PSI, default=10 * PSI, build="boost", help="In the hat, at the carburettor inlet.")
 
 
 class ChargeFields(FormFuelFields, AirFields, BlowerFields, BoostFields):
@@ -20,7 +20,7 @@ class ChargeAir(ChargeFields, Form):
     about = {
         "name": "charge-air",
         "title": "Charge air",
-        "group": "Supply",
+        "group": "Air and charge",
         "words": "boost temperature intercooler blower supercharger turbo density pressure ratio",
         "calculator": "charge.charge_air",
         "intro": "How hot and how dense the air is when it reaches the carburettor.",

@@ -14,23 +14,26 @@ class FitForBoost(Ticks, Form):
     about = {
         "name": "fit-for-boost",
         "title": "Fit for boost",
-        "group": "Build",
+        "group": "Around a run",
         "words": "checklist floats shafts vents secondaries power valve hat blow-through carburettor parts ready",
         "calculator": "fit.fit_for_boost",
         "intro": "What the parts must be like before boost comes. Tick what is in order, or what this car does not have.",
         "caution": "A list, not an inspection. Fuel under pressure burns: the sanctioning body's rules, local codes, and a licensed professional come first.",
         "source": "Common practice, no source, except where an entry names one.",
         "answer": "state",
-        "lead": "ticked",
+        "lead": "progress",
+        "ticks": "fit",
     }
+    folds = {area: [part["id"] for part in fit.checklist() if part["area"] == area] for area in dict.fromkeys(part["area"] for part in fit.checklist())}
 
     results = [
         result("state", "state", "Fit for boost"),
-        result("ticked", "count", "Ticked"),
-        result("total", "count", "On the list"),
+        result("progress", "word", "Ticked"),
+        result("ticked", "count", "Ticked") | {"apart": True},
+        result("total", "count", "On the list") | {"apart": True},
         result("vital_missing", "count", "Missing that can burn or break"),
         result("first_missing", "word", "First to see to"),
-        table("missing", "Missing", [("part", "word", "Part"), ("wrong", "word", "What goes wrong")]) | {"shown": True},
+        table("missing", "Missing", [("part", "word", "Part"), ("wrong", "word", "What goes wrong")]),
         table("sources", "Sources", [("part", "word", "Part"), ("source", "word", "Source")]),
     ]
     examples = [
@@ -51,7 +54,7 @@ class AfterBadPass(Form):
         "caution": "Stop making boost until the cause is found. Let engine and fuel cool before opening anything; no sparks, an extinguisher at hand.",
         "source": "Common practice, no source.",
         "answer": "checks",
-        "lead": "number_of_checks",
+        "lead": None,
     }
 
     seen = Choice("What was seen", [(bad["id"], bad["seen"]) for bad in fit.bad_passes()], default="lean-top")

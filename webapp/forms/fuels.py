@@ -8,7 +8,7 @@ FUELS = [
     ("isooctane", "Isooctane"), ("own", "My own numbers"),
 ]
 FIRE = "Fuel burns and its vapour carries far: outdoors, no sparks or flames, an extinguisher at hand, gloves on."
-REID = "On the fuel's data sheet. About 9 psi (62 kPa) in summer, up to 15 psi (103 kPa) in winter."
+REID = "On its data sheet. About 9 psi (62 kPa) in summer, up to 15 psi (103 kPa) in winter."
 
 
 def ethanol_content(label="Ethanol content", **more):
@@ -29,15 +29,16 @@ class FuelBlend(Form):
         "source": "Volumes add. Stoichiometric ratios after Heywood, by mass; petrol taken as CH1.87 of 745 kg/m³ at "
                   "15 °C. Vapour pressure: EPA AP-42 for the petrol, Wilson activities for the blend, first-order.",
         "answer": "volume_to_add",
-        "lead": "volume_to_add",
+        "lead": {"by": "blend_given", "of": {"target": "volume_to_add", "volumes": "ethanol_mixed"}},
     }
+    folds = {"Fuel temperature and vapour": ["temperature", "reid_pressure"]}
 
     blend_given = Choice(
         "Work from", [("target", "the ethanol I want"), ("volumes", "what I pour in")], default="target")
     volume = Quantity(
         "tank_volume", "Fuel in the tank", low=0.0, high=0.5, step=0.5e-3, default=20e-3,
         help="Measured as warm as what you pour in.")
-    ethanol = ethanol_content("Ethanol in the tank", default=0.1)
+    ethanol = ethanol_content("Ethanol in the tank", default=0.1, build="fuel.ethanol")
     ethanol_added = ethanol_content("Ethanol in what you add", default=0.85)
     ethanol_target = ethanol_content(
         "Ethanol wanted", default=0.3, when={"blend_given": ["target"]}, help="By volume. It must lie between the two.")
@@ -47,8 +48,8 @@ class FuelBlend(Form):
         "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=288.15,
         help="For density, viscosity and vapour pressure. Contents by volume are those at 15 °C (59 °F).")
     reid_pressure = Quantity(
-        "vapour_pressure", "Reid vapour pressure of the petrol", low=2 * PSI, high=16 * PSI, step=0.5 * PSI,
-        assumed=9 * PSI, help=REID)
+        "vapour_pressure", "Reid vapour pressure", low=2 * PSI, high=16 * PSI, step=0.5 * PSI,
+        assumed=9 * PSI, help="Of the petrol. " + REID)
 
     results = [
         result("volume_to_add", "tank_volume", "Add"),
@@ -138,13 +139,13 @@ class LambdaDisplay(Form):
         "caution": "Tune to lambda. A sensor can drift and reads wrong with a misfire or an exhaust leak.",
         "source": "Definition of lambda. Stoichiometric ratios after Heywood, real dry air; petrol taken as CH1.87.",
         "answer": "lambda_actual",
-        "lead": "lambda_actual",
+        "lead": {"by": "reading_given", "of": {"display": "lambda_actual", "lambda": "display_shown"}},
     }
 
-    fuel = Choice("Fuel", FUELS, default="blend")
-    ethanol = ethanol_content(default=0.85, when={"fuel": ["blend"]})
+    fuel = Choice("Fuel", FUELS, default="blend", build="fuel.fuel")
+    ethanol = ethanol_content(default=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol")
     stoich = Quantity(
-        "ratio", "Stoichiometric air-fuel ratio", low=4.0, high=18.0, step=0.05, default=14.6, when={"fuel": ["own"]},
+        "ratio", "Stoichiometric air-fuel ratio", low=4.0, high=18.0, step=0.05, default=14.6, when={"fuel": ["own"]}, build="fuel.stoich",
         help="Air to fuel by mass, from the fuel's data sheet.")
     reading_given = Choice(
         "Start from", [("display", "what the meter shows"), ("lambda", "a lambda I want")], default="display")
@@ -191,32 +192,32 @@ class HotFuel(Form):
         "lead": "vapour_margin",
     }
 
-    fuel = Choice("Fuel", FUELS, default="petrol")
-    ethanol = ethanol_content(default=0.85, when={"fuel": ["blend"]})
+    fuel = Choice("Fuel", FUELS, default="petrol", build="fuel.fuel")
+    ethanol = ethanol_content(default=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol")
     fuel_density = Quantity(
-        "density", "Fuel density", low=600.0, high=1200.0, step=1.0, default=745.0, when={"fuel": ["own"]},
+        "density", "Fuel density", low=600.0, high=1200.0, step=1.0, default=745.0, when={"fuel": ["own"]}, build="fuel.fuel_density",
         help="At 15 °C (59 °F), from the fuel's data sheet.")
     reid_pressure = Quantity(
-        "vapour_pressure", "Reid vapour pressure of the petrol", low=2 * PSI, high=16 * PSI, step=0.5 * PSI,
-        assumed=9 * PSI, when={"fuel": ["petrol", "blend"]}, help=REID)
+        "vapour_pressure", "Reid vapour pressure", low=2 * PSI, high=16 * PSI, step=0.5 * PSI,
+        assumed=9 * PSI, when={"fuel": ["petrol", "blend"]}, help="Of the petrol. " + REID)
     vapour_pressure = Quantity(
         "vapour_pressure", "Reid vapour pressure", low=2 * PSI, high=16 * PSI, step=0.5 * PSI, default=7 * PSI,
         when={"fuel": ["own"]}, help="At 100 °F (37.8 °C), from the fuel's data sheet.")
     temperature = Quantity(
-        "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, default=313.15,
+        "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, default=308.15, build="fuel.temperature",
         help="In the tank, at its hottest: after a few passes, with fuel returning from the engine.")
     ambient_pressure = Quantity(
-        "absolute_pressure", "Pressure over the fuel", low=50e3, high=150e3, step=500.0, default=101325.0,
+        "absolute_pressure", "Pressure over the fuel", low=50e3, high=150e3, step=500.0, default=101325.0, build="air.pressure",
         take=("density-altitude", "station_pressure", "Today's air"),
         help="Absolute. The pressure of the air here, in a vented tank.")
     inlet_drop = Quantity(
-        "pressure_difference", "Lost before the pump", low=0.0, high=60e3, step=0.5e3, default=0.5 * PSI,
+        "pressure_difference", "Lost before the pump", low=0.0, high=60e3, step=0.5e3, default=0.5 * PSI, build="pump.inlet_drop",
         help="In pickup, prefilter and line, at full flow. Best measured with a vacuum gauge at the pump inlet.")
     lift = Quantity(
         "length", "Pump above the fuel", low=-2.0, high=2.0, step=0.05, assumed=0.0,
         help="From the fuel level, nearly empty, up to the pump inlet. Negative when the pump lies lower.")
     margin = Quantity(
-        "pressure_difference", "Margin to keep", low=0.0, high=60e3, step=1e3, assumed=3 * PSI,
+        "pressure_difference", "Margin to keep", low=0.0, high=60e3, step=1e3, assumed=3 * PSI, build="limits.inlet_pressure",
         help="What you want left before boiling. 3 psi (20 kPa) is a starting value of this tool, no source.")
 
     results = [

@@ -14,50 +14,55 @@ CAUTION = ("First-order numbers, good to 5 to 10 percent. Start on the richer si
            "Fuel burns people: no sparks, an extinguisher at hand, and drill jets off the car.")
 
 
-def fuel_field(side, now):
-    return Choice(f"Fuel {now}", FUELS, default="petrol" if side == "from" else "blend")
+def fuel_field(side, label):
+    return Choice(label, FUELS, default="petrol" if side == "from" else "blend", build=_of_the_car(side, "fuel"))
 
 
-def ethanol_field(side, now):
+def _of_the_car(side, field):
+    """The fuel now is the build's."""
+    return f"fuel.{field}" if side == "from" else None
+
+
+def ethanol_field(side, which):
     return Quantity(
-        "fraction", f"Ethanol content {now}", low=0.0, high=1.0, step=0.01, default=0.85, when={f"fuel_{side}": ["blend"]},
+        "fraction", f"Ethanol in {which}", low=0.0, high=1.0, step=0.01, default=0.85, when={f"fuel_{side}": ["blend"]}, build=_of_the_car(side, "ethanol"),
         help="By volume, as measured. The pump's label is often off by ten percent or more.")
 
 
-def stoich_field(side, now):
+def stoich_field(side, which):
     return Quantity(
-        "ratio", f"Stoichiometric air-fuel ratio {now}", low=4.0, high=18.0, step=0.05, default=14.6, when={f"fuel_{side}": ["own"]},
+        "ratio", f"Stoichiometric ratio of {which}", low=4.0, high=18.0, step=0.05, default=14.6, when={f"fuel_{side}": ["own"]}, build=_of_the_car(side, "stoich"),
         help="Air to fuel by mass, from the fuel's data sheet.")
 
 
-def fuel_density_field(side, now):
+def fuel_density_field(side, which):
     return Quantity(
-        "density", f"Fuel density {now}", low=600.0, high=1200.0, step=1.0, default=745.0, when={f"fuel_{side}": ["own"]},
+        "density", f"Density of {which}", low=600.0, high=1200.0, step=1.0, default=745.0, when={f"fuel_{side}": ["own"]}, build=_of_the_car(side, "fuel_density"),
         help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.")
 
 
 class TwoFuels:
     """The fuel now and the new one."""
 
-    fuel_from = fuel_field("from", "now")
-    ethanol_from = ethanol_field("from", "now")
-    stoich_from = stoich_field("from", "now")
-    fuel_density_from = fuel_density_field("from", "now")
-    fuel_to = fuel_field("to", "new")
-    ethanol_to = ethanol_field("to", "new")
-    stoich_to = stoich_field("to", "new")
-    fuel_density_to = fuel_density_field("to", "new")
+    fuel_from = fuel_field("from", "Fuel now")
+    ethanol_from = ethanol_field("from", "the fuel now")
+    stoich_from = stoich_field("from", "the fuel now")
+    fuel_density_from = fuel_density_field("from", "the fuel now")
+    fuel_to = fuel_field("to", "New fuel")
+    ethanol_to = ethanol_field("to", "the new fuel")
+    stoich_to = stoich_field("to", "the new fuel")
+    fuel_density_to = fuel_density_field("to", "the new fuel")
 
 
 def drill(name, label):
     """A drill in an answer."""
     return group(name, label, [
         result("name", "word", "drill"), result("diameter", "diameter", "diameter"),
-        result("area_error", "fraction", "area off by")])
+        result("area_error", "fraction", "area off by")]) | {"line": True}
 
 
-def lambda_field(label, assumed, help=""):
-    return Quantity("ratio", label, low=0.5, high=1.5, step=0.01, assumed=assumed, help=help)
+def lambda_field(label, assumed, help="", **more):
+    return Quantity("ratio", label, low=0.5, high=1.5, step=0.01, assumed=assumed, help=help, **more)
 
 
 def air_field(label, take, help):
@@ -81,6 +86,7 @@ class JetChange(TwoFuels, Form):
         "answer": "diameter_to",
         "lead": "diameter_to",
     }
+    folds = {"Air and fuel temperature": ["air_density_from", "air_density_to", "fuel_temperature"]}
 
     diameter = Quantity(
         "diameter", "Drilled size now", low=0.2e-3, high=8e-3, step=0.01e-3, default=0.073 * INCH,
@@ -92,10 +98,10 @@ class JetChange(TwoFuels, Form):
         "ratio", "Lambda wanted", low=0.5, high=1.5, step=0.01, assumed=0.8,
         help="Lower is richer.")
     air_density_from = Quantity(
-        "density", "Air density now", low=0.3, high=8.0, step=0.005, assumed=1.225, take=("density-altitude", "density", "Take the last air worked out"),
+        "density", "Air density then", low=0.3, high=8.0, step=0.005, assumed=1.225, take=TODAY,
         help="At the carburettor, when the jetting was found. Standard air unless you change it.")
     air_density_to = Quantity(
-        "density", "Air density new", low=0.3, high=8.0, step=0.005, assumed=1.225, take=("density-altitude", "density", "Take the last air worked out"),
+        "density", "Air density for the new jets", low=0.3, high=8.0, step=0.005, assumed=1.225, take=TODAY,
         help="At the carburettor, for the new jetting: today's air, or the air under boost.")
     fuel_temperature = Quantity(
         "temperature", "Fuel temperature", low=253.15, high=333.15, step=1.0, assumed=288.15,
@@ -104,8 +110,8 @@ class JetChange(TwoFuels, Form):
     results = [
         result("diameter_to", "diameter", "New size"),
         result("area_ratio", "ratio", "Jet area, new over now"),
-        drill("drill_below", "Leaner"),
-        drill("drill_above", "Richer"),
+        drill("drill_below", "Leaner drill"),
+        drill("drill_above", "Richer drill"),
         result("volume_flow_ratio", "ratio", "Fuel volume for the same air", "New over now, for the same mass of air."),
         result("mass_flow_ratio", "ratio", "Fuel mass for the same air", "New over now, for the same mass of air."),
         result("demand_ratio", "ratio", "Fuel volume at the same engine speed", "New over now; denser air brings more air, so it takes more fuel."),
@@ -133,11 +139,11 @@ class VentShortfall(Form):
         "lead": "lambda_to",
     }
 
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=10 * PSI, help="In the hat, at the carburettor inlet.")
+    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=10 * PSI, build="boost", help="In the hat, at the carburettor inlet.")
     shortfall_given = Choice(
         "I know", [("share", "the share of boost in the bowls"), ("pressure", "the pressure between hat and bowl")], default="share")
     bowl_share = Quantity(
-        "fraction", "Share of boost in the bowls", low=0.5, high=1.2, step=0.005, default=0.99, when={"shortfall_given": ["share"]},
+        "fraction", "Share of boost in the bowls", low=0.5, high=1.2, step=0.005, default=0.995, when={"shortfall_given": ["share"]}, build="vents.share",
         help="100 % when the vents are right; more when the air rams into them.")
     shortfall = Quantity(
         "pressure_difference", "Hat less bowl", low=-2 * PSI, high=20 * PSI, step=0.05 * PSI, default=0.1 * PSI, when={"shortfall_given": ["pressure"]},
@@ -159,7 +165,7 @@ class VentShortfall(Form):
     booster_gain = Quantity(
         "ratio", "Booster gain", low=0.5, high=6.0, step=0.1, assumed=2.0, when={"signal_given": ["air"]},
         help="Signal at the booster over the signal of the venturi alone. 2 is common practice.")
-    lambda_now = Quantity("ratio", "Lambda with good vents", low=0.5, high=1.5, step=0.01, assumed=0.8, help="Your target at full load.")
+    lambda_now = Quantity("ratio", "Lambda with good vents", low=0.5, high=1.5, step=0.01, assumed=0.8, build="engine.lambda_target", help="Your target at full load.")
 
     results = [
         result("state", "state", "Vents"),
@@ -195,17 +201,20 @@ class MixtureAtBoost(Form):
         "answer": "state",
         "lead": "lambda_at_boost",
     }
+    folds = {"Blower, cooler, and air": ["efficiency", "effectiveness", "coolant_temperature", "ambient_pressure", "ambient_temperature"]}
 
-    lambda_from = lambda_field("Lambda without boost", 0.85, "At full load, from a wideband, before the boost comes in.")
-    lambda_to = lambda_field("Lambda wanted under boost", 0.78, "0.75 to 0.8 is common practice for boosted petrol.")
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=8 * PSI, help="In the hat, at the carburettor inlet.")
-    efficiency = Quantity("fraction", "Compressor efficiency", low=0.3, high=0.9, step=0.01, assumed=0.65,
+    lambda_from = lambda_field("Lambda without boost", 0.85, default=0.72, help="At full load, from a wideband, before the boost comes in.")
+    lambda_to = lambda_field("Lambda wanted", 0.78, "Under boost. 0.75 to 0.8 is common practice for boosted petrol.", build="engine.lambda_target")
+    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=5 * PSI, build="boost", help="In the hat, at the carburettor inlet.")
+    efficiency = Quantity("fraction", "Blower efficiency", low=0.3, high=0.9, step=0.01, assumed=0.65, build="charge.efficiency",
                           help="Isentropic. 65 % is an assumption; roots-type blowers have less, good turbos more.")
-    effectiveness = Quantity("fraction", "Cooler effectiveness", low=0.0, high=1.0, step=0.05, assumed=0.0, help="0 without a cooler; 70 % is a good one.")
-    ambient_pressure = Quantity("absolute_pressure", "Ambient pressure", low=50e3, high=110e3, step=100.0, assumed=101325.0,
+    effectiveness = Quantity("fraction", "Cooler effectiveness", low=0.0, high=1.0, step=0.05, assumed=0.0, build="charge.effectiveness",
+                             help="0 without a cooler; 70 % is a good one.")
+    ambient_pressure = Quantity("absolute_pressure", "Air pressure here", low=50e3, high=110e3, step=100.0, assumed=101325.0, build="air.pressure",
                                 take=("density-altitude", "station_pressure", "Take today's"), help="Station pressure.")
-    ambient_temperature = Quantity("temperature", "Ambient temperature", low=243.15, high=328.15, step=1.0, assumed=288.15)
-    coolant_temperature = Quantity("temperature", "Coolant temperature", low=243.15, high=363.15, step=1.0, optional=True,
+    ambient_temperature = Quantity("temperature", "Air temperature", low=243.15, high=328.15, step=1.0, assumed=288.15, build="air.temperature",
+                                   take=("density-altitude", "temperature", "Take today's"))
+    coolant_temperature = Quantity("temperature", "Coolant temperature", low=243.15, high=363.15, step=1.0, optional=True, build="charge.coolant_temperature",
                                    help="Of the water or ice in the cooler; the outside air if empty.")
     diameter = size_field("Main jet", 0.073 * INCH, "Drilled size, to see the enrichment hole beside it.")
     enrichment = size_field("Enrichment hole now", help="Drilled size, if it was open when the jetting was found.")
@@ -216,8 +225,8 @@ class MixtureAtBoost(Form):
         result("boost_ceiling", "gauge_pressure", "No leaner than wanted up to", "Beyond this boost the jetting is leaner than your target."),
         result("area_ratio", "ratio", "Metering area needed, over now"),
         result("enrichment_to", "diameter", "Enrichment hole", "For each main jet; zero when the main alone is enough."),
-        drill("drill_below", "Leaner"),
-        drill("drill_above", "Richer"),
+        drill("drill_below", "Leaner drill"),
+        drill("drill_above", "Richer drill"),
         result("density_ratio", "ratio", "Air density, boost over none"),
         result("charge_temperature", "temperature", "Charge temperature"),
         table("sweep", "Over boost", [
@@ -245,8 +254,15 @@ class CarburettorSheet(TwoFuels, Form):
         "intro": "Every circuit of the carburettor, resized for another fuel, air, boost, or target.",
         "caution": CAUTION,
         "source": "Two orifices on one metering signal, derived by this project. Which circuit follows cruise and which full load is common practice, no source.",
-        "answer": "load_ratio",
-        "lead": "load_ratio",
+        "answer": "sheet",
+        "lead": "first_size",
+        "keep": "The sheet, with the sizes and the fuel it was made for.",
+    }
+    folds = {
+        "Idle, squirters, bleeds": [
+            "idle_primary", "idle_secondary", "squirter_primary", "squirter_secondary", "idle_bleed", "main_bleed"],
+        "Mixture now and wanted": ["lambda_load_from", "lambda_load_to", "lambda_cruise_from", "lambda_cruise_to"],
+        "Air and fuel temperature": ["air_density_from", "air_density_to", "load_density_from", "load_density_to", "fuel_temperature"],
     }
 
     main_primary = size_field("Main jet, primary", 0.070 * INCH, "Drilled sizes, one hole for each barrel. Jet numbers are not diameters.")
@@ -260,25 +276,27 @@ class CarburettorSheet(TwoFuels, Form):
     idle_bleed = size_field("Idle air bleed", help="Listed on the sheet, left as it is: air bleeds are found by test.")
     main_bleed = size_field("Main air bleed")
     lambda_load_from = lambda_field("Lambda at full load now", 0.8)
-    lambda_load_to = lambda_field("Lambda at full load wanted", 0.8)
+    lambda_load_to = lambda_field("Lambda at full load wanted", 0.8, build="engine.lambda_target")
     lambda_cruise_from = lambda_field("Lambda at cruise now", 0.95)
     lambda_cruise_to = lambda_field("Lambda at cruise wanted", 0.95)
-    air_density_from = air_field("Outside air density now", TODAY, "When the sheet was found; idle and cruise follow it.")
-    air_density_to = air_field("Outside air density new", TODAY, "For the new sheet.")
-    load_density_from = air_field("Air density at full load now", CHARGE, "At the carburettor: under boost when the sheet was found with boost.")
-    load_density_to = air_field("Air density at full load new", CHARGE, "At the carburettor, under the boost you plan.")
+    air_density_from = air_field("Outside air then", TODAY, "When the sheet was found; idle and cruise follow it.")
+    air_density_to = air_field("Outside air for the new sheet", TODAY, "For the new sheet.")
+    load_density_from = air_field("Air at full load then", CHARGE, "At the carburettor: under boost when the sheet was found with boost.")
+    load_density_to = air_field("Air at full load, new", CHARGE, "At the carburettor, under the boost you plan.")
     fuel_temperature = Quantity("temperature", "Fuel temperature", low=253.15, high=333.15, step=1.0, assumed=288.15, help="Of both fuels.")
 
     results = [
+        result("first_size", "diameter", "First on the sheet, new size") | {"label_from": "first_circuit"},
+        result("first_circuit", "word", "First on the sheet") | {"apart": True},
         result("load_ratio", "ratio", "Full-load area, new over now"),
         result("cruise_ratio", "ratio", "Idle and cruise area, new over now"),
         result("squirter_ratio", "ratio", "Squirter area, new over now"),
         result("volume_flow_ratio", "ratio", "Fuel volume for the same air"),
         result("demand_ratio", "ratio", "Fuel volume at full load", "New over now at the same engine speed; pump, lines, and seats must pass it."),
         table("sheet", "The sheet", [
-            ("circuit", "word", "Circuit"), ("new", "diameter", "New"), ("below", "word", "Leaner drill"), ("above", "word", "Richer drill"),
+            ("circuit", "word", "Circuit"), ("new", "diameter", "New"), ("below", "word", "Leaner"), ("above", "word", "Richer"),
             ("now", "diameter", "Now"), ("area_ratio", "ratio", "Area"), ("below_error", "fraction", "Leaner, off by"), ("above_error", "fraction", "Richer, off by")])
-        | {"shown": True},
+        | {"shown": "first"},
     ]
     examples = [
         {"fuel_from": "petrol", "fuel_to": "blend", "ethanol_to": "85 %", "main_primary": "0.070 in", "main_secondary": "0.078 in",

@@ -10,11 +10,11 @@ DEGREE = math.pi / 180.0
 
 
 def boost(now, default):
-    return Quantity("gauge_pressure", f"Boost {now}", low=0.0, high=45 * PSI, step=0.5 * PSI, default=default)
+    return Quantity("gauge_pressure", f"Boost {now}", low=0.0, high=45 * PSI, step=0.5 * PSI, default=default, build="boost" if now == "now" else None)
 
 
 def charge_temperature(now):
-    return Quantity("temperature", f"Charge temperature {now}", low=253.15, high=473.15, step=1.0, default=330.0,
+    return Quantity("temperature", f"Charge temperature {now}", low=253.15, high=473.15, step=1.0, default=333.15, build="check.charge_temperature" if now == "now" else None,
                     take=("charge-air", "mixture_temperature", "Take the charge air's"), help="In the intake, past the carburettor.")
 
 
@@ -43,8 +43,9 @@ class KnockMargin(Form):
         "source": "Polytropic compression, burn after Wiebe, knock integral of Livengood and Wu (1955) with the delay of Douaud and Eyzat "
                   "(SAE 780080, as printed in Heywood, from memory).",
         "answer": "integral_ratio",
-        "lead": "integral_ratio",
+        "lead": "spark_change",
     }
+    folds = {"Engine and model": ["compression_ratio_from", "compression_ratio_to", "ambient_pressure", "lambda_now", "burn_duration", "warming", "rod_ratio", "polytropic"]}
 
     boost_from = boost("now", 8 * PSI)
     boost_to = boost("new", 10 * PSI)
@@ -56,10 +57,10 @@ class KnockMargin(Form):
     charge_temperature_to = charge_temperature("new")
     compression_ratio_from = compression_ratio("now")
     compression_ratio_to = compression_ratio("new")
-    engine_speed = Quantity("rotational_speed", "Engine speed", low=1000 * RPM, high=12000 * RPM, step=50 * RPM, default=5500 * RPM)
-    ambient_pressure = Quantity("absolute_pressure", "Ambient pressure", low=50e3, high=110e3, step=100.0, assumed=101325.0,
+    engine_speed = Quantity("rotational_speed", "Engine speed", low=1000 * RPM, high=12000 * RPM, step=50 * RPM, default=5500 * RPM, build="engine.speed")
+    ambient_pressure = Quantity("absolute_pressure", "Air pressure here", low=50e3, high=110e3, step=100.0, assumed=101325.0, build="air.pressure",
                                 take=("density-altitude", "station_pressure", "Take today's"), help="Station pressure.")
-    lambda_now = Quantity("ratio", "Lambda", low=0.6, high=1.3, step=0.01, assumed=0.8, help="Of both; it sets the heat that burns.")
+    lambda_now = Quantity("ratio", "Lambda", low=0.6, high=1.3, step=0.01, assumed=0.8, build="engine.lambda_target", help="Of both; it sets the heat that burns.")
     burn_duration = Quantity("angle", "Burn duration", low=30 * DEGREE, high=120 * DEGREE, step=1 * DEGREE, assumed=60 * DEGREE,
                              help="Crank degrees from spark to all burned. 60 is an assumption; a fast chamber takes less.")
     warming = Quantity("temperature_difference", "Warming in port and cylinder", low=0.0, high=100.0, step=1.0, assumed=30.0,
@@ -68,9 +69,9 @@ class KnockMargin(Form):
     polytropic = Quantity("ratio", "Polytropic exponent", low=1.2, high=1.4, step=0.005, assumed=1.32, help="Of compression and burning. 1.32 is an assumption.")
 
     results = [
-        result("integral_ratio", "ratio", "Knock integral, new over now", "Above 1 is nearer to knock."),
+        result("integral_ratio", "ratio", "Nearness to knock, new over now", "Above 1 is nearer to knock."),
         result("spark_needed", "angle", "Spark that makes it the same", "Before top dead centre."),
-        result("spark_change", "angle", "Change of spark"),
+        result("spark_change", "angle", "Spark that makes up for it", "Less than nothing: so much less than the new setting has."),
         result("octane_needed", "count", "Octane that makes it the same", "Beyond 100 the model is stretched."),
         result("octane_change", "count", "Change of octane"),
         result("peak_pressure_from", "cylinder_pressure", "Peak pressure now"),

@@ -24,7 +24,7 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
     about = {
         "name": "line-loss",
         "title": "Line loss",
-        "group": "Supply",
+        "group": "Pump and lines",
         "words": "hose size an dash pressure drop fittings filter velocity launch",
         "calculator": "plumbing.line_loss",
         "intro": "What a hose with its fittings and filter takes at a flow, and what rise and launch take besides.",

@@ -7,15 +7,15 @@ from webapp.forms.build import CAUTION, FUELS, GAL_H, HP, INVENTED_CURVE, LB_HP_
 def fuel_fields():
     """What says how heavy the fuel is: the fuel, with its ethanol or its density."""
     return {
-        "fuel": Choice("Fuel", FUELS, default="petrol"),
+        "fuel": Choice("Fuel", FUELS, default="petrol", build="fuel.fuel"),
         "ethanol": Quantity(
-            "fraction", "Ethanol content", low=0.0, high=1.0, step=0.01, default=0.85, when={"fuel": ["blend"]},
+            "fraction", "Ethanol content", low=0.0, high=1.0, step=0.01, default=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol",
             help="By volume, as measured. The pump's label is often off by ten percent or more."),
         "fuel_density": Quantity(
-            "density", "Fuel density", low=600.0, high=1200.0, step=1.0, default=745.0, when={"fuel": ["own"]},
+            "density", "Fuel density", low=600.0, high=1200.0, step=1.0, default=745.0, when={"fuel": ["own"]}, build="fuel.fuel_density",
             help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer."),
         "fuel_temperature": Quantity(
-            "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=288.15,
+            "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=288.15, build="fuel.temperature",
             help="In the tank. Hot fuel is lighter and boils sooner at the pump."),
     }
 
@@ -25,13 +25,13 @@ class DemandFields:
 
     demand_from = Choice("The engine's need from", [("power", "power"), ("flow", "a flow I give")], default="power")
     power = Quantity(
-        "power", "Power", low=1 * HP, high=5000 * HP, step=10 * HP, default=500 * HP, when={"demand_from": ["power"]},
+        "power", "Power", low=1 * HP, high=5000 * HP, step=10 * HP, default=500 * HP, when={"demand_from": ["power"]}, build="engine.power",
         help="At the crank. What a blower takes to drive counts too.")
     consumption = Quantity(
-        "brake_specific_consumption", "Fuel for the power", low=0.2 * LB_HP_H, high=3.0 * LB_HP_H, step=0.01 * LB_HP_H, default=0.6 * LB_HP_H, optional=True,
+        "brake_specific_consumption", "Fuel for the power", low=0.2 * LB_HP_H, high=3.0 * LB_HP_H, step=0.01 * LB_HP_H, default=0.6 * LB_HP_H, optional=True, build="engine.consumption",
         help="Needed with a power. Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.")
     flow = Quantity(
-        "volume_flow", "Flow needed", low=0.5 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H, when={"demand_from": ["flow"]},
+        "volume_flow", "Flow needed", low=0.5 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H, when={"demand_from": ["flow"]}, build="check.fuel_demand",
         help="What the engine drinks at full load.")
     pressure = Quantity(
         "gauge_pressure", "Pressure at the pump", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI,
@@ -42,7 +42,7 @@ class PumpCheck(PumpFields, DemandFields, Form):
     about = {
         "name": "pump-check",
         "title": "Pump check",
-        "group": "Supply",
+        "group": "Pump and lines",
         "words": "pump flow curve volume gph power hp demand voltage",
         "calculator": "pump.pump_check",
         "intro": "Whether this pump feeds this engine at the pressure it has to push against.",
@@ -52,20 +52,21 @@ class PumpCheck(PumpFields, DemandFields, Form):
         "answer": "state",
         "lead": "spare_fraction",
     }
+    folds = {"Fuel, wear, and a second curve": ["allowance", "curve_low", "voltage_low", "fuel", "ethanol", "fuel_density", "fuel_temperature", "margin"]}
 
     curve = Table(
-        "Pump curve", curve_columns(), rows_low=2, rows_high=12, default=INVENTED_CURVE,
+        "Pump curve", curve_columns(), rows_low=2, rows_high=12, default=INVENTED_CURVE, build="pump.curve",
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve shown first is invented. "
              "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.")
     voltage = Quantity(
-        "voltage", "Voltage at the pump", low=6.0, high=60.0, step=0.1, assumed=13.0,
+        "voltage", "Voltage at the pump", low=6.0, high=60.0, step=0.1, assumed=13.0, build="check.voltage",
         help="Measured at the pump's own terminals with it running. Flow goes with voltage (common practice).")
     fuel = fuel_fields()["fuel"]
     ethanol = fuel_fields()["ethanol"]
     fuel_density = fuel_fields()["fuel_density"]
     fuel_temperature = fuel_fields()["fuel_temperature"]
     margin = Quantity(
-        "fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2,
+        "fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow",
         help="Spare flow over the need. A fifth is common practice.")
 
     results = [
@@ -98,7 +99,7 @@ class PumpWiring(Form):
     about = {
         "name": "pump-wiring",
         "title": "Pump wiring",
-        "group": "Supply",
+        "group": "Pump and lines",
         "words": "wire gauge awg voltage drop relay ground amps",
         "calculator": "pump.pump_wiring",
         "intro": "The voltage that is left at the pump, and what the loss costs in flow.",

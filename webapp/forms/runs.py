@@ -47,6 +47,7 @@ class TrapPower(Form):
         "calculator": "runs.trap_power", "intro": "What the engine made, from the speed at the line and the time.",
         "caution": CAUTION, "source": SOURCE, "answer": "power", "lead": "power",
     }
+    folds = {"Air and rules": ["correction", "speed_share", "time_share"]}
 
     mass = mass()
     trap_speed = Quantity("speed", "Speed at the line", low=10.0, high=160.0, step=0.1, default=115 * MPH)
@@ -77,9 +78,10 @@ class EtFromPower(Form):
         "calculator": "runs.et_from_power", "intro": "The time and speed that a weight and a power are good for.",
         "caution": CAUTION, "source": SOURCE, "answer": "elapsed_time", "lead": "elapsed_time",
     }
+    folds = {"Air and rules": ["correction", "speed_share", "time_share"]}
 
     mass = mass()
-    power = Quantity("power", "Power", low=10e3, high=4e6, step=5 * HP, default=500 * HP, help="At the crank.")
+    power = Quantity("power", "Power", low=10e3, high=4e6, step=5 * HP, default=500 * HP, build="engine.power", help="At the crank.")
     track = track()
     distance = distance()
     correction = correction("Today's factor, if the power above is corrected to standard air. 1 takes the power as it is.")
@@ -106,11 +108,13 @@ class Gearing(Form):
     about = {
         "name": "gearing", "title": "Gearing", "group": GROUP, "words": "rpm tyre tire ratio final drive axle speed mph shift drop",
         "calculator": "runs.gearing", "intro": "Engine speed, gears, tyre, and road speed: give three, get the fourth.",
-        "caution": "Keep tyre, engine, and driveline inside their rated speeds.", "source": "Rolling wheel.", "answer": "speed", "lead": "speed",
+        "caution": "Keep tyre, engine, and driveline inside their rated speeds.", "source": "Rolling wheel.", "answer": "speed",
+        "lead": {"by": "find", "of": {"speed": "speed", "engine-speed": "engine_speed", "final-drive": "final_drive", "tyre": "tyre_diameter"}},
     }
+    folds = {"Slip, and all gears": ["slip", "gears"]}
 
     find = Choice("Find", [("speed", "Road speed"), ("engine-speed", "Engine speed"), ("final-drive", "Final drive"), ("tyre", "Tyre diameter")], default="speed")
-    engine_speed = Quantity("rotational_speed", "Engine speed", low=500 * RPM, high=15000 * RPM, step=50 * RPM, default=6500 * RPM,
+    engine_speed = Quantity("rotational_speed", "Engine speed", low=500 * RPM, high=15000 * RPM, step=50 * RPM, default=6500 * RPM, build="engine.speed",
                             when={"find": ["speed", "final-drive", "tyre"]})
     speed = Quantity("speed", "Road speed", low=1.0, high=200.0, step=0.5, default=115 * MPH, when={"find": ["engine-speed", "final-drive", "tyre"]})
     gear_ratio = Quantity("ratio", "Gear ratio", low=0.3, high=6.0, step=0.01, default=1.0, help="Of the gear you cross the line in: 1 for a direct gear.")

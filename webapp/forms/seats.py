@@ -7,15 +7,15 @@ from webapp.forms.build import CAUTION, GAL_H, INCH, MOST_BOOST, PSI, FormFuelFi
 class SeatFields:
     """Seats, and the pressures on both sides."""
 
-    fuel_pressure = Quantity("gauge_pressure", "Fuel pressure at the seat", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI, help="At the carburettor inlet.")
-    bowl_pressure = Quantity("gauge_pressure", "Boost in the bowls", low=0.0, high=MOST_BOOST, step=0.5 * PSI, default=10 * PSI,
+    fuel_pressure = Quantity("gauge_pressure", "Fuel pressure at the seat", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI, build="check.available_pressure", help="At the carburettor inlet.")
+    bowl_pressure = Quantity("gauge_pressure", "Boost in the bowls", low=0.0, high=MOST_BOOST, step=0.5 * PSI, default=10 * PSI, build="boost",
                              help="The boost, when the vents are right.")
-    demand = Quantity("volume_flow", "Flow needed", low=0.1 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H,
+    demand = Quantity("volume_flow", "Flow needed", low=0.1 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H, build="check.bowl_demand.primary",
                       take=("fuel-demand", "fuel_demand", "Take from fuel demand"), help="Of all these seats together.")
-    seats = Whole("Seats", low=1, high=16, assumed=2, help="That share this flow.")
-    diameter = Quantity("diameter", "Seat", low=0.5e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, help="The hole in the seat.")
-    coefficient = Quantity("ratio", "Discharge coefficient", low=0.3, high=1.0, step=0.05, assumed=0.65, help="Needle wide open; 0.6 to 0.8.")
-    margin = Quantity("fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, help="A fifth is common practice.")
+    seats = Whole("Seats", low=1, high=16, assumed=2, build="seats.primary_seats", help="That share this flow.")
+    diameter = Quantity("diameter", "Seat", low=0.5e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, build="seats.primary_diameter", help="The hole in the seat.")
+    coefficient = Quantity("ratio", "Discharge coefficient", low=0.3, high=1.0, step=0.05, assumed=0.65, build="seats.coefficient", help="Needle wide open; 0.6 to 0.8.")
+    margin = Quantity("fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow", help="A fifth is common practice.")
 
 
 class SeatFlow(FormFuelFields, SeatFields, Form):
@@ -70,7 +70,7 @@ class BowlFeed(Form):
         "lead": "time_to_empty",
     }
 
-    volume = Quantity("volume", "Usable fuel in a bowl", low=5e-6, high=2e-3, step=5e-6, default=80e-6,
+    volume = Quantity("volume", "Usable fuel in a bowl", low=5e-6, high=2e-3, step=5e-6, default=80e-6, build="seats.bowl_volume",
                       help="From the level down to where the jets draw air; measure it.")
     bowls = Whole("Bowls", low=1, high=16, assumed=2, help="That share the demand.")
     demand = Quantity("volume_flow", "Flow needed", low=0.1 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H,

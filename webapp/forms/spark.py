@@ -2,7 +2,7 @@
 
 import math
 
-from webapp.forms.base import Choice, Flag, Form, Quantity, Section, Table, line_chart, result, table
+from webapp.forms.base import Choice, Flag, Form, Quantity, Section, Table, line_chart, map_chart, result, table
 
 PSI = 6894.757293168361  # pint: 1 psi in Pa; only for readable defaults
 RPM = math.pi / 30.0
@@ -54,11 +54,13 @@ class SparkPlan(PlanFields, Form):
         "source": "Sums of the parts of the plan. Limits and degrees for each psi are common practice, no source.",
         "answer": "total_advance",
         "lead": "total_advance",
+        "keep": "The plan, with its numbers as they stand above.",
     }
+    folds = {"Starting, rotor, and vacuum": ["vacuum_advance", "crank_retard", "rotor_span"], "The plan before": ["compare", "before"]}
 
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=10 * PSI)
-    engine_speed = Quantity("rotational_speed", "Engine speed", low=0.0, high=15000 * RPM, step=50 * RPM, default=5500 * RPM)
-    highest_speed = Quantity("rotational_speed", "Highest engine speed", low=1000 * RPM, high=15000 * RPM, step=100 * RPM, assumed=7000 * RPM, help="Where the pictures end.")
+    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=10 * PSI, build="boost")
+    engine_speed = Quantity("rotational_speed", "Engine speed", low=0.0, high=15000 * RPM, step=50 * RPM, default=5500 * RPM, build="engine.speed")
+    highest_speed = Quantity("rotational_speed", "Highest engine speed", low=1000 * RPM, high=15000 * RPM, step=100 * RPM, assumed=7000 * RPM, help="Where map and pictures end.")
     vacuum_advance = Quantity("angle", "Vacuum advance", low=0.0, high=40 * DEGREE, step=0.5 * DEGREE, assumed=0.0,
                               help="What the canister adds at the crank, should it stay on. About 15 degrees at part throttle is common practice. 0 if there is none.")
     advance_limit = Quantity("angle", "Most you allow under boost", low=0.0, high=50 * DEGREE, step=0.5 * DEGREE, optional=True)
@@ -78,7 +80,9 @@ class SparkPlan(PlanFields, Form):
         result("rotor_shift", "angle", "Wander against the rotor", "Crank degrees between the earliest and latest spark for one rotor position."),
         result("before_advance", "angle", "Plan before"),
         result("change", "angle", "Change from the plan before"),
-        table("map", "Map", [
+        table("cells", "The plan as a map", [
+            ("engine_speed", "rotational_speed", "Engine speed"), ("boost", "gauge_pressure", "Boost"), ("advance", "angle", "Advance")]) | {"apart": True},
+        table("map", "Over engine speed", [
             ("engine_speed", "rotational_speed", "Engine speed"), ("none", "angle", "No boost"), ("quarter", "angle", "Quarter boost"),
             ("half", "angle", "Half boost"), ("three_quarters", "angle", "Three-quarter boost"), ("full", "angle", "Full boost"),
             ("worst", "angle", "Full boost, vacuum left on"), ("before", "angle", "Full boost, plan before")]),
@@ -86,6 +90,8 @@ class SparkPlan(PlanFields, Form):
             ("boost", "gauge_pressure", "Boost"), ("advance", "angle", "Advance"), ("worst", "angle", "Vacuum left on"), ("before", "angle", "Plan before")]),
     ]
     charts = [
+        map_chart("Degrees by engine speed and boost", "cells", "engine_speed", "boost", "advance", now=("engine_speed", "boost"),
+                  text="Advance by engine speed and boost; {total_advance} at {engine_speed} and {boost}."),
         line_chart("Over engine speed", "map", "engine_speed", ["none", "full", "worst", "before"], marks=[("engine_speed", "now")], y_label="Advance",
                    text="Advance over engine speed with no boost and with full boost; {total_advance} at {engine_speed} and {boost}."),
         line_chart("Over boost", "by_boost", "boost", ["advance", "worst", "before"], marks=[("boost", "now")], y_label="Advance",

@@ -21,19 +21,19 @@ class FuelPressure(Form):
     }
 
     base_pressure = Quantity(
-        "gauge_pressure", "Base fuel pressure", low=0.5 * PSI, high=30 * PSI, step=0.5 * PSI, default=6 * PSI,
+        "gauge_pressure", "Base fuel pressure", low=0.5 * PSI, high=30 * PSI, step=0.5 * PSI, default=6 * PSI, build="regulator.base_pressure",
         help="The gauge reading at the carburettor with no boost.")
     boost = Quantity(
-        "gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=10 * PSI,
+        "gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=10 * PSI, build="boost",
         help="Gauge pressure in the hat, at the carburettor inlet.")
     regulator_ratio = Quantity(
-        "ratio", "Regulator ratio", low=0.0, high=2.0, step=0.1, assumed=1.0,
+        "ratio", "Regulator ratio", low=0.0, high=2.0, step=0.1, assumed=1.0, build="regulator.ratio",
         help="How much the regulator adds for each psi of boost: 1 when it is boost-referenced, 0 when it is fixed.")
     pump_pressure_limit = Quantity(
-        "gauge_pressure", "Pump pressure limit", low=0.5 * PSI, high=150 * PSI, step=1 * PSI, default=22 * PSI,
+        "gauge_pressure", "Pump pressure limit", low=0.5 * PSI, high=150 * PSI, step=1 * PSI, default=22 * PSI, build="pump.curve.pressure",
         help="The most pressure the pump holds with the flow stopped.")
     margin = Quantity(
-        "pressure_difference", "Margin to keep", low=0.0, high=20 * PSI, step=0.5 * PSI, assumed=1 * PSI,
+        "pressure_difference", "Margin to keep", low=0.0, high=20 * PSI, step=0.5 * PSI, assumed=1 * PSI, build="limits.pressure",
         help="How much pressure you want spare. 1 psi is common practice.")
 
     results = [
@@ -175,7 +175,7 @@ class ReturnFloor(Form):
     about = {
         "name": "return-floor",
         "title": "Return floor",
-        "group": "Supply",
+        "group": "Pump and lines",
         "words": "return line idle flood bypass regulator creep back pressure",
         "calculator": "supply.return_floor",
         "intro": "The lowest pressure that the return line lets a bypass regulator hold, as seen at idle.",
@@ -185,12 +185,12 @@ class ReturnFloor(Form):
         "lead": "return_floor",
     }
 
-    pump = Section("Pump", build.Pump)
-    wiring = Section("Wiring", build.Wiring)
-    fuel = Section("Fuel", build.Fuel)
-    supply_line = Section("Supply line", build.SupplyLine)
-    return_line = Section("Return line", build.ReturnLine)
-    regulator = Section("Regulator", build.Regulator)
+    pump = Section("Pump", build.Pump, build="pump")
+    wiring = Section("Wiring", build.Wiring, build="wiring")
+    fuel = Section("Fuel", build.Fuel, build="fuel")
+    supply_line = Section("Supply line", build.SupplyLine, build="supply_line")
+    return_line = Section("Return line", build.ReturnLine, build="return_line")
+    regulator = Section("Regulator", build.Regulator, build="regulator")
     margin = Quantity("pressure_difference", "Margin to keep", low=0.0, high=10 * PSI, step=0.25 * PSI, assumed=0.5 * PSI,
                       help="Of base pressure over the floor.")
 
