@@ -53,20 +53,22 @@ export function airFields(app) {
   });
 }
 
-// The last reading of two hours at most, from the form on this phone or from the log: {values, age in ms}, or null.
+// The last reading of two hours at most, from the form on this phone or from the log: its values, or null.
 export function lastReading(app, log, now = Date.now()) {
   const found = [fromForm(app), ...[...log.list("pass"), ...log.list("note")].map(({ values }) => fromRecord(values))];
   let last = null;
   for (const reading of found) {
-    if (!reading || !(now - reading.at <= KEPT) || reading.at > now + KEPT) continue;
-    if (!last || reading.at > last.at) last = reading;
+    if (reading && Math.abs(now - reading.at) <= KEPT && (!last || reading.at > last.at)) last = reading;
   }
-  return last && workOut(app, last.values) ? { values: last.values, age: now - last.at } : null;
+  return last && workOut(app, last.values) ? airOf(last.values) : null;
+}
+
+export function airOf(values) {
+  return Object.fromEntries(Object.entries(values).filter(([name]) => name.startsWith(PREFIX)));
 }
 
 function fromRecord(values) {
-  if (!values["air.at"] || !hasAir(values)) return null;
-  return { values: Object.fromEntries(Object.entries(values).filter(([name]) => name.startsWith(PREFIX))), at: millisecondsOf(values["air.at"]) };
+  return values["air.at"] ? { values, at: millisecondsOf(values["air.at"]) } : null;
 }
 
 // What was typed into today's air. A form that was never touched, or was started over, is no reading.

@@ -2,7 +2,7 @@
 
 import { el, say } from "../dom.js";
 import { FormView } from "../form.js";
-import { airFields, hasAir, lastReading, PREFIX, workOut } from "./air.js";
+import { airFields, airOf, hasAir, lastReading, PREFIX, workOut } from "./air.js";
 import { isGiven, momentOf, timeOf, toStore, toTyped } from "./values.js";
 
 export class AirPart {
@@ -59,7 +59,7 @@ export class AirPart {
 
   takeReading() {
     const reading = lastReading(this.app, this.log);
-    if (reading) this.keepAll(reading.values);
+    if (reading) this.keepAll(reading);
   }
 
   // All of the air is what is given here, and nothing else.
@@ -93,15 +93,11 @@ export class AirPart {
   drawLine() {
     say(this.line, airInWords(this.app, this.values));
     const reading = lastReading(this.app, this.log);
-    const differs = reading && reading.values["air.at"] !== this.values["air.at"];
+    const differs = reading && reading["air.at"] !== this.values["air.at"];
     this.take.hidden = !differs;
-    if (differs) say(this.take, `Take the reading of ${timeOf(reading.values["air.at"])}`);
+    if (differs) say(this.take, `Take the reading of ${timeOf(reading["air.at"])}`);
     this.none.hidden = !hasAir(this.values);
   }
-}
-
-function airOf(values) {
-  return Object.fromEntries(Object.entries(values).filter(([name]) => name.startsWith(PREFIX)));
 }
 
 export function airInWords(app, values) {

@@ -9,7 +9,7 @@ import { derived, fieldsOf, passesOf, placeOf, title } from "./told.js";
 import { dayInWords, isNumber, millisecondsOf, momentInWords, numberOf } from "./values.js";
 
 const KEY = "passes.chart";
-const MOST_POINTS = 600; // as many as the robust line takes
+const MOST_POINTS = 300; // the slopes of all pairs are worked out while one waits
 const TREND = { module: "runs", function: "trend", name: "The trend" };
 const DAY = { name: "when", label: "Date", kind: null, of: (values) => { const at = millisecondsOf(values.when); return Number.isNaN(at) ? null : at; } };
 
@@ -46,7 +46,7 @@ export class PassCharts {
     const select = el("select", { onchange: () => this.choose(key, select.value) }, ...options.map((option) => el("option", { value: option.name }, option.label)));
     if (!options.some((option) => option.name === this.asked[key])) this.asked[key] = options[0].name;
     select.value = this.asked[key];
-    return el("label", { class: "choice" }, el("span", {}, label), select);
+    return el("label", { class: "pick-one" }, el("span", {}, label), select);
   }
 
   choose(key, value) {
@@ -55,23 +55,25 @@ export class PassCharts {
     this.draw();
   }
 
-  // The newest passes that have both numbers.
+  // The newest passes that have both numbers, and whether there are more.
   points() {
     const [x, y] = ["x", "y"].map((key) => this.numbers.find(({ name }) => name === this.asked[key]));
-    const found = [];
+    const points = [];
     for (const view of passesOf(this.log)) {
       if (this.asked.place && placeOf(view.values) !== this.asked.place) continue;
       const point = { view, x: x.of(view.values), y: y.of(view.values) };
-      if (point.x !== null && point.y !== null) found.push(point);
+      if (point.x === null || point.y === null) continue;
+      if (points.length === MOST_POINTS) return { x, y, points, more: true };
+      points.push(point);
     }
-    return { x, y, all: found.length, points: found.slice(0, MOST_POINTS) };
+    return { x, y, points, more: false };
   }
 
   draw() {
-    const { x, y, all, points } = this.points();
+    const { x, y, points, more } = this.points();
     const trend = x.name === y.name ? null : run(TREND, { x: points.map((point) => point.x), y: points.map((point) => point.y) }).results ?? null;
     const notes = x.name === y.name ? ["Choose two different numbers."] : trendNotes(trend, points);
-    if (all > points.length) notes.push(`The newest ${points.length} of ${all} passes are drawn.`);
+    if (more) notes.push(`The newest ${points.length} are drawn.`);
     const outliers = new Set(trend?.outliers.map((place) => points[place]) ?? []);
     this.words.replaceChildren(...notes.map((note) => el("p", {}, note)));
     this.scatter.show({ x: this.axis(x), y: this.axis(y), points, outliers, band: trend?.band ?? [], words: `${y.label} against ${x.label.toLowerCase()}: ${points.length} passes. ${notes.join(" ")}` });

@@ -39,7 +39,7 @@ export class Jot {
 
   // What follows by itself for a new record.
   beginning() {
-    const values = { when: momentOf(new Date()), ...lastReading(this.app, this.log)?.values };
+    const values = { when: momentOf(new Date()), ...lastReading(this.app, this.log) };
     const [last] = passesOf(this.log);
     const recent = last && millisecondsOf(values.when) - millisecondsOf(last.values.when) < SAME_OUTING;
     if (recent) Object.assign(values, pick(last.values, ["place"]));
@@ -156,6 +156,7 @@ export class Jot {
     this.form.element.remove();
     this.element = el("article", { class: `jot jot-${this.kind}` }, head, el("div", { class: "jot-tools" }, same, this.done),
       this.copied, this.air.element, parts[0], this.state, ...parts.slice(1));
+    this.element.querySelector(".group-car h2")?.after(this.drawBuild());
     this.suggestPlaces();
     this.walkWithEnter();
     this.drawHead();
@@ -165,6 +166,17 @@ export class Jot {
   drawGroup({ name, label, fields }) {
     const controls = fields.map((field) => this.form.controls.get(field).element);
     return el("section", { class: `group group-${name}`, "aria-label": label || null }, label && name !== "line" ? el("h2", {}, label) : null, ...controls);
+  }
+
+  // The build that the pass was made with; the current one goes in by itself.
+  drawBuild() {
+    const known = this.builds.list();
+    if (known.length === 0) return el("p", { class: "help" }, "No build is entered yet: ", el("a", { href: "#/build" }, "enter the car"), ", and the supply check is put next to each gauge reading.");
+    const gone = this.values.build && !known.some(({ id }) => id === this.values.build) ? [{ id: this.values.build, name: "a deleted build" }] : [];
+    const select = el("select", { onchange: () => this.keep({ build: select.value || null, build_at: select.value ? this.log.get(select.value).at : null }) },
+      el("option", { value: "" }, "none"), ...[...known, ...gone].map(({ id, name }) => el("option", { value: id }, name)));
+    select.value = this.values.build ?? "";
+    return el("label", { class: "pick-one" }, el("span", {}, "Build"), select);
   }
 
   drawHead() {

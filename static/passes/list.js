@@ -4,10 +4,12 @@ import { el, say } from "../dom.js";
 import { recall, remember } from "../memory.js";
 import { LongList } from "./longlist.js";
 import { StateLine } from "./stateline.js";
-import { derived, fieldsOf, placeOf, sorted, title } from "./told.js";
+import { derived, fieldsOf, passesOf, placeOf, sorted, title } from "./told.js";
 import { dayInWords, dayOf, inWords, isGiven, numberInWords, numberOf, plainText, timeOf } from "./values.js";
 
-const MOST_IN_PIECE = 20;
+// What is searched, by view; a view is made anew when its record changes.
+const texts = new WeakMap();
+const MOST_IN_PIECE = 12;
 const HEAD = 58; // px, guesses until they are drawn
 const ROW = 92;
 
@@ -17,7 +19,6 @@ export class PassList {
     this.log = log;
     this.fields = fieldsOf(app, "pass");
     this.derived = derived(app);
-    this.texts = new WeakMap();
     this.words = recall("passes.words", "");
     this.search = el("input", { type: "search", "aria-label": "Find a pass by word", placeholder: "Find by word, place or date", autocomplete: "off", oninput: () => this.onSearch() });
     this.search.value = this.words;
@@ -47,15 +48,16 @@ export class PassList {
   }
 
   draw() {
-    const all = sorted([...this.log.list("pass"), ...this.log.list("note")]);
+    const notes = this.log.list("note");
+    const all = notes.length ? sorted([...passesOf(this.log), ...notes]) : passesOf(this.log);
     const words = this.words.toLowerCase().split(/\s+/).filter(Boolean);
     const views = words.length ? all.filter((view) => words.every((word) => this.textOf(view).includes(word))) : all;
     this.search.hidden = all.length < 2 && !this.words;
     say(this.found, words.length ? `${views.length} of ${all.length} found.` : "");
     this.deleted.hidden = this.log.list("pass", { deleted: true }).length + this.log.list("note", { deleted: true }).length === 0;
     this.list?.stop();
-    this.list = new LongList(piecesOf(views).map(({ head, rows }) => (
-      { height: (head ? HEAD : 0) + ROW * rows.length, draw: () => this.drawPiece(head, rows) })));
+    this.list = new LongList(piecesOf(views).map(({ height, groups }) => (
+      { height, draw: () => el("div", {}, ...groups.map(({ head, rows }) => this.drawGroup(head, rows))) })));
     this.box.replaceChildren(all.length ? this.list.element : this.drawEmpty());
   }
 
@@ -65,7 +67,7 @@ export class PassList {
       el("p", {}, "Start with ", el("a", { href: "#/passes/new" }, "a new pass"), ". It is saved as you type; a server is not needed."));
   }
 
-  drawPiece(head, rows) {
+  drawGroup(head, rows) {
     return el("section", {}, head ? el("h2", { class: "day" }, el("span", {}, dayInWords(head.day)), el("span", { class: "place" }, head.place)) : null,
       el("ul", { class: "index rows-of-passes" }, ...rows.map((view) => el("li", {}, view.kind === "note" ? this.drawNote(view) : this.drawPass(view)))));
   }
@@ -100,12 +102,12 @@ export class PassList {
 
   // Everything of a record that a word may be looked for in.
   textOf(view) {
-    if (!this.texts.has(view)) {
+    if (!texts.has(view)) {
       const parts = Object.entries(view.values).filter(([name, value]) => isGiven(value) && !["build", "build_at"].includes(name))
         .map(([name, value]) => (this.fields.get(name)?.type === "choice" ? inWords(this.fields.get(name), value, this.app.units) : plainText(value)));
-      this.texts.set(view, [title(view), dayInWords(dayOf(view.values)), ...parts].join(" ").toLowerCase());
+      texts.set(view, [title(view), dayInWords(dayOf(view.values)), ...parts].join(" ").toLowerCase());
     }
-    return this.texts.get(view);
+    return texts.get(view);
   }
 
   stop() {
@@ -117,18 +119,23 @@ export class PassList {
 const LONGEST = 120;
 const shortened = (text) => (text.length > LONGEST ? `${text.slice(0, LONGEST)}…` : text);
 
-// [{head: {day, place} where a new one begins, rows}], each of a bounded number of rows.
+// Pieces of a bounded number of rows: [{height, groups: [{head: {day, place} or null where it goes on, rows}]}].
 function piecesOf(views) {
   const pieces = [];
-  let day = null;
-  let place = null;
+  let [day, place, room] = [null, null, 0];
   for (const view of views) {
     const here = placeOf(view.values);
-    if (pieces.length === 0 || dayOf(view.values) !== day || here !== place) {
-      [day, place] = [dayOf(view.values), here];
-      pieces.push({ head: { day, place }, rows: [] });
-    } else if (pieces.at(-1).rows.length >= MOST_IN_PIECE) pieces.push({ head: null, rows: [] });
-    pieces.at(-1).rows.push(view);
+    const isNew = dayOf(view.values) !== day || here !== place;
+    [day, place] = [dayOf(view.values), here];
+    if (room === 0) {
+      pieces.push({ height: 0, groups: [] });
+      room = MOST_IN_PIECE;
+    }
+    const piece = pieces.at(-1);
+    if (isNew || piece.groups.length === 0) piece.groups.push({ head: isNew ? { day, place } : null, rows: [] });
+    piece.groups.at(-1).rows.push(view);
+    piece.height += ROW + (isNew ? HEAD : 0);
+    room -= 1;
   }
   return pieces;
 }

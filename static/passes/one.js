@@ -67,6 +67,8 @@ export class OnePass {
     const lambda = this.view.kind === "pass" && values.reading_given === "display" ? lambdaOf(this.app, values) : null;
     if (lambda !== null) rows.push(["Lambda", numberInWords("ratio", lambda, null, units)]);
     if (hasAir(values)) rows.push(...this.airRows(values));
+    const build = typeof values.build === "string" && this.log.get(values.build);
+    if (build) rows.push(["Build", plainText(build.values.name ?? "No name")]);
     return el("dl", { class: "results" }, ...rows.map(([label, words]) => el("div", {}, el("dt", {}, label), el("dd", {}, words))));
   }
 

@@ -6,6 +6,7 @@ import { saveLeftDrafts } from "./drafts.js";
 // -> {log, builds}
 export function openPasses(app) {
   app.passes ??= openBuilds(app).then(async (builds) => {
+    await builds.log.loaded;
     await saveLeftDrafts(builds.log);
     return { log: builds.log, builds };
   });

@@ -16,7 +16,17 @@ export function sorted(views) {
 
 const below = (a, b) => (a < b ? 1 : a > b ? -1 : 0);
 
-export const passesOf = (log) => sorted(log.list("pass"));
+// All passes, newest first; sorted once until one changes.
+const ordered = new WeakMap();
+
+export function passesOf(log) {
+  if (!ordered.has(log)) {
+    ordered.set(log, null);
+    log.onChange(({ records }) => records.size && ordered.set(log, null));
+  }
+  if (ordered.get(log) === null) ordered.set(log, sorted(log.list("pass")));
+  return ordered.get(log);
+}
 
 export const placeOf = (values) => (typeof values.place === "string" ? values.place.trim() : "");
 

@@ -73,9 +73,14 @@ export const millisecondsOf = (moment) => (typeof moment === "string" ? Date.par
 
 const LONG = new Intl.DateTimeFormat("en-GB", { weekday: "short", day: "numeric", month: "short", year: "numeric" });
 
+const days = new Map();
+
 export function dayInWords(day) {
-  const date = new Date(`${day}T12:00`);
-  return Number.isNaN(date.getTime()) ? day || "No date" : LONG.format(date).replace(",", "");
+  if (!days.has(day)) {
+    const date = new Date(`${day}T12:00`);
+    days.set(day, Number.isNaN(date.getTime()) ? day || "No date" : LONG.format(date).replace(",", ""));
+  }
+  return days.get(day);
 }
 
 export function momentInWords(moment) {
