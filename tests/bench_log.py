@@ -46,7 +46,9 @@ def write_log(path, passes):
 
 
 def record(number):
-    entries = {f"field_{field}": [[value(number, field), merge.stamp(START + number * 60_000, field), "d1a2b3c4d5e6"]] for field in range(FIELDS)}
+    entries = {
+        f"field_{field}": [[value(number, field), merge.stamp(START + number * 60_000, field), "d1a2b3c4d5e6"]] for field in range(FIELDS)
+    }
     return json.dumps({"id": f"{number:032x}", "kind": "pass", "fields": entries}, separators=(",", ":")).encode()
 
 
@@ -71,9 +73,18 @@ def sync_one(app, log):
     server, times, passes = app.test_client(), [], len(log)
     cursor = log.changes(f"{log.era}.{log._number}")[0]
     for number in range(REPEATS):
-        edit = {"id": f"e{number}", "record": f"{1 + number * 7919 % passes:032x}", "kind": "pass", "field": "boost", "value": number,
-                "at": merge.stamp(log.clock()[0], number), "device": "bench"}
-        took, told = timed(lambda edit=edit, cursor=cursor: server.post("/api/sync", json={"device": "bench", "cursor": cursor, "edits": [edit]}))
+        edit = {
+            "id": f"e{number}",
+            "record": f"{1 + number * 7919 % passes:032x}",
+            "kind": "pass",
+            "field": "boost",
+            "value": number,
+            "at": merge.stamp(log.clock()[0], number),
+            "device": "bench",
+        }
+        took, told = timed(
+            lambda edit=edit, cursor=cursor: server.post("/api/sync", json={"device": "bench", "cursor": cursor, "edits": [edit]})
+        )
         cursor = told.get_json()["cursor"]
         assert told.get_json()["kept"] == [f"e{number}"] and len(told.get_json()["records"]) == 1
         times.append(took)
@@ -92,6 +103,7 @@ def by_pieces(app):
             told = json.loads(server.post("/api/sync", json={"device": "bench", "cursor": cursor, "edits": []}).data)
             cursor, more, pieces = told["cursor"], told["more"], pieces + 1
         return pieces
+
     took, pieces = timed(fetch)
     return f"{shown(took)}, {pieces} pieces"
 

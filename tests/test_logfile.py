@@ -27,8 +27,15 @@ def wall():
 
 
 def edit(number, record="p1", field="place", value=None, at=None, kind="pass"):
-    return {"id": f"e{number}", "record": record, "kind": kind, "field": field, "value": f"v{number}" if value is None else value,
-            "at": at or merge.stamp(int(NOW * 1000) + number // 1000, number % 1000), "device": "d1"}
+    return {
+        "id": f"e{number}",
+        "record": record,
+        "kind": kind,
+        "field": field,
+        "value": f"v{number}" if value is None else value,
+        "at": at or merge.stamp(int(NOW * 1000) + number // 1000, number % 1000),
+        "device": "d1",
+    }
 
 
 def open_log(path, **more):
@@ -90,6 +97,7 @@ def test_the_version_before_is_the_backup(path):
 def test_a_file_system_without_links_has_a_backup_too(path, monkeypatch):
     def no_links(*_):
         raise OSError(errno.EPERM, "Operation not permitted")
+
     monkeypatch.setattr(os, "link", no_links)
     test_the_version_before_is_the_backup(path)
 
@@ -245,10 +253,19 @@ BROKEN = {
     "format zero": (b'{"format": 0, "records": []}', "not a log of Overbowl"),
     "deep": (b"[" * 100_000, "not whole JSON"),
     "bad record": (b'{"format": 1, "records": [{"id": "p1"}]}', "Record 1 is not in the form of a record"),
-    "bad value": (b'{"format": 1, "records": [{"id": "p1", "kind": "pass", "fields": {"boost": [[NaN, "2026-11-25T07:09:00.123Z-0000", "d"]]}}]}', "not finite"),
-    "bad stamp": (b'{"format": 1, "records": [{"id": "p1", "kind": "pass", "fields": {"boost": [[1, "today", "d"]]}}]}', "Record 1 is wrong: The time"),
+    "bad value": (
+        b'{"format": 1, "records": [{"id": "p1", "kind": "pass", "fields": {"boost": [[NaN, "2026-11-25T07:09:00.123Z-0000", "d"]]}}]}',
+        "not finite",
+    ),
+    "bad stamp": (
+        b'{"format": 1, "records": [{"id": "p1", "kind": "pass", "fields": {"boost": [[1, "today", "d"]]}}]}',
+        "Record 1 is wrong: The time",
+    ),
     "no entry": (b'{"format": 1, "records": [{"id": "p1", "kind": "pass", "fields": {"boost": []}}]}', "has no value"),
-    "twice": (b'{"format": 1, "records": [{"id": "p", "kind": "pass", "fields": {}}, {"id": "p", "kind": "pass", "fields": {}}]}', "the same id"),
+    "twice": (
+        b'{"format": 1, "records": [{"id": "p", "kind": "pass", "fields": {}}, {"id": "p", "kind": "pass", "fields": {}}]}',
+        "the same id",
+    ),
 }
 
 
@@ -319,8 +336,13 @@ def in_mount(options, folder, program, before=""):
     """Run a program with a file system of its own at `folder`, which goes with it; root or not."""
     command = f'{before} mount -t tmpfs -o {options} tmpfs "$0" && exec "$1" -c "$2" "$0/log.json"'
     try:
-        told = subprocess.run(["unshare", "-rm", "sh", "-c", command, str(folder), sys.executable, textwrap.dedent(program)],
-                              cwd=ROOT, capture_output=True, text=True, timeout=120)
+        told = subprocess.run(
+            ["unshare", "-rm", "sh", "-c", command, str(folder), sys.executable, textwrap.dedent(program)],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            timeout=120,
+        )
     except FileNotFoundError:
         pytest.skip("no way to mount here")
     if "permission" in told.stderr or "not permitted" in told.stderr and "Traceback" not in told.stderr:
@@ -329,11 +351,15 @@ def in_mount(options, folder, program, before=""):
 
 
 def test_a_folder_that_cannot_be_written(tmp_path):
-    told = in_mount("ro", tmp_path, """
+    told = in_mount(
+        "ro",
+        tmp_path,
+        """
         import sys
         from tests.test_logfile import open_log
         open_log(sys.argv[1])
-    """)
+    """,
+    )
     assert f"The folder {tmp_path} cannot be written to: Read-only file system. Name a file elsewhere with --log." in told.stderr
 
 
@@ -461,7 +487,7 @@ def test_a_journal_cut_anywhere_in_its_last_line_keeps_the_rest(path, killed):
 def test_a_last_line_of_zeros_was_never_acknowledged(path, killed):
     whole = killed.read_bytes()
     last = whole.rstrip(b"\n").rfind(b"\n") + 1
-    killed.write_bytes(whole[:last + 12] + b"\0" * (len(whole) - last - 13) + b"\n")
+    killed.write_bytes(whole[: last + 12] + b"\0" * (len(whole) - last - 13) + b"\n")
     with open_log(path) as log:
         assert [entry[0] for entry in fields(log)["place"]] == ["v2", "v1"]
 
@@ -469,7 +495,7 @@ def test_a_last_line_of_zeros_was_never_acknowledged(path, killed):
 def test_damage_within_the_journal_stops_the_start(path, killed):
     whole = killed.read_bytes()
     place = whole.index(b"v1")
-    killed.write_bytes(whole[:place] + b"w" + whole[place + 1:])
+    killed.write_bytes(whole[:place] + b"w" + whole[place + 1 :])
     damaged = killed.read_bytes()
     with pytest.raises(LogError, match="Line 2 of the journal .* is damaged"):
         open_log(path)
@@ -493,6 +519,7 @@ def test_a_journal_of_another_log_stops_the_start(path, killed, tmp_path):
 
 def test_a_rewrite_cut_off_at_any_step_loses_nothing(path, monkeypatch):
     """Fail at the first, second, third ... step that touches the disk, drop everything there, and start again."""
+
     class Cut(BaseException):
         pass
 
@@ -505,7 +532,9 @@ def test_a_rewrite_cut_off_at_any_step_loses_nothing(path, monkeypatch):
                 if left[0] < 0:
                     raise Cut
                 return function(*arguments, **more)
+
             return call
+
         log = open_log(path)
         log.apply([edit(number) for number in range(3)])
         with monkeypatch.context() as patch:
@@ -546,6 +575,7 @@ def test_a_full_disk_keeps_nothing_of_the_edit_and_goes_on_when_there_is_room(pa
         if written:
             real(file, bytes(data[:written]))
         raise OSError(errno.ENOSPC, "No space left on device")
+
     with monkeypatch.context() as patch:
         patch.setattr(os, "write", full)
         with pytest.raises(LogError, match="No space left on device"):
@@ -562,6 +592,7 @@ def test_a_disk_that_fails_to_sync_acknowledges_nothing(path, monkeypatch):
 
     def fail(_):
         raise OSError(errno.EIO, "Input/output error")
+
     with monkeypatch.context() as patch:
         patch.setattr(os, "fsync", fail)
         with pytest.raises(LogError, match="Input/output error"):
@@ -575,7 +606,10 @@ def test_a_disk_that_fails_to_sync_acknowledges_nothing(path, monkeypatch):
 
 def test_a_disk_that_really_fills_up(tmp_path):
     """On a file system of 128 kB: edits until it is full, then room is made, and it goes on with all that was acknowledged."""
-    told = in_mount("size=128k", tmp_path, """
+    told = in_mount(
+        "size=128k",
+        tmp_path,
+        """
         import os, sys
         from tests.test_logfile import edit, open_log
         from webapp.logerror import LogError
@@ -603,7 +637,8 @@ def test_a_disk_that_really_fills_up(tmp_path):
         log = open_log(path)
         held = {"e" + entry[0][1:] for entry in log.get("p1")["fields"]["place"]}
         print(len(kept) > 100, kept <= held)
-    """)
+    """,
+    )
     full, again, *_, last = told.stdout.splitlines() or [told.stderr]
     assert "No space left on device" in full and "No space left on device" in again, told
     assert last == "True True", told
@@ -643,6 +678,7 @@ def test_a_rewrite_that_fails_leaves_file_and_journal_and_says_so(path, monkeypa
 
     def full(*_):
         raise OSError(errno.ENOSPC, "No space left on device")
+
     with monkeypatch.context() as patch:
         patch.setattr(logfile, "_document", full)
         with pytest.raises(LogError, match="No space left on device. What came in is safe in .*journal"):
@@ -687,7 +723,9 @@ def test_a_process_killed_at_random_moments_loses_nothing_acknowledged(path):
     acknowledged = set()
     randomly = random.Random(7)
     for turn in range(6):
-        process = subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(turn * 100_000)], cwd=ROOT, stdout=subprocess.PIPE, text=True)
+        process = subprocess.Popen(
+            [sys.executable, "-c", WRITER, str(path), str(turn * 100_000)], cwd=ROOT, stdout=subprocess.PIPE, text=True
+        )
         acknowledged.add(int(process.stdout.readline()))
         time.sleep(randomly.uniform(0.0, 0.25))
         process.send_signal(signal.SIGKILL)
@@ -704,9 +742,8 @@ def test_a_process_killed_at_random_moments_loses_nothing_acknowledged(path):
 
 def test_numbers_after_a_kill_are_those_that_phones_were_told(path):
     randomly = random.Random(3)
-    log, told, number = open_log(path), {}, 0
-    for _ in range(60):
-        number += 1
+    log, told = open_log(path), {}
+    for number in range(60):
         log.apply([edit(number, record=f"p{randomly.randrange(5)}"), edit(number + 1000, record=f"p{randomly.randrange(5)}")])
         told[log.changes()[0]] = everything(log)
         if randomly.random() < 0.3:

@@ -18,8 +18,13 @@ FIELDS = st.sampled_from(["place", "boost", "words", merge.DELETED])
 # Few stamps and devices, so that ties of stamp, and of stamp and device, are common.
 STAMPS = st.builds(merge.stamp, st.integers(0, 3), st.integers(0, 1))
 VALUES = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False, width=32) | st.text(st.characters(exclude_categories=["Cs"]), max_size=8),
-    lambda inner: st.lists(inner, max_size=2) | st.dictionaries(st.sampled_from(["si", "text", "é"]), inner, max_size=2), max_leaves=4,
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats(allow_nan=False, allow_infinity=False, width=32)
+    | st.text(st.characters(exclude_categories=["Cs"]), max_size=8),
+    lambda inner: st.lists(inner, max_size=2) | st.dictionaries(st.sampled_from(["si", "text", "é"]), inner, max_size=2),
+    max_leaves=4,
 )
 
 
@@ -27,7 +32,9 @@ VALUES = st.recursive(
 def edits(draw):
     field = draw(FIELDS)
     value = draw(st.booleans() if field == merge.DELETED else VALUES)
-    return merge.read_edit({"id": "e", "record": "r", "kind": "pass", "field": field, "value": value, "at": draw(STAMPS), "device": draw(DEVICES)})
+    return merge.read_edit(
+        {"id": "e", "record": "r", "kind": "pass", "field": field, "value": value, "at": draw(STAMPS), "device": draw(DEVICES)}
+    )
 
 
 def fold(all_edits):
@@ -54,7 +61,9 @@ def test_every_value_stays_reachable_and_the_latest_shows(some):
     for field, entries in record["fields"].items():
         latest = max((edit["at"], edit["device"]) for edit in some if edit["field"] == field)
         assert (entries[0][1], entries[0][2]) == latest
-        assert len(entries) == len({(edit["at"], edit["device"], merge.canonical(edit["value"])) for edit in some if edit["field"] == field})
+        assert len(entries) == len(
+            {(edit["at"], edit["device"], merge.canonical(edit["value"])) for edit in some if edit["field"] == field}
+        )
 
 
 @relaxed
@@ -79,6 +88,7 @@ def test_an_edit_known_already_changes_nothing_and_no_argument_is_changed(some):
 def test_deleting_and_restoring_are_edits_and_keep_the_values():
     def edit(field, value, at):
         return {"record": "r", "kind": "pass", "field": field, "value": value, "at": merge.stamp(at), "device": "a"}
+
     record = fold([edit("place", "north strip", 1), edit(merge.DELETED, True, 2)])
     assert merge.is_deleted(record) and merge.shown(record) == {"place": "north strip"}
     assert not merge.is_deleted(merge.merge(record, edit(merge.DELETED, False, 3)))
@@ -103,10 +113,22 @@ def test_a_stamp_is_utc():
     assert merge.stamp(int(moment.timestamp() * 1000)) == "2026-11-25T07:09:00.000Z-0000"
 
 
-@pytest.mark.parametrize("text", [
-    "", None, 7, "2026-11-25T07:09:00.123Z", "2026-02-30T00:00:00.000Z-0000", "2026-11-25T24:09:00.123Z-0000", "1969-12-31T23:59:59.999Z-0000",
-    "9999-12-31T23:59:59.999Z-ffff", "2026-11-25T07:09:00.123Z-000G", "2026-11-25T07:09:00.123Z-0000\n", "٢٠٢٦-11-25T07:09:00.123Z-0000",
-])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        None,
+        7,
+        "2026-11-25T07:09:00.123Z",
+        "2026-02-30T00:00:00.000Z-0000",
+        "2026-11-25T24:09:00.123Z-0000",
+        "1969-12-31T23:59:59.999Z-0000",
+        "9999-12-31T23:59:59.999Z-ffff",
+        "2026-11-25T07:09:00.123Z-000G",
+        "2026-11-25T07:09:00.123Z-0000\n",
+        "٢٠٢٦-11-25T07:09:00.123Z-0000",
+    ],
+)
 def test_what_is_no_stamp(text):
     assert not merge.is_stamp(text)
 
@@ -114,13 +136,30 @@ def test_what_is_no_stamp(text):
 GOOD = {"id": "e1", "record": "r1", "kind": "pass", "field": "boost", "value": 1, "at": merge.stamp(5), "device": "d1"}
 
 
-@pytest.mark.parametrize(("key", "value", "says"), [
-    ("id", "E 1", "id must be"), ("record", "", "record must be"), ("record", "r" * 41, "record must be"), ("device", None, "device must be"),
-    ("kind", "car", "kind must be"), ("kind", [], "kind must be"), ("field", "_hidden", "field must be"), ("field", "a" * 65, "field must be"),
-    ("field", "__proto__", "field must be"), ("field", {}, "field must be"), ("at", "yesterday", "time must look"), ("value", math.nan, "not finite"),
-    ("value", -math.inf, "not finite"), ("value", 10**400, "not finite"), ("value", [[[[[1]]]]], "nested deeper"), ("value", "\ud83d", "half a character"),
-    ("value", {"\ud83d": 1}, "half a character"), ("value", "x" * 8192, "longer than"), ("value", ["é"] * 3000, "longer than"),
-])
+@pytest.mark.parametrize(
+    ("key", "value", "says"),
+    [
+        ("id", "E 1", "id must be"),
+        ("record", "", "record must be"),
+        ("record", "r" * 41, "record must be"),
+        ("device", None, "device must be"),
+        ("kind", "car", "kind must be"),
+        ("kind", [], "kind must be"),
+        ("field", "_hidden", "field must be"),
+        ("field", "a" * 65, "field must be"),
+        ("field", "__proto__", "field must be"),
+        ("field", {}, "field must be"),
+        ("at", "yesterday", "time must look"),
+        ("value", math.nan, "not finite"),
+        ("value", -math.inf, "not finite"),
+        ("value", 10**400, "not finite"),
+        ("value", [[[[[1]]]]], "nested deeper"),
+        ("value", "\ud83d", "half a character"),
+        ("value", {"\ud83d": 1}, "half a character"),
+        ("value", "x" * 8192, "longer than"),
+        ("value", ["é"] * 3000, "longer than"),
+    ],
+)
 def test_an_unfit_edit_is_told_what_is_wrong(key, value, says):
     with pytest.raises(ValueError, match=says):
         merge.read_edit({**GOOD, key: value})
@@ -145,7 +184,10 @@ def test_a_value_once_read_survives_json_and_reads_the_same_again(value):
     assert merge.canonical(merge.read_value(json.loads(json.dumps(read)))) == merge.canonical(read)
 
 
-@pytest.mark.parametrize(("value", "kept"), [(1.0, "1"), (-0.0, "0"), (2.0**53, "9007199254740992"), (2**60, "1.152921504606847e+18"), (True, "true"), (0.1, "0.1")])
+@pytest.mark.parametrize(
+    ("value", "kept"),
+    [(1.0, "1"), (-0.0, "0"), (2.0**53, "9007199254740992"), (2**60, "1.152921504606847e+18"), (True, "true"), (0.1, "0.1")],
+)
 def test_numbers_are_kept_as_a_browser_knows_them(value, kept):
     assert merge.canonical(merge.read_value(value)) == kept
 

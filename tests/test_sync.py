@@ -40,8 +40,16 @@ def server(log):
 
 
 def edit(number=1, **more):
-    return {"id": f"e{number}", "record": "p1", "kind": "pass", "field": "place", "value": f"v{number}",
-            "at": merge.stamp(NOW + number), "device": "d1", **more}
+    return {
+        "id": f"e{number}",
+        "record": "p1",
+        "kind": "pass",
+        "field": "place",
+        "value": f"v{number}",
+        "at": merge.stamp(NOW + number),
+        "device": "d1",
+        **more,
+    }
 
 
 def send(server, *edits, cursor=None):
@@ -78,21 +86,38 @@ def test_the_log_is_told_in_pieces(server, monkeypatch):
     assert sorted(seen) == sorted(f"p{number}" for number in range(12))
 
 
-@pytest.mark.parametrize(("body", "field"), [
-    ({}, "device"), ({"device": "D"}, "device"), ({"device": "d", "cursor": 7}, "cursor"), ({"device": "d", "cursor": "x" * 81}, "cursor"),
-    ({"device": "d", "edits": {}}, "edits"), ({"device": "d", "edits": [7]}, "edits"), ({"device": "d", "edits": [{"id": 7}]}, "edits"),
-    ({"device": "d", "edits": [{"id": "a"}] * 501}, "edits"), ({"device": "d", "more": 1}, "more"),
-])
+@pytest.mark.parametrize(
+    ("body", "field"),
+    [
+        ({}, "device"),
+        ({"device": "D"}, "device"),
+        ({"device": "d", "cursor": 7}, "cursor"),
+        ({"device": "d", "cursor": "x" * 81}, "cursor"),
+        ({"device": "d", "edits": {}}, "edits"),
+        ({"device": "d", "edits": [7]}, "edits"),
+        ({"device": "d", "edits": [{"id": 7}]}, "edits"),
+        ({"device": "d", "edits": [{"id": "a"}] * 501}, "edits"),
+        ({"device": "d", "more": 1}, "more"),
+    ],
+)
 def test_a_request_that_is_wrong_as_a_whole_says_where(server, body, field):
     told = server.post("/api/sync", json=body)
     assert told.status_code == 422 and list(told.get_json()["errors"]) == [field]
     assert told.get_json()["errors"][field][0].endswith(".")
 
 
-@pytest.mark.parametrize(("data", "kind", "code"), [
-    (b"{", "application/json", 400), (b"[]", "application/json", 400), (b"\xff", "application/json", 400), (b"[" * 100_000, "application/json", 400),
-    (b"{}", "text/plain", 415), (b" " * (sync.LARGEST_BODY + 1), "application/json", 413), (b'{"device": ' + b"9" * 5000 + b"}", "application/json", 400),
-])
+@pytest.mark.parametrize(
+    ("data", "kind", "code"),
+    [
+        (b"{", "application/json", 400),
+        (b"[]", "application/json", 400),
+        (b"\xff", "application/json", 400),
+        (b"[" * 100_000, "application/json", 400),
+        (b"{}", "text/plain", 415),
+        (b" " * (sync.LARGEST_BODY + 1), "application/json", 413),
+        (b'{"device": ' + b"9" * 5000 + b"}", "application/json", 400),
+    ],
+)
 def test_a_body_that_is_no_request(server, data, kind, code):
     told = server.post("/api/sync", data=data, content_type=kind)
     assert told.status_code == code and list(told.get_json()["errors"]) == ["form"]
@@ -101,6 +126,7 @@ def test_a_body_that_is_no_request(server, data, kind, code):
 def test_a_log_that_cannot_be_written_is_no_fault_of_the_request(server, log, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
+
     monkeypatch.setattr(os, "write", full)
     told = send(server, edit(1))
     assert told.status_code == 503 and "No space left on device" in told.get_json()["errors"]["log"][0]
@@ -134,27 +160,47 @@ def psi(text):
 
 
 def test_the_table_has_a_row_a_pass_and_units_in_the_header(server):
-    send(server, edit(1, field="hat", value=psi("18")), edit(2, field="number", value=3), edit(3, field="good", value=True),
-         edit(4, record="p2", field="hat", value=psi("20.5")), edit(5, record="p2", field="place", value="Süd, \"B\"\nneu"),
-         edit(6, record="n1", kind="note"), edit(7, record="p3"), edit(8, record="p3", field=merge.DELETED, value=True))
+    send(
+        server,
+        edit(1, field="hat", value=psi("18")),
+        edit(2, field="number", value=3),
+        edit(3, field="good", value=True),
+        edit(4, record="p2", field="hat", value=psi("20.5")),
+        edit(5, record="p2", field="place", value='Süd, "B"\nneu'),
+        edit(6, record="n1", kind="note"),
+        edit(7, record="p3"),
+        edit(8, record="p3", field=merge.DELETED, value=True),
+    )
     assert table(server) == [
         ["pass", "hat (psi)", "number", "good", records.PassRecord.describe_fields()[1]["label"]],
         ["p1", "18", "3", "yes", ""],
-        ["p2", "20.5", "", "", "Süd, \"B\"\nneu"],
+        ["p2", "20.5", "", "", 'Süd, "B"\nneu'],
     ]
 
 
 def test_a_column_is_in_the_unit_most_often_typed_and_the_rest_is_converted(server):
     # 1 psi = 6894.757 Pa (NIST SP 811, table B.8), so 100 kPa is 14.5038 psi.
     kilopascal = {"si": 100_000, "text": "100", "unit": "kPa", "kind": "gauge_pressure"}
-    send(server, *(edit(number, record=f"p{number}", field="hat", value=psi("18")) for number in (1, 2)), edit(3, record="p3", field="hat", value=kilopascal))
+    send(
+        server,
+        *(edit(number, record=f"p{number}", field="hat", value=psi("18")) for number in (1, 2)),
+        edit(3, record="p3", field="hat", value=kilopascal),
+    )
     rows = table(server)
     assert rows[0] == ["pass", "hat (psi)"] and [row[1] for row in rows[1:3]] == ["18", "18"]
     assert float(rows[3][1]) == pytest.approx(14.5038, abs=5e-5)
 
 
 def test_what_looks_measured_but_is_not_is_written_as_it_is(server):
-    odd = [{"si": "x", "unit": "psi"}, {"si": 1, "unit": "furlong"}, {"si": 1, "unit": "psi", "kind": []}, [1, {"a": None}], ["a", "b"], None, -2.5]
+    odd = [
+        {"si": "x", "unit": "psi"},
+        {"si": 1, "unit": "furlong"},
+        {"si": 1, "unit": "psi", "kind": []},
+        [1, {"a": None}],
+        ["a", "b"],
+        None,
+        -2.5,
+    ]
     send(server, *(edit(number, record=f"p{number}", field="boost", value=value) for number, value in enumerate(odd)))
     cells = {row[0]: row[1:] for row in table(server)[1:]}
     assert cells["p0"][0] == '{"si":"x","unit":"psi"}' and cells["p4"][0] == "a; b" and cells["p5"][0] == "" and cells["p6"][0] == "-2.5"
@@ -180,8 +226,14 @@ def test_text_that_is_no_formula_is_left_alone(server, text):
 
 
 JSON = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20) | st.sampled_from(["\ud800", "x" * 9000, "__proto__", "\x00", 10**400]),
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4), max_leaves=12,
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(max_size=20)
+    | st.sampled_from(["\ud800", "x" * 9000, "__proto__", "\x00", 10**400]),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
+    max_leaves=12,
 )
 
 
@@ -191,12 +243,21 @@ def almost(strategy):
 
 
 EDITS = st.fixed_dictionaries(
-    {"id": almost(st.sampled_from(["e1", "e2", "e3"])), "record": almost(st.sampled_from(["p1", "p2"])), "kind": almost(st.sampled_from(merge.KINDS)),
-     "field": almost(st.sampled_from(["place", "boost", merge.DELETED])), "value": JSON,
-     "at": almost(st.builds(merge.stamp, st.integers(0, NOW * 2), st.integers(0, 0xFFFF))), "device": almost(st.just("d1"))},
-    optional={"more": JSON, "settled": almost(st.just(True))})
-BODIES = st.fixed_dictionaries({"device": almost(st.just("d1"))}, optional={
-    "cursor": almost(st.none() | st.text(max_size=12)), "edits": almost(st.lists(almost(EDITS), max_size=4)), "more": JSON})
+    {
+        "id": almost(st.sampled_from(["e1", "e2", "e3"])),
+        "record": almost(st.sampled_from(["p1", "p2"])),
+        "kind": almost(st.sampled_from(merge.KINDS)),
+        "field": almost(st.sampled_from(["place", "boost", merge.DELETED])),
+        "value": JSON,
+        "at": almost(st.builds(merge.stamp, st.integers(0, NOW * 2), st.integers(0, 0xFFFF))),
+        "device": almost(st.just("d1")),
+    },
+    optional={"more": JSON, "settled": almost(st.just(True))},
+)
+BODIES = st.fixed_dictionaries(
+    {"device": almost(st.just("d1"))},
+    optional={"cursor": almost(st.none() | st.text(max_size=12)), "edits": almost(st.lists(almost(EDITS), max_size=4)), "more": JSON},
+)
 
 
 @settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
@@ -245,7 +306,15 @@ class Phone:
         after = max(self.last, self.seen)
         self.last = following(now + self.error - self.skew, after)
         self.made += 1
-        made = {"id": f"{self.name}-{self.made}", "record": record, "kind": kind, "field": field, "value": value, "at": self.last, "device": self.name}
+        made = {
+            "id": f"{self.name}-{self.made}",
+            "record": record,
+            "kind": kind,
+            "field": field,
+            "value": value,
+            "at": self.last,
+            "device": self.name,
+        }
         self.outbox[made["id"]] = (made, after)
 
     def shown(self, record):
@@ -349,7 +418,9 @@ class Season(RuleBasedStateMachine):
 
     phone = st.integers(0, 2)
 
-    @rule(phone=phone, record=st.sampled_from(RECORDS), field=st.sampled_from(["place", "boost"]), wait=st.sampled_from([0, 1, 50, 3_600_000]))
+    @rule(
+        phone=phone, record=st.sampled_from(RECORDS), field=st.sampled_from(["place", "boost"]), wait=st.sampled_from([0, 1, 50, 3_600_000])
+    )
     def type(self, phone, record, field, wait):
         self.now += wait
         self.count += 1
@@ -364,7 +435,9 @@ class Season(RuleBasedStateMachine):
             self.phones[phone].write(self.now, record, KIND[record], merge.DELETED, gone)
             assert merge.is_deleted(self.phones[phone].shown(record)) == gone
 
-    @rule(phone=phone, fate=st.sampled_from(["arrives", "arrives", "arrives", "lost on the way", "answer lost", "sent twice", "answer late"]))
+    @rule(
+        phone=phone, fate=st.sampled_from(["arrives", "arrives", "arrives", "lost on the way", "answer lost", "sent twice", "answer late"])
+    )
     def sync(self, phone, fate):
         phone = self.phones[phone]
         if fate == "lost on the way":
@@ -497,8 +570,10 @@ def test_a_lost_server_is_filled_again_by_a_phone(tmp_path):
 
 def test_log_errors_are_told_by_every_route(tmp_path, monkeypatch):
     with Log(tmp_path / "log.json", idle=None) as log:
+
         def fail(*_):
             raise LogError("The log is away.")
+
         monkeypatch.setattr(log, "apply", fail)
         told = client(log).post("/api/sync", json={"device": "d"})
         assert (told.status_code, told.get_json()) == (503, {"errors": {"log": ["The log is away."]}})

@@ -43,7 +43,7 @@ class Journal:
             self._broken = True
             left = memoryview(line)
             while left:
-                left = left[os.write(self._file, left):]
+                left = left[os.write(self._file, left) :]
             os.fsync(self._file)
         except OSError as error:
             self._forget_rest()
@@ -93,8 +93,9 @@ def read(path):
         if batch is None and last:
             break
         if batch is None:
-            raise LogError(f"Line {number} of the journal {path} is damaged. Nothing was changed. Move it away "
-                           "to go on without what it holds.")
+            raise LogError(
+                f"Line {number} of the journal {path} is damaged. Nothing was changed. Move it away to go on without what it holds."
+            )
         batches.append(batch)
         sound += len(line) + 1
     return batches, sound

@@ -231,12 +231,16 @@ class Log:
     def _refuse_to_start_over(self):
         backup = self._beside("backup")
         if backup.exists():
-            raise LogError(f"The log {self.path} is missing, but its backup {backup} is there. Copy the backup to "
-                           f"{self.path.name}, or move it away to begin a new log.")
+            raise LogError(
+                f"The log {self.path} is missing, but its backup {backup} is there. Copy the backup to "
+                f"{self.path.name}, or move it away to begin a new log."
+            )
         for path in (self._beside("journal.old"), self._beside("journal")):
             if path.exists() and len(journal.read(path)[0]) > 1:
-                raise LogError(f"The log {self.path} is missing, but its journal {path} is there. Put the log back, "
-                               "or move the journal away to begin a new log.")
+                raise LogError(
+                    f"The log {self.path} is missing, but its journal {path} is there. Put the log back, "
+                    "or move the journal away to begin a new log."
+                )
 
     def _replay(self):
         """Take in what the journals hold and open the newer one; True where they take up later than the file ends."""
@@ -247,8 +251,7 @@ class Log:
             if not batches:
                 continue
             if batches[0].get("log") != self.id:
-                raise LogError(f"The journal {path} belongs to another log than {self.path}. Nothing was changed. "
-                               "Move one of them away.")
+                raise LogError(f"The journal {path} belongs to another log than {self.path}. Nothing was changed. Move one of them away.")
             older_copy = older_copy or batches[0]["number"] > self._number
             for batch in batches[1:]:
                 self._due.set()
@@ -272,8 +275,9 @@ class Log:
                 before = changed.get(edit["record"]) or self.get(edit["record"])
                 after = merge.merge(before, edit)
             except (TypeError, ValueError) as error:
-                raise LogError(f"The journal {path} holds an edit that does not fit the log {self.path}: {error} "
-                               "Nothing was changed.") from error
+                raise LogError(
+                    f"The journal {path} holds an edit that does not fit the log {self.path}: {error} Nothing was changed."
+                ) from error
             if after is not before:
                 changed[edit["record"]] = after
                 written.append(edit)
@@ -295,8 +299,10 @@ class Log:
         if now is None or now == self._known[0]:
             return  # a file that is gone is written again: memory has it all
         if hashlib.sha256(self.path.read_bytes()).hexdigest() != self._known[1]:
-            raise LogError(f"The log {self.path} was changed by another program while the server ran. Nothing was "
-                           "written over it. Stop the server and start it again to take the change in.")
+            raise LogError(
+                f"The log {self.path} was changed by another program while the server ran. Nothing was "
+                "written over it. Stop the server and start it again to take the change in."
+            )
         self._known = (now, self._known[1])
 
     def fold(self):
@@ -314,8 +320,9 @@ class Log:
                 self._beside("journal.old").unlink(missing_ok=True)
             except OSError as error:
                 self._due.set()
-                raise LogError(f"The log {self.path} cannot be written: {error.strerror or error}. "
-                               f"What came in is safe in {self._journal.path}.") from error
+                raise LogError(
+                    f"The log {self.path} cannot be written: {error.strerror or error}. What came in is safe in {self._journal.path}."
+                ) from error
             except LogError:
                 self._due.set()
                 raise
@@ -469,7 +476,7 @@ class _Unfit(ValueError):
 def _read_own(data):
     """Read a document that this program wrote and nobody touched, line by line; None for any other."""
     end = data.rfind(_CHECK)
-    check = hashlib.sha256(memoryview(data)[:max(end, 0)]).hexdigest()
+    check = hashlib.sha256(memoryview(data)[: max(end, 0)]).hexdigest()
     if end < 0 or data[end:] != _CHECK + check.encode() + b'"}\n':
         return None
     lines = io.BytesIO(data)
@@ -479,7 +486,7 @@ def _read_own(data):
         start, _, rest = lines.readline().rstrip(b",\n").partition(b",")
         text = b"{" + rest
         # The name comes first in the text: `{"id":"..."`.
-        records.append((text[7:text.index(b'"', 7)].decode(), int(start[len(b'{"number":'):]), text))
+        records.append((text[7 : text.index(b'"', 7)].decode(), int(start[len(b'{"number":') :]), text))
     return {"head": head, "records": records, "foreign": False, "format": FORMAT}
 
 

@@ -169,7 +169,8 @@ def edits_of(record):
     """Return the record as the list of edits (without ids) that make it."""
     return [
         {"record": record["id"], "kind": record["kind"], "field": field, "value": value, "at": at, "device": device}
-        for field, entries in record["fields"].items() for value, at, device in entries
+        for field, entries in record["fields"].items()
+        for value, at, device in entries
     ]
 
 

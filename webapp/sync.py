@@ -41,8 +41,7 @@ def blueprint(log):
         kept, refused = log.apply(edits)
         now, latest = log.clock()
         cursor, records, more = log.changes(asked.get("cursor"))
-        head = {"era": log.era, "cursor": cursor, "more": more, "now": now, "latest": latest,
-                "kept": kept, "refused": unfit + refused}
+        head = {"era": log.era, "cursor": cursor, "more": more, "now": now, "latest": latest, "kept": kept, "refused": unfit + refused}
         return _fresh(_with_records(head, records), "application/json")
 
     @routes.get("/api/export.json")

@@ -34,7 +34,7 @@ export function skewOf(deviceNow, serverNow) {
 
 // Stamp again the waiting edits that lie beyond `latest` [ms], what the server takes. They were written by a clock that
 // was `skew` ahead: set back by that much they lie where they were typed, never later than `now`, in the same order, and
-// after what this device knew when each was typed (`after`). `waiting` is a list of {edit, after}; returns
+// after what this device knew when each was typed (`after`). `waiting` is a list of {edit, after, ...}; returns
 // {again: the changed ones, anew, last: the last stamp given or null}.
 export function stampAgain(waiting, { skew, now, latest }) {
   const bound = stamp(latest, LAST_COUNT);

@@ -1,6 +1,7 @@
 // The log on this device: reads from memory, writes to the phone's own database, and syncs when a server is there.
 //
-//   const log = await openLog();
+//   const log = await openLog();                           the builds are there; the rest follows,
+//   await log.loaded;                                      and now all is there
 //   log.list("pass")                       [{id, kind, deleted, values: {field: value}, at, waiting}]
 //   log.get(id)                            one of these, or null
 //   await log.edit(id, "pass", "place", "north strip")
@@ -26,11 +27,14 @@ import { Sync } from "./sync.js";
 // `fetch` and `now` can be others for tests; `triggers: false` leaves syncing to sync().
 export async function openLog({ name = "overbowl-log", fetch, now = Date.now, triggers = true } = {}) {
   const log = new Log(await openDb(name), name, now);
-  await log.load();
+  await log.loadBuilds();
+  log.loaded = log.loadRest();
   log.syncing = new Sync(log, fetch ?? ((...sent) => window.fetch(...sent)));
   if (triggers) log.syncing.start();
   return log;
 }
+
+const PAGE = 200; // records read at a time, so that the page answers in between
 
 class Log {
   constructor(db, name, now) {
@@ -64,8 +68,9 @@ class Log {
     }))]));
   }
 
-  refused() {
-    return this.db.read(({ refused }) => ask(refused.getAll()));
+  async refused() {
+    const rows = await this.db.read(({ refused }) => ask(refused.getAll()));
+    return rows.map(({ edits: [edit], code, why }) => ({ edit, code, why }));
   }
 
   status() {
@@ -105,26 +110,27 @@ class Log {
     const written = await this.change(async (stores, state, touched) => {
       const before = (await laidOver(stores, record)).record;
       const changed = wanted.filter((edit) => !isShown(before, edit));
-      if (changed.length) touched.add(record);
-      return changed.map((edit) => this.write(stores, state, edit));
+      if (!changed.length) return [];
+      touched.add(record);
+      const after = later(state.last, state.seen);
+      const edits = changed.map((edit) => this.stamped(state, edit));
+      addRow(stores.outbox, edits, { after });
+      return edits;
     });
     if (written.length) this.syncing.soon();
     return written;
   }
 
-  write({ outbox }, state, { record, kind, field, value }) {
-    const after = later(state.last, state.seen);
-    state.last = next(this.now() - state.skew, after);
-    const edit = { id: newId(), record, kind, field, value, at: state.last, device: state.device };
-    outbox.add({ edit, after });
-    return edit;
+  stamped(state, { record, kind, field, value }) {
+    state.last = next(this.now() - state.skew, later(state.last, state.seen));
+    return { id: newId(), record, kind, field, value, at: state.last, device: state.device };
   }
 
   async retryRefused() {
     await this.change(async ({ outbox, refused }, state, touched) => {
-      for (const { edit, after } of await ask(refused.getAll())) {
-        outbox.add({ edit, after });
-        touched.add(edit.record);
+      for (const { record, edits, after } of await ask(refused.getAll())) {
+        addRow(outbox, edits, { after });
+        touched.add(record);
       }
       refused.clear();
     });
@@ -142,10 +148,10 @@ class Log {
     const added = await this.change(async (stores, state, touched) => {
       const known = await allLaidOver(stores);
       const missing = edits.filter((edit) => isNew(known.get(edit.record)?.record ?? null, edit, this.now() - state.skew));
-      for (const edit of missing) {
-        stores.outbox.add({ edit: { id: newId(), ...edit }, after: START });
-        state.last = later(state.last, edit.at);
-        touched.add(edit.record);
+      for (const edits of byRecord(missing).values()) addRow(stores.outbox, edits.map(named), { after: START });
+      for (const { at, record } of missing) {
+        state.last = later(state.last, at);
+        touched.add(record);
       }
       return missing.length;
     });
@@ -163,11 +169,12 @@ class Log {
   piece(mostEdits, mostLetters) {
     return this.db.read(async ({ outbox }) => {
       const settled = await ask(outbox.index("settled").getAll(null, mostEdits));
+      const rows = settled.length ? settled : await ask(outbox.getAll(null, mostEdits));
       const edits = [];
       let letters = 0;
-      for (const { edit } of settled.length ? settled : await ask(outbox.getAll(null, mostEdits))) {
+      for (const edit of rows.flatMap((row) => row.edits)) {
         letters += JSON.stringify(edit).length;
-        if (edits.length && letters > mostLetters) break;
+        if (edits.length === mostEdits || (edits.length && letters > mostLetters)) break;
         edits.push(settled.length ? { ...edit, settled: true } : edit);
       }
       return edits;
@@ -180,7 +187,7 @@ class Log {
       const moved = answer.kept.length + answer.records.length > 0 || answer.refused.some(({ code }) => code !== "clock");
       if (answer.era !== state.era) Object.assign(state, { era: answer.era, sweep: true });
       state.skew = skewOf(this.now(), answer.now);
-      for (const id of answer.kept) await forget(stores, id, touched);
+      for (const id of answer.kept) await take(stores, id, touched);
       await setAside(stores, answer, touched);
       if (answer.refused.some(({ code }) => code === "clock")) await this.setClockRight(stores, state, answer, touched);
       for (const record of answer.records) {
@@ -198,12 +205,14 @@ class Log {
   async setClockRight({ outbox }, state, { now, latest }, touched) {
     // As long as the server lacks what a server once told, its bound may lie before what this device rightly knew.
     if (state.sweep || (await ask(outbox.index("settled").count()))) return;
-    const [keys, entries] = [await ask(outbox.getAllKeys()), await ask(outbox.getAll())];
-    const waiting = entries.map((entry, place) => ({ ...entry, key: keys[place] }));
+    const [keys, rows] = [await ask(outbox.getAllKeys()), await ask(outbox.getAll())];
+    const waiting = rows.flatMap((row, place) => row.edits.map((edit) => ({ edit, after: row.after, place })));
     const { again, last } = stampAgain(waiting, { skew: this.now() - now, now, latest });
-    for (const { key, edit, after } of again) {
-      outbox.put({ edit, after }, key);
-      touched.add(edit.record);
+    const anew = new Map(again.map(({ edit }) => [edit.id, edit]));
+    for (const place of new Set(again.map((entry) => entry.place))) {
+      const row = rows[place];
+      outbox.put({ ...row, edits: row.edits.map((edit) => anew.get(edit.id) ?? edit) }, keys[place]);
+      touched.add(row.record);
     }
     // What this clock wrote ahead of time must not hold it there.
     if (last !== null && milliseconds(state.last) > latest) state.last = last;
@@ -241,20 +250,39 @@ class Log {
     for (const listener of this.listeners) listener(what);
   }
 
-  async load() {
+  // The builds, which the first answer needs, are few and come first; a season's passes take a while longer.
+  async loadBuilds() {
     this.state = await this.db.write(async ({ meta }) => {
       const state = (await ask(meta.get("state"))) ?? {
         device: newId().slice(0, 12), cursor: null, era: null, sweep: false, last: START, seen: START, skew: 0, lastSync: null };
       meta.put(state, "state");
       return state;
     });
-    const { all, counts } = await this.db.read(async (stores) => ({ all: await allLaidOver(stores), counts: await count(stores) }));
+    const { all, counts } = await this.db.read(async (stores) => (
+      { all: await allLaidOver(stores, (store) => store.index("kind").getAll("build")), counts: await count(stores) }));
     this.counts = counts;
-    for (const { record, waiting } of all.values()) this.views.set(record.id, viewOf(record, waiting));
+    this.add(all);
   }
 
-  close() {
+  async loadRest() {
+    this.add(await this.db.read(allWaiting));
+    for (let last = ""; ;) {
+      const rows = await this.db.read(({ base }) => ask(base.getAll(IDBKeyRange.lowerBound(last, true), PAGE)));
+      if (!rows.length) break;
+      // What is known already came with edits of this device over it, or has been changed since.
+      this.add(new Map(rows.filter(({ id }) => !this.views.has(id)).map(({ id, text }) => [id, { record: JSON.parse(text), waiting: 0 }])));
+      last = rows.at(-1).id;
+    }
+    this.tell({ records: new Set(this.views.keys()), status: true });
+  }
+
+  add(all) {
+    for (const [id, { record, waiting }] of all) if (!this.views.has(id)) this.views.set(id, viewOf(record, waiting));
+  }
+
+  async close() {
     this.syncing.stop();
+    await this.loaded;
     this.others.close();
     this.db.close();
   }
@@ -288,21 +316,57 @@ function isNew(record, edit, now) {
 // The server's record with this device's edits over it.
 async function laidOver({ base, outbox, refused }, id) {
   const kept = await ask(base.get(id));
-  const waiting = (await ask(outbox.index("record").getAll(id))).map(({ edit }) => edit);
-  const turnedDown = (await ask(refused.index("record").getAll(id))).map(({ edit }) => edit);
+  const [waiting, turnedDown] = [editsIn(await ask(outbox.index("record").getAll(id))), editsIn(await ask(refused.index("record").getAll(id)))];
   return { record: [...waiting, ...turnedDown].reduce(merge, kept ? JSON.parse(kept.text) : null), waiting, refused: turnedDown };
 }
 
-async function allLaidOver({ base, outbox, refused }) {
+// The same for many, as a map of {record, waiting: how many edits}; `pick` asks a store for the rows that are wanted.
+async function allLaidOver({ base, outbox, refused }, pick = (store) => store.getAll()) {
   const all = new Map();
-  for (const { id, text } of await ask(base.getAll())) all.set(id, { record: JSON.parse(text), waiting: 0 });
-  for (const [store, counts] of [[outbox, 1], [refused, 0]]) {
-    for (const { edit } of await ask(store.getAll())) {
-      const known = all.get(edit.record) ?? { record: null, waiting: 0 };
-      all.set(edit.record, { record: merge(known.record, edit), waiting: known.waiting + counts });
-    }
-  }
+  for (const { id, text } of await ask(pick(base))) all.set(id, { record: JSON.parse(text), waiting: 0 });
+  layOver(all, editsIn(await ask(pick(outbox))), 1);
+  layOver(all, editsIn(await ask(pick(refused))), 0);
   return all;
+}
+
+// Every record that this device has edits of.
+async function allWaiting({ base, outbox, refused }) {
+  const [waiting, turnedDown] = [editsIn(await ask(outbox.getAll())), editsIn(await ask(refused.getAll()))];
+  const kept = await Promise.all([...byRecord([...waiting, ...turnedDown]).keys()].map((id) => ask(base.get(id))));
+  const all = new Map(kept.filter(Boolean).map(({ id, text }) => [id, { record: JSON.parse(text), waiting: 0 }]));
+  layOver(all, waiting, 1);
+  layOver(all, turnedDown, 0);
+  return all;
+}
+
+function layOver(all, edits, counts) {
+  for (const edit of edits) {
+    const known = all.get(edit.record) ?? { record: null, waiting: 0 };
+    all.set(edit.record, { record: merge(known.record, edit), waiting: known.waiting + counts });
+  }
+}
+
+function editsIn(rows) {
+  return rows.flatMap(({ edits }) => edits);
+}
+
+function byRecord(edits) {
+  const found = new Map();
+  for (const edit of edits) {
+    if (!found.has(edit.record)) found.set(edit.record, []);
+    found.get(edit.record).push(edit);
+  }
+  return found;
+}
+
+function named(edit) {
+  return { id: newId(), ...edit };
+}
+
+// Add edits of one record to the outbox or the refused ones.
+function addRow(store, edits, more) {
+  const [{ record, kind }] = edits;
+  store.add({ record, kind, ids: edits.map(({ id }) => id), edits, ...more });
 }
 
 async function lookAt(stores, ids) {
@@ -315,39 +379,38 @@ async function lookAt(stores, ids) {
 }
 
 async function count({ outbox, refused }) {
-  return { waiting: await ask(outbox.count()), refused: await ask(refused.count()) };
+  return { waiting: await ask(outbox.index("ids").count()), refused: await ask(refused.index("ids").count()) };
 }
 
-async function forget({ outbox }, id, touched) {
-  const key = await ask(outbox.index("id").getKey(id));
-  if (key === undefined) return;
-  touched.add((await ask(outbox.get(key))).edit.record);
-  outbox.delete(key);
+// Take an edit out of the outbox; returns {edit, after}, or null where it is not there.
+async function take({ outbox }, id, touched) {
+  const key = await ask(outbox.index("ids").getKey(id));
+  if (key === undefined) return null;
+  const row = await ask(outbox.get(key));
+  const edits = row.edits.filter((edit) => edit.id !== id);
+  if (edits.length) outbox.put({ ...row, edits, ids: edits.map((edit) => edit.id) }, key);
+  else outbox.delete(key);
+  touched.add(row.record);
+  return { edit: row.edits.find((edit) => edit.id === id), after: row.after };
 }
 
-async function setAside({ outbox, refused }, answer, touched) {
+async function setAside(stores, answer, touched) {
   for (const { id, code, why } of answer.refused) {
-    const key = code === "clock" ? undefined : await ask(outbox.index("id").getKey(id));
-    if (key === undefined) continue;
-    const entry = await ask(outbox.get(key));
-    touched.add(entry.edit.record);
-    refused.add({ ...entry, code, why });
-    outbox.delete(key);
+    const taken = code === "clock" ? null : await take(stores, id, touched);
+    if (taken) addRow(stores.refused, [taken.edit], { after: taken.after, code, why });
   }
 }
 
-// Kept as text: one string is read back several times faster than its hundreds of small parts.
 async function keepRecord({ base, outbox }, record, era) {
   const before = await ask(base.get(record.id));
   // What the server once had and has no more (an older copy of its log) goes back to it.
   if (before) sendBack(outbox, JSON.parse(before.text), record);
-  base.put({ id: record.id, era, text: JSON.stringify(record) });
+  base.put({ id: record.id, kind: record.kind, era, text: JSON.stringify(record) });
 }
 
 function sendBack(outbox, known, theirs) {
-  for (const edit of editsOf(known)) {
-    if (!holds(theirs, edit.field, [edit.value, edit.at, edit.device])) outbox.add({ edit: { id: newId(), ...edit }, after: START, settled: 1 });
-  }
+  const lacked = editsOf(known).filter((edit) => !holds(theirs, edit.field, [edit.value, edit.at, edit.device]));
+  if (lacked.length) addRow(outbox, lacked.map(named), { after: START, settled: 1 });
 }
 
 // Records that a server of a new era did not name: it does not have them.

@@ -91,6 +91,7 @@ OPEN = """async ([name, options]) => {
   };
   const now = () => Date.now() + (window.clock[name] ?? 0);
   window.phones[name] = await openLog({ name, fetch, now, triggers: false, ...options });
+  await window.phones[name].loaded;
 }"""
 
 
@@ -105,9 +106,12 @@ class Phone:
 
     def do(self, what, *arguments):
         """Call a method of the log, or give the sentence that it ends in."""
-        return self.page.evaluate("""async ([name, what, given]) => {
+        return self.page.evaluate(
+            """async ([name, what, given]) => {
           try { return await window.phones[name][what](...given); } catch (error) { return { sentence: error.message }; }
-        }""", [self.name, what, list(arguments)])
+        }""",
+            [self.name, what, list(arguments)],
+        )
 
     def type(self, record, field, value, kind="pass"):
         return self.do("save", record, kind, {field: value})
@@ -117,10 +121,13 @@ class Phone:
         return view and view["values"].get(field)
 
     def base(self):
-        return self.page.evaluate("""async (name) => {
+        return self.page.evaluate(
+            """async (name) => {
           const { ask } = await import("/static/log/db.js");
           return window.phones[name].db.read(async ({ base }) => (await ask(base.getAll())).map(({ text }) => JSON.parse(text)));
-        }""", self.name)
+        }""",
+            self.name,
+        )
 
     def set_clock(self, error):
         self.page.evaluate("([name, error]) => { window.clock[name] = error; }", [self.name, error])
@@ -138,9 +145,20 @@ def phone(page, home):
 
 
 # Where one stamp was given twice under one name, the text decides; plain text, since only the server's word counts there.
-PLAIN = st.none() | st.booleans() | st.integers(-9, 9) | st.text("ab", max_size=2) | st.fixed_dictionaries({"si": st.integers(0, 3), "text": st.text("01", max_size=1)})
-EDITS = st.builds(lambda field, value, at, device: {"id": "e", "record": "r", "kind": "pass", "field": field, "value": value, "at": at, "device": device},
-                  st.sampled_from(["place", "boost", "constructor"]), PLAIN, test_merge.STAMPS, test_merge.DEVICES)
+PLAIN = (
+    st.none()
+    | st.booleans()
+    | st.integers(-9, 9)
+    | st.text("ab", max_size=2)
+    | st.fixed_dictionaries({"si": st.integers(0, 3), "text": st.text("01", max_size=1)})
+)
+EDITS = st.builds(
+    lambda field, value, at, device: {"id": "e", "record": "r", "kind": "pass", "field": field, "value": value, "at": at, "device": device},
+    st.sampled_from(["place", "boost", "constructor"]),
+    PLAIN,
+    test_merge.STAMPS,
+    test_merge.DEVICES,
+)
 
 
 def test_merging_is_pythons(page, home):
@@ -149,12 +167,16 @@ def test_merging_is_pythons(page, home):
     @settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
     @given(st.lists(EDITS, min_size=1, max_size=9))
     def same(edits):
-        record = page.evaluate("""async (edits) => {
+        record = page.evaluate(
+            """async (edits) => {
           const { merge, isDeleted } = await import("/static/log/merge.js");
           const record = edits.reduce(merge, null);
           return { record, known: edits.every((edit) => merge(record, edit) === record), deleted: isDeleted(record) };
-        }""", edits)
+        }""",
+            edits,
+        )
         assert record == {"record": test_merge.fold(edits), "known": True, "deleted": False}
+
     same()
 
 
@@ -165,11 +187,15 @@ def test_the_clock_is_pythons(page, home):
     @given(st.integers(0, 2**42), st.integers(-2, 2), st.sampled_from([0, 1, 0xFFFE, 0xFFFF]))
     def same(ms, lead, count):
         after = merge.stamp(ms, count)
-        told = page.evaluate("""async ([ms, lead, count, after]) => {
+        told = page.evaluate(
+            """async ([ms, lead, count, after]) => {
           const { stamp, milliseconds, next } = await import("/static/log/clock.js");
           return [stamp(ms, count), milliseconds(after), next(ms + lead, after)];
-        }""", [ms, lead, count, after])
+        }""",
+            [ms, lead, count, after],
+        )
         assert told == [after, ms, test_sync.following(ms + lead, after)] and told[2] > after
+
     same()
 
 
@@ -189,11 +215,14 @@ def test_stamping_again_is_the_models(page, home):
         model.stamp_again(skew, told)
         expected = {name: made["at"] for name, (made, _) in model.outbox.items() if made is not before[name][0]}
         waiting = [{"edit": made, "after": after} for made, after in before.values()]
-        again = page.evaluate("""async ([waiting, told]) => (await import("/static/log/clock.js")).stampAgain(waiting, told)""",
-                              [waiting, {"skew": skew, **told}])
+        again = page.evaluate(
+            """async ([waiting, told]) => (await import("/static/log/clock.js")).stampAgain(waiting, told)""",
+            [waiting, {"skew": skew, **told}],
+        )
         assert {entry["edit"]["id"]: entry["edit"]["at"] for entry in again["again"]} == expected
         order = [at for _, at in sorted((before[name][0]["at"], at) for name, at in expected.items())]
         assert order == sorted(set(order)) and all(at <= merge.stamp(told["latest"], 0xFFFF) for at in order)
+
     same()
 
 
@@ -202,21 +231,31 @@ def test_what_the_phone_takes_the_server_takes(page, home):
     page.goto(home.url)
 
     @settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
-    @given(st.fixed_dictionaries({
-        "record": st.sampled_from(["p1", "P", "", "a" * 40, "a" * 41, "é"]) , "kind": st.sampled_from([*merge.KINDS, "car"]),
-        "field": st.sampled_from(["boost", "pump.voltage", "a" * 65, "_x", "_deleted", "__proto__", "a..b"]),
-        "value": test_merge.VALUES | st.sampled_from([[[[[1]]]], [[[[[[1]]]]]], "x" * 8190, "x" * 8191, "é" * 4095, "é" * 4096])}))
+    @given(
+        st.fixed_dictionaries(
+            {
+                "record": st.sampled_from(["p1", "P", "", "a" * 40, "a" * 41, "é"]),
+                "kind": st.sampled_from([*merge.KINDS, "car"]),
+                "field": st.sampled_from(["boost", "pump.voltage", "a" * 65, "_x", "_deleted", "__proto__", "a..b"]),
+                "value": test_merge.VALUES | st.sampled_from([[[[[1]]]], [[[[[[1]]]]]], "x" * 8190, "x" * 8191, "é" * 4095, "é" * 4096]),
+            }
+        )
+    )
     def same(edit):
         stamped = {**edit, "at": merge.stamp(5), "device": "d1"}
         try:
             wanted = merge.read_edit({"id": "e", **stamped})["value"]
         except ValueError:
             wanted = "refused"
-        told = page.evaluate("""async (text) => {
+        told = page.evaluate(
+            """async (text) => {
           const { readStampedEdit } = await import("/static/log/edit.js");
           try { return JSON.stringify(readStampedEdit(JSON.parse(text)).value); } catch (error) { return '"refused"'; }
-        }""", json.dumps(stamped))
+        }""",
+            json.dumps(stamped),
+        )
         assert merge.canonical(merge.read_value(json.loads(told))) == merge.canonical(wanted)
+
     same()
 
 
@@ -248,6 +287,33 @@ def test_saving_the_same_again_writes_nothing(phone):
     assert len(phone.do("save", "p1", "pass", {"place": "b"})) == 1
 
 
+def test_the_builds_are_there_first_and_the_rest_follows(phone, home, context):
+    phone.page.evaluate(
+        """async (name) => {
+      const log = window.phones[name];
+      await log.save("b1", "build", { name: "kept by the server" });
+      for (let n = 0; n < 450; n += 1) await log.save(`p${n}`, "pass", { run: n });
+      await log.sync();
+      await log.save("b2", "build", { name: "only here" });
+      await log.save("p3", "pass", { run: 333 });
+    }""",
+        phone.name,
+    )
+    assert phone.do("status")["waiting"] == 2
+    page = context.new_page()
+    page.goto(home.url)
+    told = page.evaluate("""async () => {
+      const { openLog } = await import("/static/log/log.js");
+      const log = await openLog({ name: "one", triggers: false });
+      const first = log.list("build").map(({ id }) => id).sort();
+      let announced = 0;
+      log.onChange(({ records }) => { announced = Math.max(announced, records.size); });
+      await log.loaded;
+      return { first, announced, passes: log.list("pass").length, run: log.get("p3").values.run, waiting: log.get("p3").waiting };
+    }""")
+    assert told == {"first": ["b1", "b2"], "announced": 452, "passes": 450, "run": 333, "waiting": 1}
+
+
 def test_deleting_and_restoring(phone, home):
     phone.type("p1", "place", "a")
     phone.do("remove", "p1")
@@ -265,7 +331,11 @@ def test_history_has_every_value_newest_first(phone, home):
         if value == "b":
             phone.do("sync")
     history = phone.do("history", "p1")["place"]
-    assert [(entry["value"], entry["waiting"], entry["mine"]) for entry in history] == [("c", True, True), ("b", False, True), ("a", False, True)]
+    assert [(entry["value"], entry["waiting"], entry["mine"]) for entry in history] == [
+        ("c", True, True),
+        ("b", False, True),
+        ("a", False, True),
+    ]
     phone.type("p1", "place", history[-1]["value"])
     assert phone.shown("p1", "place") == "a" and len(phone.do("history", "p1")["place"]) == 4
 
@@ -286,6 +356,7 @@ def test_a_browser_killed_at_once_keeps_what_was_typed(home, chromium, tmp_path)
 
     def launch():
         return chromium.browser_type.launch_persistent_context(profile, executable_path=find_chromium(), args=ARGUMENTS)
+
     context = launch()
     phone = Phone(context.new_page(), home)
     for number in range(20):
@@ -335,9 +406,12 @@ def test_an_answer_lost_is_asked_again_and_twice_is_once(phone, home):
 
 def test_many_edits_go_in_pieces(phone, home):
     words = "ü" * 3000
-    phone.page.evaluate("""async ([name, words]) => {
+    phone.page.evaluate(
+        """async ([name, words]) => {
       for (let n = 0; n < 60; n += 1) await window.phones[name].save(`p${n}`, "pass", { words, run: n, place: "a", track: "b" });
-    }""", [phone.name, words])
+    }""",
+        [phone.name, words],
+    )
     assert phone.do("status")["waiting"] == 240
     assert phone.do("sync")["waiting"] == 0 and len(home.records()) == 60
 
@@ -392,7 +466,8 @@ def test_sync_runs_by_itself_on_opening_after_a_save_and_online(page, home):
 
 
 def test_listeners_are_told_of_records_and_of_the_state(phone):
-    told = phone.page.evaluate("""async (name) => {
+    told = phone.page.evaluate(
+        """async (name) => {
       const log = window.phones[name];
       const told = [];
       const stop = log.onChange(({ records }) => told.push([...records].join() || log.status().state));
@@ -401,7 +476,9 @@ def test_listeners_are_told_of_records_and_of_the_state(phone):
       stop();
       await log.save("p1", "pass", { place: "b" });
       return told;
-    }""", phone.name)
+    }""",
+        phone.name,
+    )
     assert told[0] == "p1" and "working" in told and told[-1] == "resting"
 
 
@@ -460,7 +537,9 @@ def test_a_season_of_mishaps_ends_with_all_the_same(page, home, seed):
     for step in range(70):
         phone = randomly.choice(phones)
         record = randomly.choice(["p1", "p2", "p3"])
-        what = randomly.choice(["type"] * 5 + ["sync"] * 4 + ["delete", "restore", "clock", "server clock", "stop", "kill", "save", "put back", "reopen"])
+        what = randomly.choice(
+            ["type"] * 5 + ["sync"] * 4 + ["delete", "restore", "clock", "server clock", "stop", "kill", "save", "put back", "reopen"]
+        )
         if what == "type":
             phone.type(record, "place", step)
             typed.append((record, step))
@@ -519,7 +598,7 @@ def test_a_lost_server_is_filled_again(phone, home, tmp_path):
 
 def test_a_backup_fills_an_empty_phone_and_twice_is_once(page, home):
     one, two = Phone(page, home, "one"), Phone(page, home, "two")
-    one.do("save", "p1", "pass", {"place": "a", "words": "<b>ü\n\"</b>", "boost": {"si": 1.5, "text": "1.5", "unit": "psi"}})
+    one.do("save", "p1", "pass", {"place": "a", "words": '<b>ü\n"</b>', "boost": {"si": 1.5, "text": "1.5", "unit": "psi"}})
     one.do("sync")
     one.type("p1", "place", "b")
     one.do("create", "note", {"words": "dry"})
@@ -555,12 +634,20 @@ def test_a_backup_from_a_clock_ahead_does_not_undo_later_edits(page, home):
 RECORD = '{"id":"p1","kind":"pass","fields":{"place":[["a","2026-11-25T07:09:00.123Z-0004","d"]]}}'
 
 
-@pytest.mark.parametrize(("text", "says"), [
-    ("", "cut short"), ("{", "cut short"), ("[]", "not a backup"), ('{"format":"1","records":[]}', "not a backup"), ('{"format":2,"records":[]}', "newer version"),
-    ('{"format":1,"records":[7]}', "Record 1 of the backup is wrong"), (f'{{"format":1,"records":[{RECORD},{{}}]}}', "Record 2 of the backup is wrong"),
-    (f'{{"format":1,"records":[{RECORD.replace("11-25", "99-25")}]}}', "A time is not of the right form"),
-    (f'{{"format":1,"records":[{RECORD.replace("place", "Place")}]}}', "field must be"),
-])
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "cut short"),
+        ("{", "cut short"),
+        ("[]", "not a backup"),
+        ('{"format":"1","records":[]}', "not a backup"),
+        ('{"format":2,"records":[]}', "newer version"),
+        ('{"format":1,"records":[7]}', "Record 1 of the backup is wrong"),
+        (f'{{"format":1,"records":[{RECORD},{{}}]}}', "Record 2 of the backup is wrong"),
+        (f'{{"format":1,"records":[{RECORD.replace("11-25", "99-25")}]}}', "A time is not of the right form"),
+        (f'{{"format":1,"records":[{RECORD.replace("place", "Place")}]}}', "field must be"),
+    ],
+)
 def test_a_file_that_is_no_backup_says_why_and_nothing_is_taken(phone, text, says):
     told = phone.do("importText", text)
     assert says in told["sentence"] and phone.do("list", "pass") == []
