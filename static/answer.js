@@ -2,7 +2,7 @@
 
 import { Chart } from "./chart.js";
 import { fieldNamed, sentence } from "./compute.js";
-import { el, say, svg } from "./dom.js";
+import { el, rebuild, say, svg } from "./dom.js";
 
 const MOST_ASSUMED = 8; // named in a sentence
 
@@ -49,7 +49,7 @@ export class AnswerView {
     this.markOld(false);
     this.drawHead();
     this.drawList();
-    this.openBox.replaceChildren(...this.openTables.map((told) => el("figure", {}, el("figcaption", {}, told.label),
+    if (this.openTables.length) this.openBox.replaceChildren(...this.openTables.map((told) => el("figure", {}, el("figcaption", {}, told.label),
       this.table(told, answer.results[told.name] ?? []))));
     for (const chart of this.charts) chart.show(answer);
     for (const part of this.tables) part.draw();
@@ -89,13 +89,14 @@ export class AnswerView {
     if (value != null) {
       const unit = this.units.of(told.kind);
       say(this.leadLabel, told.label);
-      this.lead.replaceChildren(el("span", { class: "lead-number" }, this.units.number(told.kind, value)), "\u00a0", el("span", { class: "lead-unit" }, unit.name));
+      const number = this.units.number(told.kind, value);
+      rebuild(this.lead, [number, unit.name], () => [el("span", { class: "lead-number" }, number), "\u00a0", el("span", { class: "lead-unit" }, unit.name)]);
     }
     say(this.first, notes.length ? this.note(notes[0]) : "");
     const rest = notes.slice(1).map((note) => this.note(note));
     const assumed = this.assumedSentence();
     if (assumed) rest.push(assumed);
-    this.more.replaceChildren(...rest.map((text) => el("p", {}, text)));
+    rebuild(this.more, rest, () => rest.map((text) => el("p", {}, text)));
   }
 
   assumedSentence() {

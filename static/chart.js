@@ -61,21 +61,32 @@ export class Chart {
   draw() {
     const width = Math.max(this.width, NARROWEST);
     const rows = this.answer.results[this.told.rows] ?? [];
-    if (rows.length < 2) return this.box.replaceChildren();
-    const xColumn = this.column(this.told.x);
-    const yColumn = this.column(this.told.lines[0]);
-    const shown = (column, value) => (this.units.kinds[column.kind] ? this.units.value(column.kind, value) : value);
-    const marks = this.told.marks.map((mark) => ({ ...mark, value: this.named(mark.name) })).filter((mark) => typeof mark.value === "number");
     const point = this.told.point && this.answer.results[this.told.point];
-    const xs = rows.map((row) => shown(xColumn, row[this.told.x]));
+    const columns = [this.column(this.told.x), this.column(this.told.lines[0])];
+    // Under a slider only the marks move, most of the time.
+    const key = JSON.stringify([width, columns.map(({ kind }) => this.units.kinds[kind] && this.units.of(kind).name), rows, point]);
+    if (key !== this.drawnKey) {
+      this.drawnKey = key;
+      this.overlay = rows.length < 2 ? null : this.drawPicture(width, rows, point, columns);
+    }
+    if (this.overlay) this.drawMarks(columns[0]);
+    else this.box.replaceChildren();
+  }
+
+  shown(column, value) {
+    return this.units.kinds[column.kind] ? this.units.value(column.kind, value) : value;
+  }
+
+  drawPicture(width, rows, point, [xColumn, yColumn]) {
+    const xs = rows.map((row) => this.shown(xColumn, row[this.told.x]));
     const drawn = this.told.band ? [...this.told.lines, this.told.band.high] : this.told.lines;
-    const ys = drawn.flatMap((name) => rows.map((row) => row[name]).filter((value) => value != null).map((value) => shown(yColumn, value)));
-    if (point) ys.push(shown(yColumn, point[this.told.lines[0]]));
+    const ys = drawn.flatMap((name) => rows.map((row) => row[name]).filter((value) => value != null).map((value) => this.shown(yColumn, value)));
+    if (point) ys.push(this.shown(yColumn, point[this.told.lines[0]]));
     const x = axis(Math.min(...xs), Math.max(...xs), EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
     const y = axis(Math.min(0, ...ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
-    const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img", "aria-label": this.text() });
+    const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img" });
     this.drawAxes(picture, x, y, width, xColumn, yColumn);
-    const at = (row, name) => `${fixed(x.at(shown(xColumn, row[this.told.x])))} ${fixed(y.at(shown(yColumn, row[name])))}`;
+    const at = (row, name) => `${fixed(x.at(this.shown(xColumn, row[this.told.x])))} ${fixed(y.at(this.shown(yColumn, row[name])))}`;
     if (this.told.band) this.drawBand(picture, rows, at);
     // The first line is the one that matters and lies on top; the second is broad, so that both show where they meet.
     [...this.told.lines.keys()].reverse().forEach((i) => {
@@ -83,9 +94,18 @@ export class Chart {
       const d = rows.filter((row) => row[name] != null).map((row, n) => `${n ? "L" : "M"}${at(row, name)}`).join("");
       picture.append(svg("path", { d, class: `line line-${i}` }));
     });
-    marks.forEach((mark, i) => this.drawMark(picture, mark, x, shown(xColumn, mark.value), i));
-    if (point) picture.append(svg("circle", { cx: fixed(x.at(shown(xColumn, point[this.told.x]))), cy: fixed(y.at(shown(yColumn, point[this.told.lines[0]]))), r: 7, class: "point" }));
+    const marks = svg("g");
+    picture.append(marks);
+    if (point) picture.append(svg("circle", { cx: fixed(x.at(this.shown(xColumn, point[this.told.x]))), cy: fixed(y.at(this.shown(yColumn, point[this.told.lines[0]]))), r: 7, class: "point" }));
     this.box.replaceChildren(picture);
+    return { picture, marks, x };
+  }
+
+  drawMarks(xColumn) {
+    const { picture, marks, x } = this.overlay;
+    picture.setAttribute("aria-label", this.text());
+    const named = this.told.marks.map((mark) => ({ ...mark, value: this.named(mark.name) })).filter((mark) => typeof mark.value === "number");
+    marks.replaceChildren(...named.flatMap((mark, i) => this.drawMark(mark, x, this.shown(xColumn, mark.value), i)));
   }
 
   named(name) {
@@ -115,12 +135,12 @@ export class Chart {
         named(this.told.y_label || yColumn.label, yColumn)));
   }
 
-  drawMark(picture, mark, x, value, i) {
-    if (value < x.low || value > x.high) return;
+  drawMark(mark, x, value, i) {
+    if (value < x.low || value > x.high) return [];
     const at = x.at(value);
     const left = at > (EDGE.left + x.end) / 2;
-    picture.append(svg("path", { d: `M${fixed(at)} ${EDGE.top}V${HEIGHT - EDGE.bottom}`, class: `mark mark-${i}` }),
-      svg("text", { x: fixed(at + (left ? -5 : 5)), y: HEIGHT - EDGE.bottom - 8 - 20 * i, "text-anchor": left ? "end" : "start", class: "mark-name" }, mark.label));
+    return [svg("path", { d: `M${fixed(at)} ${EDGE.top}V${HEIGHT - EDGE.bottom}`, class: `mark mark-${i}` }),
+      svg("text", { x: fixed(at + (left ? -5 : 5)), y: HEIGHT - EDGE.bottom - 8 - 20 * i, "text-anchor": left ? "end" : "start", class: "mark-name" }, mark.label)];
   }
 }
 

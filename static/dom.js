@@ -25,6 +25,15 @@ export function say(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }
 
+// Build anew only what hangs on `told` (anything JSON carries), and only where that changed.
+const built = new WeakMap();
+export function rebuild(element, told, make) {
+  const key = JSON.stringify(told);
+  if (built.get(element) === key) return;
+  built.set(element, key);
+  element.replaceChildren(...make().filter((child) => child != null));
+}
+
 let made = 0;
 export function newId(stem) {
   made += 1;
