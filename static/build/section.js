@@ -79,7 +79,7 @@ export class SectionView {
       this.pending.delete(field);
       delete this.drafts[field.name];
     });
-    remember(this.draftKey, Object.keys(this.drafts).length ? this.drafts : undefined);
+    remember(this.draftKey, this.drafts);
     this.showChanges();
     this.showWrong();
   }

@@ -1,7 +1,7 @@
 // The gauge card: at this boost the fuel gauge must read at least. For the dash, on the screen and on one printed page.
 
 import { stateShape } from "../answer.js";
-import { el } from "../dom.js";
+import { el, rebuild, say } from "../dom.js";
 
 export class GaugeCard {
   constructor({ form, units }) {
@@ -18,16 +18,25 @@ export class GaugeCard {
 
   // `told`: {build, rows, words: what the card holds for}
   show({ build, rows, words }) {
-    const { units } = this;
-    const kind = (name) => this.columns.find((column) => column.name === name).kind;
-    const unit = units.of(kind("least")).name;
-    const head = el("tr", {}, ...[["Boost", units.of(kind("boost")).name], ["At least", unit], ["Expected", unit]].map(([label, name]) => (
-      el("th", { scope: "col" }, label, el("span", { class: "unit" }, ` ${name}`)))), el("th", { scope: "col" }, el("span", { class: "spoken" }, "State")));
-    const cell = (row, name, style) => el("td", { class: style }, units.number(kind(name), row[name]));
-    const body = rows.map((row) => el("tr", { class: row.state }, cell(row, "boost", "boost"), cell(row, "least", "least"), cell(row, "expected", "expected"),
-      el("td", { class: "row-state" }, row.state === "holds" ? null : el("span", { class: row.state }, stateShape(row.state), row.state))));
+    const unit = (name) => this.units.of(this.kind(name)).name;
+    const heads = [["Boost", unit("boost")], ["At least", unit("least")], ["Expected", unit("expected")]];
     this.element.style.setProperty("--rows", rows.length);
-    this.table.replaceChildren(el("table", { class: "card" }, el("thead", {}, head), el("tbody", {}, ...body)));
-    this.foot.replaceChildren(...[build.name, build.invented ? "invented car" : null, words].filter(Boolean).join(" · "));
+    rebuild(this.table, [rows, heads], () => [el("table", { class: "card" }, el("thead", {}, this.head(heads)), el("tbody", {}, ...rows.map((row) => this.row(row))))]);
+    say(this.foot, [build.name, build.invented ? "invented car" : null, words].filter(Boolean).join(" · "));
+  }
+
+  kind(name) {
+    return this.columns.find((column) => column.name === name).kind;
+  }
+
+  head(heads) {
+    return el("tr", {}, ...heads.map(([label, unit]) => el("th", { scope: "col" }, label, el("span", { class: "unit" }, ` ${unit}`))),
+      el("th", { scope: "col" }, el("span", { class: "spoken" }, "State")));
+  }
+
+  row(row) {
+    const cell = (name) => el("td", { class: name }, this.units.number(this.kind(name), row[name]));
+    return el("tr", { class: row.state }, cell("boost"), cell("least"), cell("expected"),
+      el("td", { class: "row-state" }, row.state === "holds" ? null : el("span", { class: row.state }, stateShape(row.state), row.state)));
   }
 }

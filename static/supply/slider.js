@@ -4,11 +4,12 @@ import { el, say } from "../dom.js";
 import { niceStep } from "../fields.js";
 
 export class BoostSlider {
-  constructor({ field, units, changed }) {
-    Object.assign(this, { field, units, changed });
+  // `changed(si)` while it moves, `rested()` when it was let go.
+  constructor({ field, units, changed, rested }) {
+    Object.assign(this, { field, units, changed, rested });
     this.si = 0;
     this.highest = field.high;
-    this.input = el("input", { type: "range", id: "boost", min: 0, "aria-labelledby": "boost-label", oninput: () => this.slide(Number(this.input.value)) });
+    this.input = el("input", { type: "range", id: "boost", min: 0, "aria-labelledby": "boost-label", oninput: () => this.slide(Number(this.input.value)), onchange: () => this.rested() });
     this.number = el("span", { class: "lead-number" });
     this.unit = el("select", { class: "unit", "aria-label": `Unit of ${field.label}`, onchange: () => units.set(field.kind, this.unit.value) },
       ...units.all(field.kind).map(({ name }) => el("option", { value: name }, name)));
@@ -36,8 +37,8 @@ export class BoostSlider {
   }
 
   slide(value) {
-    const si = value * this.shown.scale + this.shown.offset;
-    this.si = Math.min(Math.max(si, 0), this.highest);
+    const shown = Math.min(Math.max(value, 0), this.most);
+    this.si = Math.min(shown * this.shown.scale + this.shown.offset, this.field.high);
     this.draw();
     this.changed(this.si);
   }
@@ -48,15 +49,17 @@ export class BoostSlider {
 
   // `ceiling` null: none below what is looked at. The slider goes well past it, and never jumps while it is held.
   setRange(ceiling) {
-    const past = 1.4 * Math.max(ceiling ?? this.field.high, 0.15 * this.field.high);
-    this.ceiling = ceiling;
-    this.highest = Math.min(this.field.high, Math.max(past, this.si));
+    if (ceiling !== this.ceiling) {
+      const past = 1.4 * Math.max(ceiling ?? this.field.high, 0.15 * this.field.high);
+      this.ceiling = ceiling;
+      this.highest = Math.min(this.field.high, Math.max(past, this.si));
+    }
     this.draw();
   }
 
   draw() {
     const { units, field, shown, step } = this;
-    const most = Math.ceil(units.value(field.kind, this.highest) / step - 1e-9) * step;
+    const most = this.most = Math.ceil(units.value(field.kind, this.highest) / step - 1e-9) * step;
     set(this.input, "max", String(most));
     set(this.input, "step", String(step));
     const value = String(Math.round(this.shownValue() / step) * step);

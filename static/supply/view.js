@@ -3,7 +3,7 @@
 import { AnswerView } from "../answer.js";
 import { plainWords } from "../build/sections.js";
 import { Chart } from "../chart.js";
-import { el, say } from "../dom.js";
+import { el, rebuild, say } from "../dom.js";
 import { ageInWords, isOld, todaysAir } from "./air.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
@@ -13,6 +13,8 @@ import { BoostSlider } from "./slider.js";
 // What has a place of its own on this screen.
 const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction"];
 
+const KEEP = 200; // ms after the last change
+const DAY = new Intl.DateTimeFormat(undefined, { dateStyle: "medium" });
 const CHART = { lines: ["available", "required"], band: { low: "least", high: "thin", label: "Thin" }, y_label: "Fuel pressure" };
 
 export class SupplyView {
@@ -22,7 +24,7 @@ export class SupplyView {
     this.setting = settingOf(form, build);
     this.air = todaysAir();
     this.answer = new AnswerView({ ...form, charts: [], results: form.results.map((told) => ({ ...told, apart: APART.includes(told.name) })) }, units);
-    this.slider = new BoostSlider({ field: form.fields.find(({ name }) => name === "boost"), units, changed: (boost) => this.set({ boost }) });
+    this.slider = new BoostSlider({ field: form.fields.find(({ name }) => name === "boost"), units, changed: (boost) => this.set({ boost }), rested: () => this.keep() });
     this.charts = form.charts.map((told) => new Chart({ ...told, ...CHART }, form, units));
     this.card = new GaugeCard({ form, units });
     this.buys = new ChangesList({ units, work: (inputs) => checkChanges(form, inputs) });
@@ -52,26 +54,36 @@ export class SupplyView {
     this.stopUnits();
     this.buys.stop();
     cancelAnimationFrame(this.frame);
+    this.keep();
   }
 
   setBuild(build) {
     this.build = build;
+    this.gathered = null;
     this.update();
   }
 
   // One answer a frame, however fast the slider comes.
   set(changed) {
     Object.assign(this.setting, changed);
+    if (!("boost" in changed)) this.gathered = null;
     this.frame ??= requestAnimationFrame(() => {
       this.frame = null;
-      keepSetting(this.build, this.setting);
       this.update();
     });
+    clearTimeout(this.keeping);
+    this.keeping = setTimeout(() => this.keep(), KEEP);
+  }
+
+  keep() {
+    clearTimeout(this.keeping);
+    keepSetting(this.build, this.setting);
   }
 
   update() {
     const { form, build, units } = this;
-    const read = gather(form, build, this.setting, this.air, units);
+    this.gathered ??= gather(form, build, this.setting, this.air, units);
+    const read = { ...this.gathered, inputs: { ...this.gathered.inputs, boost: this.setting.boost } };
     const answer = Object.keys(read.errors).length ? read : checkPoint(form, read.inputs);
     this.showErrors(answer.errors ?? {});
     this.drawHeadLine(read);
@@ -97,15 +109,15 @@ export class SupplyView {
   }
 
   draw() {
+    this.gathered = null;
     this.slider.draw();
     this.update();
     this.buys.draw();
   }
 
   drawHeadLine({ inputs, assumed }) {
-    const name = el("a", { href: "#/build" }, this.build.name);
     const text = [this.build.invented ? " · invented, no real car" : null, assumed.length ? ` · ${assumed.length} values assumed` : null].filter(Boolean).join("");
-    if (this.which.textContent !== this.build.name + text) this.which.replaceChildren(name, text);
+    rebuild(this.which, [this.build.name, text], () => [el("a", { href: "#/build" }, this.build.name), text]);
     this.drawAir(inputs);
     this.drawPart(inputs);
     say(this.assumedElement.querySelector("summary"), assumed.length === 1 ? "What is assumed: 1 value" : `What is assumed: ${assumed.length} values`);
@@ -147,7 +159,7 @@ export class SupplyView {
     const { units } = this;
     return [ceiling === null ? null : `ceiling ${units.text("gauge_pressure", ceiling)}`, throttle === 1 ? "full throttle" : `${this.partWords.textContent.toLowerCase()}`, launch.on ? "leaving the line" : null,
       `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`,
-      new Date().toLocaleDateString(undefined, { dateStyle: "medium" })].filter(Boolean).join(" · ");
+      DAY.format(new Date())].filter(Boolean).join(" · ");
   }
 
   // The three numbers to take along
@@ -155,7 +167,7 @@ export class SupplyView {
     const { units } = this;
     const unit = units.of("gauge_pressure").name;
     const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
-    this.keys.replaceChildren(part("Gauge at least", least), part("expected", reading), part("Ceiling", ceiling));
+    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("expected", reading), part("Ceiling", ceiling)]);
   }
 
   // Spare at each bowl
@@ -164,15 +176,15 @@ export class SupplyView {
     const { units } = this;
     const row = (label, name) => (pressure[name] === null ? null : el("tr", {}, el("th", { scope: "row" }, label),
       el("td", {}, units.text("pressure_difference", pressure[name])), el("td", {}, units.text("fraction", fraction[name]))));
-    this.bowls.replaceChildren(el("table", { class: "bowl-table" },
+    rebuild(this.bowls, [pressure, fraction, units.of("pressure_difference").name], () => [el("table", { class: "bowl-table" },
       el("thead", {}, el("tr", {}, el("td"), el("th", { scope: "col" }, "Pressure"), el("th", { scope: "col" }, "Flow"))),
-      el("tbody", {}, ...[row(pressure.secondary === null ? "All bowls" : "Primaries", "primary"), row("Secondaries", "secondary")].filter(Boolean))));
+      el("tbody", {}, row(pressure.secondary === null ? "All bowls" : "Primaries", "primary"), row("Secondaries", "secondary")))]);
   }
 
   drawWeakLink({ weak_link: link, boost_ceiling: ceiling }) {
     const sets = ceiling === null ? "Your margins hold to the most boost looked at; past that, this is the weak link."
       : `This sets the ceiling of ${this.units.text("gauge_pressure", ceiling)}.`;
-    this.weak.replaceChildren(el("strong", {}, link[0].toUpperCase() + link.slice(1)), el("p", {}, sets));
+    rebuild(this.weak, [link, sets], () => [el("strong", {}, link[0].toUpperCase() + link.slice(1)), el("p", {}, sets)]);
   }
 
   // Today's air
@@ -181,11 +193,8 @@ export class SupplyView {
     const { units } = this;
     const numbers = `${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}, ${units.text("fraction", air.humidity)} humidity`;
     const since = this.air ? `Entered ${ageInWords(this.air.at)}${isOld(this.air) ? ": old, look again." : "."}` : "Not entered today: this is the car's own, or assumed.";
-    const key = `${numbers} ${since}`;
-    if (key === this.airKey) return;
-    this.airKey = key;
-    this.airBox.replaceChildren(el("h2", {}, "Air"), el("p", { class: "air-numbers" }, numbers), el("p", { class: this.air && isOld(this.air) ? "error" : null }, since),
-      el("a", { class: "plain-link", href: "#/figures/density-altitude" }, this.air ? "Look again at today's air" : "Enter today's air"));
+    rebuild(this.airBox, [numbers, since], () => [el("h2", {}, "Air"), el("p", { class: "air-numbers" }, numbers), el("p", { class: this.air && isOld(this.air) ? "error" : null }, since),
+      el("a", { class: "plain-link", href: "#/figures/density-altitude" }, this.air ? "Look again at today's air" : "Enter today's air")]);
   }
 
   // What is assumed
