@@ -1,6 +1,7 @@
 """The plain-HTTP page for a new phone: the authority's certificate, its fingerprint, how to install it; nothing else.
 
-The menu names below are those of the two phone families; they are from memory and differ a little between releases.
+The two phone families are told apart by what their settings say; the menu names are from memory and differ a little
+between releases.
 """
 
 import base64
@@ -20,14 +21,14 @@ code { font-size: 1.2rem; overflow-wrap: anywhere; } li { margin-bottom: .5rem; 
 """
 
 FAMILIES = {
-    "Android": (
+    "A phone that lists “CA certificate” in its settings": (
         "Download the certificate above.",
         "Open Settings and search for “CA certificate”. It is under Security, Encryption and credentials, Install a "
         "certificate.",
         "Choose CA certificate, read the warning, choose Install anyway, and pick the downloaded file.",
         "Open the page's address below. In the browser's menu choose Install app or Add to Home screen.",
     ),
-    "iOS": (
+    "A phone that says “Profile downloaded”": (
         "Open this page in the browser that came with the phone, download the certificate above and choose Allow.",
         "Open Settings, choose Profile Downloaded near the top, then Install.",
         "In Settings open General, About, Certificate Trust Settings, and switch on this certificate.",

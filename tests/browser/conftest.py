@@ -21,8 +21,8 @@ PHONE = {"width": 360, "height": 640}
 
 
 def find_chromium():
-    """Path of a Chromium or Chrome on this machine, or None."""
-    names = [os.environ.get("OVERBOWL_CHROMIUM"), "chromium", "chromium-browser", "google-chrome", "google-chrome-stable"]
+    """Path of a Chromium on this machine, or None."""
+    names = [os.environ.get("OVERBOWL_CHROMIUM"), "chromium", "chromium-browser"]
     return next((found for name in names if name and (found := shutil.which(name))), None)
 
 
