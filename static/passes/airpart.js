@@ -16,7 +16,7 @@ export class AirPart {
     this.line = el("summary");
     this.take = el("button", { type: "button", class: "take", onclick: () => this.takeReading() });
     this.none = el("button", { type: "button", class: "plain", onclick: () => this.keepAll({}) }, "No air for this one");
-    this.more = el("p", {}, el("a", { href: "#/figures/density-altitude" }, "Today's air"), " works a reading out and offers it here for two hours.");
+    this.more = el("a", { class: "line-link", href: "#/figures/density-altitude" }, "Work out today's air: it is offered here for two hours");
     this.element = el("details", { class: "air-part" }, this.line, this.take, this.form.element, this.none, this.more);
     this.draw();
   }

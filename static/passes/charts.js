@@ -31,13 +31,14 @@ export class PassCharts {
     this.apart = el("ul", { class: "index apart" });
     this.scatter = new Scatter((view) => this.pick(view));
     this.picked = el("p", { class: "picked", role: "status" }, "Touch a point to see its pass.");
+    this.legend = el("p", { class: "help" }, "The line holds against single odd passes. Between the dashes 19 of 20 further passes are to be expected. A ringed cross stands apart.");
     this.table = el("div", { class: "unfolded" });
     this.unfolding = el("details", { class: "unfolding", ontoggle: () => this.drawTable() }, el("summary", {}, "The points as a table"), this.table);
     const places = [...new Set(passesOf(log).map((view) => placeOf(view.values)).filter(Boolean))].sort();
     this.element = el("article", { class: "pass-charts" }, el("h1", { tabindex: "-1" }, "Charts"),
       el("div", { class: "choices" }, this.chooser("y", "Up", this.numbers), this.chooser("x", "Along", this.numbers),
         places.length > 1 ? this.chooser("place", "Place", [{ name: "", label: "all places" }, ...places.map((place) => ({ name: place, label: place }))]) : null),
-      this.words, this.scatter.element, this.picked, this.apart, this.unfolding);
+      this.words, this.scatter.element, this.legend, this.picked, this.apart, this.unfolding);
     this.stops = [app.units.onChange(() => this.draw()), log.onChange(({ records }) => records.size && this.draw())];
     this.draw();
   }
@@ -77,6 +78,7 @@ export class PassCharts {
     const outliers = new Set(trend?.outliers.map((place) => points[place]) ?? []);
     this.words.replaceChildren(...notes.map((note) => el("p", {}, note)));
     this.scatter.show({ x: this.axis(x), y: this.axis(y), points, outliers, band: trend?.band ?? [], words: `${y.label} against ${x.label.toLowerCase()}: ${points.length} passes. ${notes.join(" ")}` });
+    this.legend.hidden = !trend?.enough;
     this.drawApart([...outliers], x, y);
     this.drawn = { x, y, points, outliers };
     this.drawTable();
@@ -103,16 +105,16 @@ export class PassCharts {
   }
 
   pick(point) {
-    this.picked.replaceChildren(el("a", { href: `#/passes/${point.view.id}` }, title(point.view)), ` ${this.describe(point, this.drawn.x, this.drawn.y)}`);
+    this.picked.replaceChildren(el("a", { class: "line-link", href: `#/passes/${point.view.id}` }, `${title(point.view)}: ${this.describe(point, this.drawn.x, this.drawn.y)}`));
   }
 
   drawTable() {
     if (!this.unfolding.open || !this.drawn) return;
     const { x, y, points, outliers } = this.drawn;
-    const rows = points.map((point) => el("tr", {}, el("td", {}, el("a", { href: `#/passes/${point.view.id}` }, title(point.view))),
-      el("td", { class: "number" }, this.axis(x).words(point.x)), el("td", { class: "number" }, this.axis(y).words(point.y)), el("td", {}, outliers.has(point) ? "apart" : "")));
+    const rows = points.map((point) => el("tr", {}, el("td", {}, el("a", { class: "line-link", href: `#/passes/${point.view.id}` }, title(point.view))),
+      el("td", { class: "number" }, this.axis(x).words(point.x)), el("td", { class: "number" }, this.axis(y).words(point.y)), el("td", {}, outliers.has(point) ? "yes" : "")));
     this.table.replaceChildren(el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "The points" },
-      el("table", { class: "rows" }, el("thead", {}, el("tr", {}, ...["Pass", x.label, y.label, ""].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, ...rows))));
+      el("table", { class: "rows" }, el("thead", {}, el("tr", {}, ...["Pass", x.label, y.label, "Apart?"].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, ...rows))));
   }
 
   stop() {

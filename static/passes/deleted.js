@@ -23,7 +23,7 @@ export class DeletedList {
     const { values } = view;
     const numbers = ["elapsed_time", "speed"].filter((name) => isGiven(values[name])).map((name) => inWords(this.fields.get(name), values[name], this.app.units));
     const words = [momentInWords(values.when), placeOf(values), ...numbers, view.kind === "note" ? plainText(values.words ?? "").slice(0, 80) : ""];
-    return el("li", {}, el("p", {}, el("a", { href: `#/passes/${view.id}` }, title(view)), ` ${words.filter(Boolean).join(" · ")}`),
+    return el("li", {}, el("a", { class: "line-link", href: `#/passes/${view.id}` }, `${title(view)} · ${words.filter(Boolean).join(" · ")}`),
       el("button", { type: "button", onclick: () => this.log.restore(view.id) }, `Restore ${title(view).toLowerCase()}`));
   }
 

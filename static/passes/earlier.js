@@ -2,29 +2,34 @@
 // can be brought back by writing it again.
 
 import { el } from "../dom.js";
+import { recall, remember } from "../memory.js";
 import { fieldNamed, checkForm } from "../build/sections.js";
 import { airForm, PREFIX } from "./air.js";
 import { fieldsOf } from "./told.js";
 import { inWords, isGiven, momentInWords, momentOf, plainText } from "./values.js";
 
 const HIDDEN = ["_deleted", "build_at"];
+const SETTLED = "passes.settled";
+const MOST_SETTLED = 500;
 
-// `bringBack(field, value)`; returns {clash: element or null, earlier: element or null}.
-export function drawEarlier(app, view, history, bringBack) {
+// `bringBack(field, value)` and `redraw()` are called at a touch; returns {clash: element or null, earlier: element or null}.
+export function drawEarlier(app, view, history, { bringBack, redraw }) {
   const clashes = [];
   const older = [];
+  const settled = recall(SETTLED, []);
   for (const [name, entries] of Object.entries(history)) {
     if (HIDDEN.includes(name)) continue;
     const [winner, ...lost] = entries;
     const seen = new Set([JSON.stringify(winner.value)]);
     for (const entry of lost) {
-      const key = JSON.stringify(entry.value);
-      if (seen.has(key) || !isGiven(entry.value)) continue;
-      seen.add(key);
-      (entry.device === winner.device ? older : clashes).push({ name, winner, entry });
+      const text = JSON.stringify(entry.value);
+      if (seen.has(text) || !isGiven(entry.value)) continue;
+      seen.add(text);
+      const key = keyOf(view, name, entry);
+      (entry.device === winner.device || settled.includes(key) ? older : clashes).push({ name, winner, entry, key });
     }
   }
-  const draw = ({ name, winner, entry }) => drawEntry(app, view, name, winner, entry, bringBack);
+  const draw = (one) => drawEntry(app, view, one, bringBack, clashes.includes(one) ? redraw : null);
   older.sort((a, b) => (a.entry.at < b.entry.at ? 1 : -1));
   return {
     clash: clashes.length ? el("section", { class: "clash" }, el("h2", {}, "Typed on two phones"),
@@ -33,13 +38,20 @@ export function drawEarlier(app, view, history, bringBack) {
   };
 }
 
-function drawEntry(app, view, name, winner, entry, bringBack) {
+const keyOf = (view, name, { at }) => `${view.id}.${name}.${at}`;
+
+function drawEntry(app, view, { name, winner, entry, key }, bringBack, redraw) {
   const field = describe(app, view.kind, name);
   const words = (value) => inWords(field, value, app.units);
+  // Whoever chose has seen both, whichever of them stands afterwards.
+  const settle = () => remember(SETTLED, [...recall(SETTLED, []), key, keyOf(view, name, winner)].slice(-MOST_SETTLED));
+  const back = el("button", { type: "button", onclick: () => { settle(); bringBack(name, entry.value); } }, `Bring back ${shortened(words(entry.value))}`);
+  const leave = redraw && el("button", { type: "button", onclick: () => { settle(); redraw(); } }, `Leave ${isGiven(winner.value) ? shortened(words(winner.value)) : "it empty"}`);
+  const when = momentInWords(momentOf(new Date(Date.parse(entry.at.slice(0, 24)))));
   return el("li", { class: "lost" },
-    el("p", {}, el("strong", {}, field?.label ?? name), ` ${words(entry.value)}`, el("span", { class: "help" }, ` ${who(entry)}, ${momentInWords(momentOf(new Date(Date.parse(entry.at.slice(0, 24)))))}`)),
+    el("p", {}, el("strong", {}, field?.label ?? name), ` ${words(entry.value)}`, el("span", { class: "help" }, ` ${who(entry)}, ${when}`)),
     el("p", { class: "help" }, isGiven(winner.value) ? `Now ${words(winner.value)} (${who(winner)}).` : "Now empty."),
-    el("button", { type: "button", onclick: () => bringBack(name, entry.value) }, `Bring back ${shortened(words(entry.value))}`));
+    el("div", { class: "passes-next" }, back, leave));
 }
 
 const who = ({ mine, device }) => (mine ? "this phone" : `phone ${device.slice(0, 4)}`);

@@ -171,7 +171,7 @@ export class Jot {
   // The build that the pass was made with; the current one goes in by itself.
   drawBuild() {
     const known = this.builds.list();
-    if (known.length === 0) return el("p", { class: "help" }, "No build is entered yet: ", el("a", { href: "#/build" }, "enter the car"), ", and the supply check is put next to each gauge reading.");
+    if (known.length === 0) return el("a", { class: "line-link", href: "#/build" }, "No build yet: enter the car to have each gauge reading checked");
     const gone = this.values.build && !known.some(({ id }) => id === this.values.build) ? [{ id: this.values.build, name: "a deleted build" }] : [];
     const select = el("select", { onchange: () => this.keep({ build: select.value || null, build_at: select.value ? this.log.get(select.value).at : null }) },
       el("option", { value: "" }, "none"), ...[...known, ...gone].map(({ id, name }) => el("option", { value: id }, name)));

@@ -40,7 +40,7 @@ class Keeping {
   }
 
   backupSection() {
-    this.file = el("input", { type: "file", accept: ".json,application/json", class: "hidden-file", "aria-label": "A backup file", onchange: () => this.restore() });
+    this.file = el("input", { type: "file", accept: ".json,application/json", hidden: true, "aria-label": "A backup file", onchange: () => this.restore() });
     this.told = el("p", { role: "status" });
     return el("section", {}, el("h2", {}, "Backup"),
       el("p", { class: "help" }, "One file with all passes, notes and builds, every earlier value too. Restoring adds what this phone lacks and takes nothing away."),
@@ -74,7 +74,7 @@ class Keeping {
   drawRefusal(edit, why) {
     const view = this.log.get(edit.record);
     const field = fieldsOf(this.app, edit.kind).get(edit.field);
-    return el("li", {}, el("a", { href: edit.kind === "build" ? "#/build" : `#/passes/${edit.record}` }, view ? title(view) : edit.kind),
+    return el("li", {}, el("a", { class: "line-link", href: edit.kind === "build" ? "#/build" : `#/passes/${edit.record}` }, view ? title(view) : edit.kind),
       ` ${labelOf(this.app, edit.kind, edit.field)}: ${inWords(field, edit.value, this.app.units)}. `, why);
   }
 

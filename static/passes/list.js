@@ -24,7 +24,7 @@ export class PassList {
     this.search.value = this.words;
     this.found = el("p", { class: "help", role: "status" });
     this.box = el("div", {});
-    this.deleted = el("p", {}, el("a", { href: "#/passes/deleted" }, "Deleted ones"));
+    this.deleted = el("p", {}, el("a", { class: "line-link", href: "#/passes/deleted" }, "Deleted ones"));
     this.stateLine = new StateLine(app, log);
     this.element = el("div", { class: "passes" }, el("h1", { tabindex: "-1" }, "Passes"),
       el("div", { class: "passes-next" }, el("a", { class: "next", href: "#/passes/new" }, "New pass"), el("a", { class: "other", href: "#/passes/note" }, "Note"),
@@ -64,7 +64,7 @@ export class PassList {
   drawEmpty() {
     return el("div", { class: "empty" },
       el("p", {}, "The season's memory: each pass with its air, boost, fuel pressure and times, jotted down at the line and kept on this phone."),
-      el("p", {}, "Start with ", el("a", { href: "#/passes/new" }, "a new pass"), ". It is saved as you type; a server is not needed."));
+      el("p", {}, "Start with a new pass. It is saved as you type; a server is not needed."));
   }
 
   drawGroup(head, rows) {
@@ -84,11 +84,11 @@ export class PassList {
     const { units } = this.app;
     const parts = [timeOf(values.when)];
     const shown = (name) => inWords(this.fields.get(name), values[name], units);
-    if (isGiven(values.boost)) parts.push(`boost ${shown("boost")}`);
-    if (isGiven(values.fuel_pressure)) parts.push(`fuel ${shown("fuel_pressure")}`);
+    if (isGiven(values.boost)) parts.push(`boost\u00a0${shown("boost")}`);
+    if (isGiven(values.fuel_pressure)) parts.push(`fuel\u00a0${shown("fuel_pressure")}`);
     for (const { short, kind, of } of this.derived) {
       const si = of(values);
-      if (si !== null) parts.push(`${short} ${numberInWords(kind, si, short === "lambda" ? values.lambda_value : null, units)}`);
+      if (si !== null) parts.push(`${short}\u00a0${numberInWords(kind, si, short === "lambda" ? values.lambda_value : null, units)}`);
     }
     if (parts.length === 1) parts.push(shortened(plainText(values.changed ?? values.words ?? "")));
     return parts.filter(Boolean).join("\u00a0· ");

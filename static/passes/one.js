@@ -88,7 +88,8 @@ export class OnePass {
   async drawLate(box, view) {
     const parts = view.kind === "pass" ? await this.comparisons(view) : [];
     const history = await this.log.history(view.id);
-    const { clash, earlier } = drawEarlier(this.app, view, history, (field, value) => this.log.edit(view.id, view.kind, field, value));
+    const { clash, earlier } = drawEarlier(this.app, view, history, {
+      bringBack: (field, value) => this.log.edit(view.id, view.kind, field, value), redraw: () => this.draw() });
     box.replaceChildren(...[clash, ...parts, earlier].filter(Boolean));
   }
 
@@ -111,8 +112,8 @@ export class OnePass {
   async drawDifferences(heading, view, other, build) {
     const theirs = await buildOf(this.log, other.values);
     const rows = [...differences(this.app, view.values, other.values), ...(build && theirs ? buildDifferences(this.app, build, theirs) : [])];
-    const link = el("a", { href: `#/passes/${other.id}` }, `${title(other)}, ${momentInWords(other.values.when)}${placeOf(other.values) ? `, ${placeOf(other.values)}` : ""}`);
-    return el("section", { class: "differences" }, el("h2", {}, heading), el("p", {}, link), rows.length
+    const link = el("a", { class: "line-link", href: `#/passes/${other.id}` }, `${title(other)}, ${momentInWords(other.values.when)}${placeOf(other.values) ? `, ${placeOf(other.values)}` : ""}`);
+    return el("section", { class: "differences" }, el("h2", {}, heading), link, rows.length
       ? el("dl", { class: "results changes" }, ...rows.map((row) => el("div", {}, el("dt", {}, row.label), el("dd", {}, row.now,
         el("span", { class: "then" }, row.change ? `${row.change} from ${row.then}` : `was ${row.then}`)))))
       : el("p", {}, "Nothing that was jotted differs."));

@@ -35,9 +35,9 @@ export async function lossInWords() {
 export class StateLine {
   constructor(app, log) {
     this.log = log;
-    this.line = el("a", { class: "state-line", href: "#/link", role: "status" });
+    this.line = el("a", { class: "state-line", href: "#/link" });
     this.loss = el("p", { class: "loss", hidden: true });
-    this.element = el("div", {}, this.line, this.loss);
+    this.element = el("div", {}, el("div", { role: "status" }, this.line), this.loss);
     this.off = log.onChange(({ status }) => status && this.draw());
     this.draw();
     if (log.list("pass").length + log.list("note").length) this.warn();

@@ -8,14 +8,15 @@ import { PassList } from "../passes/list.js";
 import { OnePass } from "../passes/one.js";
 import { openPasses } from "../passes/open.js";
 
-// Where the list was scrolled to, for coming back to it.
+// Where the list was scrolled to, for coming back to it; and what the screen before is still writing.
 let scrolled = 0;
+let leaving = Promise.resolve();
 
 export function passes(app, what, how) {
   const box = el("div", {}, el("h1", { tabindex: "-1" }, "Passes"), el("p", {}, "Opening the log…"));
   let screen = null;
   let gone = false;
-  openPasses(app).then((opened) => {
+  Promise.all([openPasses(app), leaving]).then(([opened]) => {
     if (gone) return;
     screen = choose(app, opened, what, how);
     box.replaceChildren(...[what ? back(what, how) : null, screen.element].filter(Boolean));
@@ -27,7 +28,7 @@ export function passes(app, what, how) {
   return { title: "Passes", element: box, stop() {
     gone = true;
     if (!what && screen) scrolled = window.scrollY;
-    screen?.stop();
+    leaving = Promise.resolve(screen?.stop()).catch(() => {});
   } };
 }
 

@@ -5,8 +5,10 @@ import os
 import signal
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 
 from tests.browser.conftest import PHONE, open_context, ready, ready_offline
+from tests.browser.test_access import CONTRASTS, SMALL_TARGETS, unfold
 
 PSI = 6894.757293168361
 LINE = [("Peak boost", "18.5"), ("Fuel pressure at peak", "25.2"), ("Lambda", "0.81"), ("Elapsed time", "9.871"), ("Speed", "141.2")]
@@ -111,7 +113,7 @@ def second(chromium):
     yield context.new_page()
     wrong = context.wrong
     context.close()
-    assert wrong == []
+    assert not wrong, "\n".join(map(str, wrong))
 
 
 def test_an_empty_log_says_what_it_is_for(alone, shared_server):
@@ -212,8 +214,12 @@ def test_two_phones_type_into_one_field_and_the_lost_value_is_brought_back(page,
     clash.wait_for()
     assert "24 psi" in words(clash) and "this phone" in words(clash)
     assert "26 psi" in words(page.locator(".results").first)
+    assert clash.get_by_role("button", name="Leave 26 psi").is_visible()
     clash.get_by_role("button", name="Bring back 24 psi").click()
     wait_words(page, ".results", "24 psi")
+    clash.wait_for(state="detached")
+    page.get_by_text("Typed earlier").click()
+    assert page.get_by_role("button", name="Bring back 26 psi").is_visible(), "and back again"
     sync(page, server)
     sync(second, server)
     open_passes(second, server, f"/{one}")
@@ -262,6 +268,13 @@ def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
     open_passes(alone, shared_server)
     alone.get_by_label("Find a pass by word").fill("<b>bold")
     alone.get_by_text("2 of 2 found.").wait_for()
+
+
+def test_done_right_after_the_last_key_reads_the_pass_back(alone, shared_server):
+    open_passes(alone, shared_server, "/new")
+    field(alone, "Peak boost").fill("18.5")
+    alone.get_by_role("link", name="Done").click()
+    wait_words(alone, ".one-pass .results", "18.5 psi")
 
 
 def test_what_stays_is_copied_and_the_readings_are_not(alone, shared_server):
@@ -453,3 +466,28 @@ def test_nothing_scrolls_sideways(alone, shared_server, where):
     open_passes(alone, shared_server, where)
     alone.wait_for_timeout(200)
     assert alone.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_a_filled_log_can_be_read_and_touched(chromium, shared_server, theme):
+    """axe's rules, contrast 7:1 and targets of 48 px, as on the other screens."""
+    context = open_context(chromium, color_scheme=theme)
+    page = context.new_page()
+    page.add_init_script(NO_SYNC)
+    ready(page, shared_server.url)
+    ids = put(page, [*(made_pass(n, words="straight", plugs=f"range {n}") for n in range(8)), made_pass(9, elapsed_time="soon"), ("note", {"words": "a note"})])
+    page.evaluate(
+        """async (id) => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false });
+          await log.edit(id, "pass", "words", "wet"); await log.remove("made00003"); log.close(); }""",
+        ids[2],
+    )
+    wrong = []
+    for where in ("", "/new", "/note", "/charts", "/deleted", f"/{ids[2]}", f"/{ids[2]}/jot", f"/{ids[9]}", "/unknown"):
+        open_passes(page, shared_server, where)
+        unfold(page)
+        page.wait_for_timeout(300)
+        found = Axe().run(page).response["violations"]
+        wrong += [(where, one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found]
+        wrong += [(where, poor) for poor in page.evaluate(CONTRASTS) + page.evaluate(SMALL_TARGETS)]
+    context.close()
+    assert not wrong, "\n".join(map(str, wrong))
