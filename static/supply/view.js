@@ -167,7 +167,7 @@ export class SupplyView {
     const { units } = this;
     const unit = units.of("gauge_pressure").name;
     const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
-    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("expected", reading), part("Ceiling", ceiling)]);
+    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("should read", reading), part("Ceiling", ceiling)]);
   }
 
   // Spare at each bowl
@@ -175,9 +175,10 @@ export class SupplyView {
   drawBowls({ spare_pressure: pressure, spare_fraction: fraction }) {
     const { units } = this;
     const row = (label, name) => (pressure[name] === null ? null : el("tr", {}, el("th", { scope: "row" }, label),
-      el("td", {}, units.text("pressure_difference", pressure[name])), el("td", {}, units.text("fraction", fraction[name]))));
-    rebuild(this.bowls, [pressure, fraction, units.of("pressure_difference").name], () => [el("table", { class: "bowl-table" },
-      el("thead", {}, el("tr", {}, el("td"), el("th", { scope: "col" }, "Pressure"), el("th", { scope: "col" }, "Flow"))),
+      el("td", {}, units.number("pressure_difference", pressure[name])), el("td", {}, units.number("fraction", fraction[name]))));
+    const head = (label, kind) => el("th", { scope: "col" }, label, el("span", { class: "unit" }, ` ${units.of(kind).name}`));
+    rebuild(this.bowls, [pressure, fraction, units.of("pressure_difference").name, units.of("fraction").name], () => [el("table", { class: "bowl-table" },
+      el("thead", {}, el("tr", {}, el("td"), head("Pressure", "pressure_difference"), head("Flow", "fraction"))),
       el("tbody", {}, row(pressure.secondary === null ? "All bowls" : "Primaries", "primary"), row("Secondaries", "secondary")))]);
   }
 
