@@ -389,8 +389,9 @@ def theil_sen_line(x, y, confidence):
     """Robust line: the median of the slopes of all pairs of points.
 
     Inputs: `x`, `y`, lists of one length, 2 to 600, not all x the same; `confidence` of the slope's bounds. Result: dict of
-    `slope`; `intercept_median_separate`, the median of y less slope times the median of x, the one to use;
-    `intercept_joint`, the median of y less slope times x; `slope_low`, `slope_high`. Errors: ValueError naming "x".
+    `slope`; `intercept_median_separate`, the median of y less slope times the median of x; `intercept_joint`, the median of y
+    less slope times x, so that as many points lie above the line as below; `slope_low`, `slope_high`. Errors: ValueError
+    naming "x".
     Source: Sen, J. Am. Stat. Assoc. 63 (1968) 1379, bounds by Kendall's variance with ties (from memory).
 
     >>> line = theil_sen_line([0.0, 1.0, 2.0], [1.0, 2.1, 2.9], 0.95)
@@ -468,7 +469,7 @@ def trend(inputs):
         "residual_sd": line["residual_sd"],
         "r_squared": line["r_squared"],
         "robust_slope": None if robust is None else robust["slope"],
-        "robust_intercept": None if robust is None else robust["intercept_median_separate"],
+        "robust_intercept": None if robust is None else robust["intercept_joint"],
         "slope_low": None if robust is None else robust["slope_low"],
         "slope_high": None if robust is None else robust["slope_high"],
         "band": _band(x, line, robust, confidence),
@@ -492,7 +493,8 @@ def _band(x, line, robust, confidence):
     for i in range(21):
         at = low + (high - low) * i / 20
         told = predict(line, at, confidence)
-        steady = None if robust is None else robust["intercept_median_separate"] + robust["slope"] * at
+        # The line from which the outliers are told: as many points above it as below.
+        steady = None if robust is None else robust["intercept_joint"] + robust["slope"] * at
         rows.append({"x": at, "fit": told["prediction"], "lower": told["lower"], "upper": told["upper"], "robust": steady})
     return rows
 
