@@ -73,7 +73,7 @@ export class PassCharts {
   draw() {
     const { x, y, points, more } = this.points();
     const trend = x.name === y.name ? null : run(TREND, { x: points.map((point) => point.x), y: points.map((point) => point.y) }).results ?? null;
-    const notes = x.name === y.name ? ["Choose two different numbers."] : trendNotes(trend, points);
+    const notes = x.name === y.name ? ["Choose two different numbers."] : trendNotes(trend, points, x, y);
     if (more) notes.push(`The newest ${points.length} are drawn.`);
     const outliers = new Set(trend?.outliers.map((place) => points[place]) ?? []);
     this.words.replaceChildren(...notes.map((note) => el("p", {}, note)));
@@ -123,19 +123,11 @@ export class PassCharts {
   }
 }
 
-function trendNotes(trend, points) {
+function trendNotes(trend, points, x, y) {
   if (points.length === 0) return ["No pass has both of these numbers yet."];
-  if (!trend) return ["There is no trend to draw."];
-  return trendSentences(trend);
-}
-
-function trendSentences(trend) {
-  const notes = [];
-  if (!trend.enough) return ["Too few points for a trend: it takes three or more, at different values."];
-  if (trend.slope_low > 0) notes.push("It rises.");
-  else if (trend.slope_high < 0) notes.push("It falls.");
-  else notes.push("No clear trend.");
+  if (!trend?.enough) return ["Too few points for a trend: it takes three or more, at different values."];
+  const along = x.kind === null ? "with time" : `as ${x.label.toLowerCase()} rises`;
+  const notes = [trend.slope_low > 0 ? `${y.label} rises ${along}.` : trend.slope_high < 0 ? `${y.label} falls ${along}.` : "No clear trend."];
   if (trend.count < 8) notes.push("Few points: the band is wide for a reason.");
   return notes;
 }
-

@@ -404,7 +404,7 @@ def test_a_point_apart_is_marked_in_the_chart(alone, shared_server):
     assert alone.locator(".scatter .dot").count() == 11
     assert alone.locator(".scatter .apart-mark").count() == 1
     assert alone.locator(".apart a").get_attribute("href") == f"#/passes/{ids[7]}"
-    assert "It falls." in words(alone.locator(".chart-words"))
+    assert "Elapsed time falls as peak boost rises." in words(alone.locator(".chart-words"))
     alone.get_by_label("Up").select_option("speed")
     alone.get_by_text("No pass has both of these numbers yet.").wait_for()
 
