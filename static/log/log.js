@@ -1,7 +1,7 @@
 // The log on this device: reads from memory, writes to the phone's own database, and syncs when a server is there.
 //
-//   const log = await openLog();                           the builds are there; the rest follows,
-//   await log.loaded;                                      and now all is there
+//   const log = await openLog();                           with { early: true } as soon as the builds are there;
+//   await log.loaded;                                      then all is there
 //   log.list("pass")                       [{id, kind, deleted, values: {field: value}, at, waiting}]
 //   log.get(id)                            one of these, or null
 //   await log.edit(id, "pass", "place", "north strip")
@@ -25,12 +25,13 @@ import { canonical, DELETED, editsOf, entriesOf, holds, isDeleted, merge } from 
 import { Sync } from "./sync.js";
 
 // `fetch` and `now` can be others for tests; `triggers: false` leaves syncing to sync().
-export async function openLog({ name = "overbowl-log", fetch, now = Date.now, triggers = true } = {}) {
+export async function openLog({ name = "overbowl-log", early = false, fetch, now = Date.now, triggers = true } = {}) {
   const log = new Log(await openDb(name), name, now);
   await log.loadBuilds();
   log.loaded = log.loadRest();
   log.syncing = new Sync(log, fetch ?? ((...sent) => window.fetch(...sent)));
   if (triggers) log.syncing.start();
+  if (!early) await log.loaded;
   return log;
 }
 
