@@ -155,7 +155,7 @@ def supply_point(inputs):
     """All of the supply check but its list of changes: cheap enough to follow a slider.
 
     Inputs: as `supply_check`. Results: `state`; `required_pressure` (base over the bowls, or what the seats need with no
-    margin if that is more) and `available_pressure` at the carburettor, `gauge_reading` and `gauge_least`, what the gauge must show at least with the margin kept [Pa gauge]; `spare_pressure` [Pa]
+    margin if that is more) and `available_pressure` at the carburettor, `pump_pressure`, what the pump must push against at its outlet for the regulator's target, `gauge_reading` and `gauge_least`, what the gauge must show at least with the margin kept [Pa gauge]; `spare_pressure` [Pa]
     and `spare_fraction`, each a dict of `primary` and `secondary` (None without secondaries), and the smaller of each as
     `least_spare_pressure`, `least_spare_fraction`, `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s],
     `bowl_demand` and `bowl_flow` by bowl; `return_floor` [Pa gauge] or None; `boost_ceiling` [Pa gauge], 0 where the
@@ -186,6 +186,7 @@ def supply_point(inputs):
         "state": state,
         "required_pressure": _required(system, asked),
         "available_pressure": _available(system, asked, found, flows),
+        "pump_pressure": network.target_pressure(system, boost) + plumbing.line_drop(system["supply"], asked["flow"]) + system["rise"] + system["launch"],
         "gauge_reading": _gauge(system, found),
         "gauge_least": _gauge_least(system, asked),
         "spare_pressure": _by_bowl(spares),

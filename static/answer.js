@@ -3,6 +3,7 @@
 import { Chart } from "./chart.js";
 import { fieldNamed, sentence } from "./compute.js";
 import { el, rebuild, say, svg } from "./dom.js";
+import { MapChart } from "./map.js";
 
 const MOST_ASSUMED = 8; // named in a sentence
 
@@ -20,17 +21,20 @@ export class AnswerView {
     this.head = el("div", { class: "answer-head" }, this.old, this.leadLabel, el("div", { class: "verdict" }, this.stateBox, this.lead));
     this.more = el("div", { class: "more-notes" });
     this.list = el("dl", { class: "results" });
-    this.charts = form.charts.map((chart) => new Chart(chart, form, units));
+    this.charts = form.charts.map((chart) => new { lines: Chart, map: MapChart }[chart.type](chart, form, units));
     this.working = this.unfolding("The working", () => this.drawWorking());
     this.tables = form.results.filter((told) => told.type === "table" && !told.shown && !told.apart)
       .map((told) => this.unfolding(told.label, (box) => box.replaceChildren(this.table(told, this.answer.results[told.name] ?? []))));
-    this.openTables = form.results.filter((told) => told.type === "table" && told.shown && !told.apart);
-    this.openBox = el("div", { class: "open-tables" });
+    // Lists that are the answer stand at the top, others that are always open in the body.
+    const open = form.results.filter((told) => !told.apart && (told.type === "units" || (told.type === "table" && told.shown)));
+    const first = (told) => told.shown === "first";
+    this.openTables = [true, false].map((top) => ({ told: open.filter((one) => first(one) === top), box: el("div", { class: "open-tables" }) }));
+    this.top = this.openTables[0].box;
     this.words = el("div", { class: "answer-words", role: "status" }, this.first);
     this.body = el("section", { class: "answer-body", "aria-label": "More of the answer" },
-      this.more, this.openBox, ...this.charts.map((chart) => chart.element), this.list,
+      this.openTables[1].box, this.more, ...this.charts.map((chart) => chart.element), this.list,
       ...this.tables.map((part) => part.element), this.working.element);
-    this.parts = [this.head, this.words, this.body];
+    this.parts = [this.head, this.words, this.top, this.body];
     this.rows = new Map();
     for (const part of this.parts) part.hidden = true;
   }
@@ -49,8 +53,7 @@ export class AnswerView {
     this.markOld(false);
     this.drawHead();
     this.drawList();
-    if (this.openTables.length) this.openBox.replaceChildren(...this.openTables.map((told) => el("figure", {}, el("figcaption", {}, told.label),
-      this.table(told, answer.results[told.name] ?? []))));
+    for (const { told, box } of this.openTables) if (told.length) box.replaceChildren(...told.map((one) => this.open(one)));
     for (const chart of this.charts) chart.show(answer);
     for (const part of this.tables) part.draw();
     this.working.draw();
@@ -70,6 +73,23 @@ export class AnswerView {
     }
   }
 
+  open(told) {
+    const list = told.type === "units" ? this.everyUnit(told) : this.table(told, this.answer.results[told.name] ?? []);
+    return el("figure", {}, el("figcaption", {}, told.label), list);
+  }
+
+  everyUnit(told) {
+    const { [told.value]: si, [told.by]: kind } = this.answer.results;
+    return el("dl", { class: "results units" }, ...this.units.all(kind).map((unit) => el("div", {}, el("dt", {}, unit.name || "plain number"),
+      el("dd", {}, this.units.exact(kind, si, unit)))));
+  }
+
+  // What is shown large may hang on what was asked for.
+  get leadName() {
+    const { lead } = this.form;
+    return typeof lead === "object" && lead ? lead.of[this.answer.inputs[lead.by]] : lead;
+  }
+
   note(text) {
     return sentence(text, this.form, this.answer.inputs, this.answer.results, this.units);
   }
@@ -83,14 +103,16 @@ export class AnswerView {
       this.stateBox.className = `state ${state}`;
       this.stateBox.replaceChildren(stateShape(state), el("strong", {}, state));
     }
-    const told = this.form.results.find((result) => result.name === this.form.lead);
+    const told = this.form.results.find((result) => result.name === this.leadName);
     const value = told && results[told.name];
+    this.head.classList.toggle("empty", value == null && state == null);
     this.lead.hidden = this.leadLabel.hidden = value == null;
     if (value != null) {
-      const unit = this.units.of(told.kind);
-      say(this.leadLabel, told.label);
-      const number = this.units.number(told.kind, value);
-      rebuild(this.lead, [number, unit.name], () => [el("span", { class: "lead-number" }, number), "\u00a0", el("span", { class: "lead-unit" }, unit.name)]);
+      const unit = this.units.kinds[told.kind] ? this.units.of(told.kind).name : "";
+      say(this.leadLabel, results[told.label_from] ?? told.label);
+      const number = unit || typeof value === "number" ? this.units.number(told.kind, value) : value;
+      this.lead.classList.toggle("words", typeof value === "string");
+      rebuild(this.lead, [number, unit], () => [el("span", { class: "lead-number" }, number), "\u00a0", el("span", { class: "lead-unit" }, unit)]);
     }
     say(this.first, notes.length ? this.note(notes[0]) : "");
     const rest = notes.slice(1).map((note) => this.note(note));
@@ -110,16 +132,30 @@ export class AnswerView {
 
   drawList() {
     for (const told of this.form.results) {
-      if (told.type === "table" || told.kind === "state" || told.name === this.form.lead || told.apart) continue;
+      if (["table", "units"].includes(told.type) || told.kind === "state" || told.apart) continue;
       const value = this.answer.results[told.name];
+      if (told.line) {
+        this.drawLine(told, value);
+        continue;
+      }
       const parts = told.type === "group" ? told.parts : [told];
       for (const part of parts) {
         const inner = told.type === "group" ? value?.[part.name] : value;
         const row = this.row(`${told.name}.${part.name}`, told.type === "group" ? `${told.label}: ${part.label}` : part.label, part.help);
-        row.element.hidden = inner == null;
+        row.element.hidden = inner == null || told.name === this.leadName;
         if (inner != null) say(row.value, this.shown(part, inner));
       }
     }
+  }
+
+  // A group in one line: its first part large, the others named under it.
+  drawLine(told, value) {
+    const row = this.row(told.name, told.label, told.help);
+    row.element.hidden = value == null;
+    if (value == null) return;
+    const [first, ...rest] = told.parts.filter((part) => value[part.name] != null);
+    const small = rest.map((part) => `${part.label} ${this.shown(part, value[part.name])}`).join(", ");
+    rebuild(row.value, [this.shown(first, value[first.name]), small], () => [this.shown(first, value[first.name]), el("span", { class: "small" }, small)]);
   }
 
   row(key, label, help) {
@@ -150,7 +186,7 @@ export class AnswerView {
 
   cell(column, value) {
     if (value == null) return "–";
-    return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : String(value);
+    return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : String(value).replace(/(\d) mm$/, "$1\u00a0mm");
   }
 
   drawWorking() {

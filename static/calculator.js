@@ -7,23 +7,35 @@ import { FormView } from "./form.js";
 import { recall, remember } from "./memory.js";
 
 export class Calculator {
-  constructor(form, { units }) {
+  // `typed` is where the inputs come from and go to: {start, keep(typed)}; where one may start over, `fresh`; where the
+  // answer is not told as it is, `tell`. `extra` stands under the inputs.
+  constructor(form, { units }, { typed = onThisDevice(form), extra = [] } = {}) {
     this.form = form;
     this.units = units;
+    this.typed = typed;
     this.answer = new AnswerView(form, units);
-    this.view = new FormView({
-      fields: form.fields, units, typed: recall(`form.${form.name}`, {}), answerOf: lastResult,
-      changed: () => this.onTyped(),
-    });
-    const again = el("button", { type: "button", class: "plain", onclick: () => this.view.setTyped({}) }, "Start over");
+    this.view = new FormView({ fields: form.fields, units, typed: typed.start, answerOf: lastResult, changed: () => this.onTyped() });
+    const again = typed.fresh && el("button", { type: "button", class: "plain", onclick: () => this.startOver() }, "Start over");
     this.element = el("article", { class: "calculator" },
       el("h1", { tabindex: "-1" }, form.title), el("p", { class: "intro" }, form.intro),
-      this.answer.head, this.answer.words,
-      el("section", { class: "inputs", "aria-label": "Inputs" }, this.view.errorLine(), this.view.element, again),
+      this.answer.head, this.answer.words, this.answer.top,
+      el("section", { class: "inputs", "aria-label": "Inputs" }, this.view.errorLine(), this.view.element, again, ...extra),
       this.answer.body,
       form.caution ? el("p", { class: "caution" }, form.caution) : null);
-    this.stop = units.onChange(() => this.draw());
+    this.stopUnits = units.onChange(() => this.draw());
     this.update();
+  }
+
+  stop() {
+    this.stopUnits();
+    cancelAnimationFrame(this.frame);
+  }
+
+  // What the build knows better, at each field (figures/frombuild.js).
+  offer(offers) {
+    this.offers = offers;
+    this.view.element.before(offers.all);
+    offers.draw();
   }
 
   draw() {
@@ -32,9 +44,13 @@ export class Calculator {
     this.answer.draw();
   }
 
+  startOver() {
+    this.view.setTyped(this.typed.fresh());
+    this.typed.forget?.();
+  }
+
   onTyped() {
-    remember(`form.${this.form.name}`, this.view.typed());
-    remember(`typed-at.${this.form.name}`, Date.now());
+    this.typed.keep(this.view.typed());
     // One answer a frame, however fast the keys or the slider come.
     this.frame ??= requestAnimationFrame(() => {
       this.frame = null;
@@ -45,24 +61,37 @@ export class Calculator {
   update() {
     const read = this.view.read();
     const answer = read.errors ? read : run(this.form, read.inputs);
+    this.offers?.draw();
     if (answer.errors) {
       this.view.showFormErrors(this.view.showErrors(answer.errors));
       return this.answer.markOld(true);
     }
     this.view.showFormErrors([]);
-    this.answer.show({ ...answer, inputs: read.inputs, assumed: read.assumed });
-    rememberNumbers(this.form.name, { ...read.inputs, ...answer.results });
+    const told = { ...answer, inputs: read.inputs, assumed: read.assumed };
+    this.shown = this.typed.tell?.(told) ?? told;
+    this.answer.show(this.shown);
+    this.typed.answered?.({ ...read.inputs, ...answer.results });
+    this.onAnswer?.();
   }
 }
 
-// The last good numbers of a form, put in or worked out, for another form's "take over" button.
-function rememberNumbers(name, numbers) {
-  const plain = Object.fromEntries(Object.entries(numbers).filter(([, value]) => typeof value === "number"));
-  remember(`answer.${name}`, plain);
+// Typed inputs as this device remembers them, with the last good numbers, for another form's "take over" button.
+export function onThisDevice({ name }) {
+  return {
+    start: recall(`form.${name}`, {}),
+    keep: (typed) => {
+      remember(`form.${name}`, typed);
+      remember(`typed-at.${name}`, Date.now());
+    },
+    fresh: () => ({}),
+    forget: () => remember(`typed-at.${name}`, null),
+    answered: (numbers) => remember(`answer.${name}`, Object.fromEntries(Object.entries(numbers).filter(([, value]) => typeof value === "number"))),
+  };
 }
 
+// A number of another form, once something was typed there: what a form only starts with is nobody's air.
 export function lastResult(formName, resultName) {
-  return recall(`answer.${formName}`, {})[resultName] ?? null;
+  return typedAt(formName) === null ? null : recall(`answer.${formName}`, {})[resultName] ?? null;
 }
 
 // When something was last typed in a form [ms since 1970], or null where it only shows what it starts with.

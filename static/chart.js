@@ -4,7 +4,7 @@ import { sentence } from "./compute.js";
 import { el, newId, svg } from "./dom.js";
 
 const HEIGHT = 260;
-const EDGE = { left: 58, right: 12, top: 12, bottom: 50 };
+const EDGE = { left: 68, right: 20, top: 12, bottom: 50 };
 const NARROWEST = 280;
 
 export class Chart {
@@ -18,7 +18,6 @@ export class Chart {
     this.box = el("div", { class: "chart-box" });
     this.legend = el("p", { class: "legend" });
     this.element = el("figure", { class: "chart" }, el("figcaption", {}, told.title), this.legend, this.box);
-    this.drawLegend();
     new ResizeObserver(() => this.resize()).observe(this.box);
   }
 
@@ -33,11 +32,16 @@ export class Chart {
   show(answer) {
     this.answer = answer;
     this.width ||= Math.floor(this.box.clientWidth);
+    this.drawLegend();
     if (this.width) this.draw();
   }
 
+  // A line that has no points this time is not in the legend.
   drawLegend() {
-    const parts = this.told.lines.map((name, i) => el("span", { class: "legend-part" },
+    const drawn = this.told.lines.filter((name) => this.answer?.results[this.told.rows]?.some((row) => row[name] != null) ?? true);
+    if (drawn.join() === this.legendKey) return;
+    this.legendKey = drawn.join();
+    const parts = drawn.map((name) => [name, this.told.lines.indexOf(name)]).map(([name, i]) => el("span", { class: "legend-part" },
       svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, svg("path", { d: "M1 6h34", class: `line line-${i}` })),
       this.column(name).label));
     if (this.told.band) {

@@ -69,6 +69,16 @@ class QuantityControl extends Control {
     return this.context.units.of(this.field.kind);
   }
 
+  // What the page starts with, round in the reader's system.
+  get start() {
+    const { default: si, step, kind, low, high } = this.field;
+    if (si == null) return null;
+    const unit = this.context.units.usual(kind);
+    const value = (si - unit.offset) / unit.scale;
+    const slack = step == null ? 0.016 * Math.abs(value) : (0.7 * step) / unit.scale;
+    return Math.min(Math.max(roundWithin(value, slack) * unit.scale + unit.offset, low), high);
+  }
+
   type(text) {
     this.typedText = { text, unit: this.displayUnit.name };
     this.markAssumed();
@@ -91,7 +101,7 @@ class QuantityControl extends Control {
   stepBy(direction) {
     const read = this.read();
     const step = niceStep((this.field.step ?? 1) / this.displayUnit.scale);
-    const start = read.value ?? this.field.assumed ?? this.field.default ?? this.field.low;
+    const start = read.value ?? this.field.assumed ?? this.start ?? this.field.low;
     const shown = this.context.units.value(this.field.kind, start);
     const next = Math.round(shown / step + direction) * step;
     const si = next * this.displayUnit.scale + this.displayUnit.offset;
@@ -115,7 +125,7 @@ class QuantityControl extends Control {
   read() {
     const { units } = this.context;
     const { kind, label, low, high, type } = this.field;
-    if (this.typedText === null && this.field.default != null) return { value: this.field.default };
+    if (this.typedText === null && this.start != null) return { value: this.start };
     if (this.typedText === null || this.typedText.text.trim() === "") {
       return this.field.assumed != null || this.field.optional ? { absent: true } : { error: "Enter a number." };
     }
@@ -146,7 +156,8 @@ class QuantityControl extends Control {
     if (document.activeElement !== this.input || this.input.value !== shown) this.input.value = shown;
     if (this.take) {
       const value = this.context.answerOf(this.field.take.form, this.field.take.result);
-      this.take.hidden = value == null;
+      const { value: now } = this.read();
+      this.take.hidden = value == null || Math.abs(value - now) <= 1e-9 * Math.abs(value);
       if (value != null) say(this.take, `${this.field.take.label}: ${units.text(kind, value)}`);
     }
   }
@@ -154,7 +165,7 @@ class QuantityControl extends Control {
   shownText() {
     const { units } = this.context;
     const { kind } = this.field;
-    if (this.typedText === null) return this.field.default != null ? units.plain(kind, this.field.default) : "";
+    if (this.typedText === null) return this.start != null ? units.plain(kind, this.start) : "";
     if (this.typedText.unit === this.displayUnit.name) return this.typedText.text;
     const read = this.readTyped();
     return read.error ? this.typedText.text : units.plain(kind, read.si);
@@ -164,6 +175,7 @@ class QuantityControl extends Control {
 // One of several quantities under one name, as another field's word says. Each keeps what was typed in it.
 class VariantControl {
   constructor(field, context) {
+    this.field = field;
     this.controls = new Map(Object.entries(field.variants).map(([word, told]) =>
       [word, new QuantityControl(told, { ...context, typed: context.typed?.[word] })]));
     this.element = el("div", { class: "variant", "data-field": field.name }, ...this.all.map((made) => made.element));
@@ -211,6 +223,18 @@ function unitChooser(units, field, choose) {
   const select = el("select", { class: "unit", "aria-label": `Unit of ${label}`, onchange: () => choose(select.value) },
     ...all.map((unit) => el("option", { value: unit.name }, unit.name || "1")));
   return { element: select, draw: () => { select.value = units.of(kind).name; } };
+}
+
+// The roundest number that is no further off than `slack`.
+function roundWithin(value, slack) {
+  if (value === 0 || slack === 0) return value;
+  for (let power = 10 ** Math.ceil(Math.log10(Math.abs(value))); power > slack / 10; power /= 10) {
+    for (const digit of [5, 2, 1]) {
+      const round = Number((Math.round(value / (digit * power)) * digit * power).toPrecision(12));
+      if (Math.abs(round - value) <= slack) return round;
+    }
+  }
+  return value;
 }
 
 // The nearest of 1, 2, 5 times a power of ten, so that steps are round in any unit.

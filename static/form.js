@@ -10,14 +10,37 @@ export class FormView {
     this.fields = fields;
     this.changed = changed;
     this.controls = new Map();
+    this.folds = new Map();
     this.element = el("div", { class: "form" });
     for (const field of fields) {
       const context = { units, typed: typed[field.name], answerOf, changed: () => this.onChange(made) };
       const made = field.type === "section" ? new SectionControl(field, context) : control(field, context);
       this.controls.set(field.name, made);
-      this.element.append(made.element);
+      (field.fold ? this.foldOf(field.fold).box : this.element).append(made.element);
     }
+    this.element.append(...[...this.folds.values()].map(({ element }) => element));
     this.hideWhatDoesNotApply();
+  }
+
+  // Fields that are rarely wanted stand behind a line to tap.
+  foldOf(title) {
+    if (!this.folds.has(title)) {
+      const count = el("span", { class: "counts" });
+      const box = el("div", { class: "form" });
+      const element = el("details", { class: "fold unfolding" }, el("summary", {}, el("span", { class: "entry-head" }, el("span", {}, title), count)), box);
+      this.folds.set(title, { element, box, count });
+    }
+    return this.folds.get(title);
+  }
+
+  drawFolds() {
+    for (const [title, { element, count }] of this.folds) {
+      const inside = this.fields.filter((field) => field.fold === title).map((field) => this.controls.get(field.name));
+      element.hidden = inside.every((made) => made.element.hidden);
+      const given = inside.filter((made) => !made.element.hidden && isGiven(made)).length;
+      const ticks = inside.every((made) => made.field.type === "flag") && inside.length > 1;
+      say(count, ticks ? `${given} of ${inside.length}` : given ? `${given} given` : "");
+    }
   }
 
   onChange(made) {
@@ -57,6 +80,7 @@ export class FormView {
       made.element.hidden = !this.applies(field);
       if (field.by) made.choose(this.valueOf(field.by));
     }
+    this.drawFolds();
   }
 
   // {inputs, assumed} with everything in SI, or {errors} by field. Errors are shown at their fields.
@@ -82,6 +106,7 @@ export class FormView {
   showErrors(errors) {
     for (const [name, made] of this.controls) {
       made.showError(errors[name]?.join(" ") ?? null);
+      if (errors[name] && made.field?.fold) this.folds.get(made.field.fold).element.open = true;
       made.showErrors?.(Object.fromEntries(Object.entries(errors).filter(([key]) => key.startsWith(`${name}.`)).map(([key, said]) => [key.slice(name.length + 1), said])));
     }
     return Object.entries(errors).filter(([name]) => !this.controls.has(name.split(".")[0])).flatMap(([, sentences]) => sentences);
@@ -143,6 +168,12 @@ class SectionControl {
   draw() {
     this.inner.draw();
   }
+}
+
+// Said by the user, and not only what the page starts with.
+function isGiven(made) {
+  const typed = made.typed();
+  return made.field.type === "flag" ? typed === true : typed != null && typed !== (made.field.default ?? null);
 }
 
 function prefixed(name, told) {

@@ -83,6 +83,17 @@ export class Units {
     return unit.name === "" ? String(Number(text)) : text;
   }
 
+  // All digits that are worth anything, for a conversion.
+  exact(kind, si, unit) {
+    const value = Number(this.value(kind, si, unit).toPrecision(6));
+    return Math.abs(value) >= 1e7 || (value !== 0 && Math.abs(value) < 1e-3) ? value.toExponential() : String(value);
+  }
+
+  // The unit of the reader's system, whatever was chosen for a field.
+  usual(kind) {
+    return this.named(kind, this.kinds[kind][this.system]);
+  }
+
   // For a field: no more digits than needed, no fewer than the value is worth.
   plain(kind, si, unit = this.of(kind)) {
     const value = this.value(kind, si, unit);

@@ -503,6 +503,17 @@ def test_vents_that_lose_boost_press_less_on_the_bowls():
     assert any("vents" in note for note in part["notes"])
 
 
+@pytest.mark.parametrize("boost", [0.0, 6.0, 15.0])
+def test_the_pump_pushes_against_target_line_rise_and_launch(boost):
+    """The sum by hand, with the line's own loss; with ideal parts it is base plus boost (common practice)."""
+    told = car(boost=boost * PSI)
+    system = network.prepare_system(told)
+    answer = supply.supply_point(told)
+    line = plumbing.line_drop(system["supply"], answer["fuel_demand"])
+    assert answer["pump_pressure"] == pytest.approx(network.target_pressure(system, boost * PSI) + line + system["rise"] + system["launch"])
+    assert supply.supply_point(ideal(boost=boost * PSI))["pump_pressure"] == pytest.approx(6 * PSI + boost * PSI, rel=1e-3)
+
+
 # The pressure balance with ideal parts
 
 

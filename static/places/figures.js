@@ -1,38 +1,76 @@
-// Figures: every quick calculator, grouped, found by word.
+// Figures: every quick calculator, grouped, found by word; and one of them on screen, with what the current car knows.
 
-import { Calculator } from "../calculator.js";
+import { openBuilds } from "../build/store.js";
+import { Calculator, onThisDevice } from "../calculator.js";
 import { el } from "../dom.js";
+import { BuildNumbers, Offers } from "../figures/frombuild.js";
+import { Guide, guideLine, guideStore } from "../figures/guide.js";
+import { KeptPanel } from "../figures/kept.js";
+import { list, noteUse } from "../figures/list.js";
+import { ticksLine, ticksStore } from "../figures/ticks.js";
 
-export function figures(app, name) {
+const GUIDE = "after-bad-pass";
+
+// `rest` is "after", what was seen and the number of the check that opened it; or the check to come back to.
+export function figures(app, name, ...rest) {
   const form = name && app.forms.find((told) => told.name === name);
-  return form ? one(app, form) : list(app);
+  if (!form) return list(app);
+  noteUse(form);
+  const [from, seen, number] = rest;
+  const opened = from === "after" && number ? { seen, number: Number(number) } : null;
+  const place = el("div", {}, back(opened));
+  const shown = { stop() {} };
+  let stopped = false;
+  const begin = (builds) => !stopped && Object.assign(shown, show({ app, form, builds, opened, at: Number(from), place }));
+  const builds = openBuilds(app).catch(() => null); // no log in this browser: no car either
+  if (name === GUIDE || opened || form.ticks) builds.then(begin);
+  else begin(builds);
+  return { title: form.title, element: place, stop() { stopped = true; shown.stop(); } };
 }
 
-function one(app, form) {
-  const made = new Calculator(form, app);
-  return { title: form.title, element: el("div", {}, el("p", { class: "back" }, el("a", { href: "#/figures" }, "All figures")), made.element), stop: made.stop };
+function back(opened) {
+  return el("p", { class: "back" }, opened ? el("a", { href: `#/figures/${GUIDE}/${opened.number}` }, "Back to the checks") : el("a", { href: "#/figures" }, "All figures"));
 }
 
-function list(app) {
-  const groups = [...new Set(app.forms.map((form) => form.group))];
-  const entries = app.forms.map((form) => ({ form, element: entry(form), text: `${form.title} ${form.intro} ${form.words ?? ""} ${form.group}`.toLowerCase() }));
-  const sections = groups.map((group) => {
-    const own = entries.filter(({ form }) => form.group === group);
-    return { own, element: el("section", {}, el("h2", {}, group), el("ul", { class: "index" }, ...own.map(({ element }) => element))) };
+function show({ app, form, builds, opened, at, place }) {
+  if (form.name === GUIDE) {
+    const guide = new Guide({ app, form, builds, at });
+    place.append(guide.element);
+    return guide;
+  }
+  if (!form.ticks && !opened) return showPlain({ app, form, builds, place });
+  const build = builds?.current() ?? null;
+  const typed = form.ticks ? ticksStore(form, builds, build) : guideStore({ app, form, builds, guide: app.forms.find(({ name }) => name === GUIDE), ...opened });
+  const calculator = new Calculator(form, app, { typed, extra: form.ticks ? [ticksLine(build)] : [] });
+  if (!form.ticks) calculator.element.querySelector(".intro").after(guideLine(build));
+  place.append(calculator.element);
+  return calculator;
+}
+
+// The figure is there at once; what the car knows follows when its log is open.
+function showPlain({ app, form, builds: opening, place }) {
+  const below = el("div");
+  const calculator = new Calculator(form, app, { typed: onThisDevice(form), extra: [below] });
+  place.append(calculator.element);
+  const stops = [() => calculator.stop()];
+  let stopped = false;
+  opening.then((builds) => {
+    if (stopped || !builds) return;
+    stops.push(offer({ app, calculator, builds }));
+    if (form.keep) {
+      const panel = new KeptPanel({ calculator, builds, units: app.units });
+      below.append(panel.element);
+      stops.push(() => panel.stop());
+    }
   });
-  const nothing = el("p", { hidden: true }, "No figure by that word.");
-  const search = el("input", { type: "search", "aria-label": "Find a figure by word", placeholder: "Find by word", autocomplete: "off",
-    oninput: () => {
-      const words = search.value.toLowerCase().split(/\s+/).filter(Boolean);
-      for (const { element, text } of entries) element.hidden = !words.every((word) => text.includes(word));
-      for (const { own, element } of sections) element.hidden = own.every((one) => one.element.hidden);
-      nothing.hidden = sections.some(({ element }) => !element.hidden);
-    } });
-  return { title: "Figures", element: el("div", {}, el("h1", { tabindex: "-1" }, "Figures"), search, nothing, ...sections.map(({ element }) => element)), stop() {} };
+  return { stop() { stopped = true; for (const stop of stops) stop(); } };
 }
 
-function entry(form) {
-  // The whole check has a place of its own.
-  const href = form.name === "supply-check" ? "#/supply" : `#/figures/${form.name}`;
-  return el("li", {}, el("a", { href }, el("strong", {}, form.title), el("span", {}, form.intro)));
+function offer({ app, calculator, builds }) {
+  let numbers;
+  const read = () => { const build = builds.current(); numbers = build && new BuildNumbers(app, build); };
+  read();
+  const offers = new Offers({ view: calculator.view, units: app.units, numbers: () => numbers });
+  calculator.offer(offers);
+  return builds.onChange(() => { read(); offers.draw(); });
 }

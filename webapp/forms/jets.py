@@ -143,7 +143,7 @@ class VentShortfall(Form):
     shortfall_given = Choice(
         "I know", [("share", "the share of boost in the bowls"), ("pressure", "the pressure between hat and bowl")], default="share")
     bowl_share = Quantity(
-        "fraction", "Share of boost in the bowls", low=0.5, high=1.2, step=0.005, default=0.995, when={"shortfall_given": ["share"]}, build="vents.share",
+        "fraction", "Share of boost in the bowls", low=0.5, high=1.2, step=0.005, default=0.998, when={"shortfall_given": ["share"]}, build="vents.share",
         help="100 % when the vents are right; more when the air rams into them.")
     shortfall = Quantity(
         "pressure_difference", "Hat less bowl", low=-2 * PSI, high=20 * PSI, step=0.05 * PSI, default=0.1 * PSI, when={"shortfall_given": ["pressure"]},
@@ -295,7 +295,7 @@ class CarburettorSheet(TwoFuels, Form):
         result("demand_ratio", "ratio", "Fuel volume at full load", "New over now at the same engine speed; pump, lines, and seats must pass it."),
         table("sheet", "The sheet", [
             ("circuit", "word", "Circuit"), ("new", "diameter", "New"), ("below", "word", "Leaner"), ("above", "word", "Richer"),
-            ("now", "diameter", "Now"), ("area_ratio", "ratio", "Area"), ("below_error", "fraction", "Leaner, off by"), ("above_error", "fraction", "Richer, off by")])
+            ("now", "diameter", "Now"), ("area_ratio", "ratio", "Area"), ("below_error", "fraction", "Leaner off"), ("above_error", "fraction", "Richer off")])
         | {"shown": "first"},
     ]
     examples = [

@@ -34,7 +34,7 @@ class DemandFields:
         "volume_flow", "Flow needed", low=0.5 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H, when={"demand_from": ["flow"]}, build="check.fuel_demand",
         help="What the engine drinks at full load.")
     pressure = Quantity(
-        "gauge_pressure", "Pressure at the pump", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI,
+        "gauge_pressure", "Pressure at the pump", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI, build="check.pump_pressure",
         help="What the pump pushes against at its outlet: base pressure plus boost plus what line, filter and launch take.")
 
 

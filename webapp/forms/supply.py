@@ -128,6 +128,7 @@ class SupplyCheck(Form):
         result("gauge_least", "gauge_pressure", "Fuel gauge at least", "Less, and your pressure margin is gone at a seat."),
         result("required_pressure", "gauge_pressure", "Needed at the carburettor", "Base pressure over the bowls, or what the seats need if that is more."),
         result("available_pressure", "gauge_pressure", "Available at the carburettor"),
+        result("pump_pressure", "gauge_pressure", "Needed at the pump", "For the regulator's target, past line, rise and launch."),
         result("shortfall", "pressure_difference", "Short at the seat"),
         result("time_to_empty", "time", "First bowl empty after"),
         by_bowl("spare_pressure", "pressure_difference", "Spare at the seat"),
