@@ -81,9 +81,12 @@ export class Jot {
   }
 
   keep(values) {
+    const first = this.isNew && !this.named;
+    // The time is that of the first thing typed; the screen may have been open for long.
+    if (first && !("when" in values)) this.show("when", momentOf(new Date()));
     Object.assign(this.values, values);
-    this.draft.set(values);
-    if (this.isNew && !this.named) this.takeAddress();
+    this.draft.set(first ? { when: this.values.when, ...values } : values);
+    if (first) this.takeAddress();
     say(this.state, "Typing…");
     this.drawHead();
   }

@@ -69,7 +69,7 @@ def put(page, records):
         """async (records) => {
           const { openLog } = await import("/static/log/log.js");
           const { backupText } = await import("/static/log/backup.js");
-          const log = await openLog({ triggers: false });
+          const log = await openLog({ triggers: false }); await log.loaded;
           const at = "2026-11-01T00:00:00.000Z-0000";
           const made = records.map(([kind, values], n) => ({ id: `made${String(n).padStart(5, "0")}`, kind,
             fields: Object.fromEntries(Object.entries(values).map(([name, value]) => [name, [[value, at, "maker"]]])) }));
@@ -256,7 +256,7 @@ MARKUP = "<img src=x onerror=\"document.title='run'\"><b>bold</b>"
 def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
     one = jot(alone, shared_server, **{"Place": MARKUP[:60], "Words": MARKUP, "What was changed": MARKUP, "Plugs": MARKUP, "Peak boost": MARKUP})
     jot(alone, shared_server, **{"Place": MARKUP[:60], "Plugs": "plain", "Elapsed time": "9.9"})
-    alone.evaluate("""async () => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false });
+    alone.evaluate("""async () => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false }); await log.loaded;
       await log.edit(location.hash.split("/")[2], "pass", "boost", { text: "<b>1</b>", unit: "<i>x</i>", si: 5000 }); log.close(); }""")
     for where in ("", f"/{one}", f"/{one}/jot", "/new", "/charts"):
         open_passes(alone, shared_server, where)
@@ -268,6 +268,14 @@ def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
     open_passes(alone, shared_server)
     alone.get_by_label("Find a pass by word").fill("<b>bold")
     alone.get_by_text("2 of 2 found.").wait_for()
+
+
+def test_a_browser_without_a_database_says_so(alone, shared_server):
+    alone.add_init_script("indexedDB.open = () => { throw new Error('Storage is switched off.'); };")
+    alone.goto(f"{shared_server.url}/#/passes")
+    alone.get_by_text("The log on this phone could not be opened: Storage is switched off.").wait_for()
+    alone.goto(f"{shared_server.url}/#/link")
+    alone.get_by_text("The log on this phone could not be opened: Storage is switched off.").wait_for()
 
 
 def test_done_right_after_the_last_key_reads_the_pass_back(alone, shared_server):
@@ -325,7 +333,7 @@ def test_what_is_no_number_stays_as_typed_and_says_so(alone, shared_server):
 def test_stored_in_si_with_what_was_typed_beside(alone, shared_server):
     """1 psi is 6894.757 Pa (NIST SP 811, Appendix B)."""
     one = jot(alone, shared_server, **{"Peak boost": "18.25"})
-    stored = alone.evaluate("""async (id) => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false });
+    stored = alone.evaluate("""async (id) => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false }); await log.loaded;
       const { boost } = log.get(id).values; log.close(); return boost; }""", one)
     assert stored == {"si": pytest.approx(18.25 * 6894.757, rel=1e-6), "text": "18.25", "unit": "psi"}
     open_passes(alone, shared_server, f"/{one}")
@@ -477,7 +485,7 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server, theme):
     ready(page, shared_server.url)
     ids = put(page, [*(made_pass(n, words="straight", plugs=f"range {n}") for n in range(8)), made_pass(9, elapsed_time="soon"), ("note", {"words": "a note"})])
     page.evaluate(
-        """async (id) => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false });
+        """async (id) => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false }); await log.loaded;
           await log.edit(id, "pass", "words", "wet"); await log.remove("made00003"); log.close(); }""",
         ids[2],
     )
