@@ -115,7 +115,7 @@ export class OnePass {
     const link = el("a", { class: "line-link", href: `#/passes/${other.id}` }, `${title(other)}, ${momentInWords(other.values.when)}${placeOf(other.values) ? `, ${placeOf(other.values)}` : ""}`);
     return el("section", { class: "differences" }, el("h2", {}, heading), link, rows.length
       ? el("dl", { class: "results changes" }, ...rows.map((row) => el("div", {}, el("dt", {}, row.label), el("dd", {}, row.now,
-        el("span", { class: row.change ? "then by" : "then" }, row.change ? `${row.change} from ${row.then}` : `was ${row.then}`)))))
+        el("span", { class: "then" }, row.change ? `${row.change} from ${row.then}` : `was ${row.then}`)))))
       : el("p", {}, "Nothing that was jotted differs."));
   }
 
