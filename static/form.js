@@ -39,7 +39,8 @@ export class FormView {
       element.hidden = inside.every((made) => made.element.hidden);
       const given = inside.filter((made) => !made.element.hidden && isGiven(made)).length;
       const ticks = inside.every((made) => made.field.type === "flag") && inside.length > 1;
-      say(count, ticks ? `${given} of ${inside.length}` : given ? `${given} given` : "");
+      const assumed = inside.every(({ field }) => field.default == null);
+      say(count, ticks ? `${given} of ${inside.length}` : given ? `${given} given` : assumed ? "assumed" : "");
     }
   }
 

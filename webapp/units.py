@@ -17,7 +17,7 @@ _PRESSURE = [("psi", "psi", 1), ("kPa", "kPa", 1), ("bar", "bar", 3), ("inHg", "
 # kind: (what it is, SI unit, US default, metric default, [(name, pint unit, decimals shown)])
 _KINDS = {
     "absolute_pressure": ("absolute pressure", "Pa", "inHg", "hPa", _PRESSURE),
-    "vapour_pressure": ("vapour pressure", "Pa", "psi", "kPa", _PRESSURE),
+    "vapour_pressure": ("absolute pressure", "Pa", "psi", "kPa", _PRESSURE),
     "cylinder_pressure": ("absolute pressure in the cylinder", "Pa", "psi", "bar", [("psi", "psi", 0), ("bar", "bar", 1), ("kPa", "kPa", 0), ("Pa", "Pa", 0)]),
     "gauge_pressure": ("gauge pressure", "Pa", "psi", "kPa", _PRESSURE),
     "pressure_difference": ("pressure difference", "Pa", "psi", "kPa", _PRESSURE),

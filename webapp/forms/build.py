@@ -56,6 +56,9 @@ class FormFuelFields(FuelFields):
         "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=293.15, help="In the tank or the line.", build="fuel.temperature")
 
 
+FUEL_FIELDS = ["fuel", "ethanol", "stoich", "fuel_density", "fuel_temperature"]
+
+
 class AirFields:
     """Outside air."""
 

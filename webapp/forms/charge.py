@@ -1,7 +1,7 @@
 """Forms of `calc.charge`."""
 
 from webapp.forms.base import Form, Quantity, result
-from webapp.forms.build import MOST_BOOST, PSI, AirFields, BlowerFields, EngineFields, FormFuelFields
+from webapp.forms.build import FUEL_FIELDS, MOST_BOOST, PSI, AirFields, BlowerFields, EngineFields, FormFuelFields
 
 CAUTION = "First-order numbers. Confirm with a wideband and a charge thermometer at low boost first. Hot, thin mixtures break pistons within seconds."
 
@@ -30,6 +30,10 @@ class ChargeAir(ChargeFields, Form):
         "answer": "charge_temperature",
         "lead": "charge_temperature",
     }
+    folds = {
+        "Losses and evaporation": ["inlet_loss", "cooler_loss", "coolant_temperature", "evaporated"],
+        "Air outside": ["pressure", "temperature", "humidity"], "Fuel and lambda": [*FUEL_FIELDS, "lambda_target"],
+    }
 
     lambda_target = EngineFields.lambda_target
 
@@ -42,7 +46,7 @@ class ChargeAir(ChargeFields, Form):
         result("temperature_rise", "temperature_difference", "Hotter than outside by"),
         result("mixture_temperature", "temperature", "After the fuel has cooled it"),
         result("mixture_density", "density", "Air density then"),
-        result("pressure", "absolute_pressure", "Pressure at the carburettor, absolute"),
+        result("pressure", "vapour_pressure", "Pressure at the carburettor, absolute"),
         result("outside_density", "density", "Outside air density"),
     ]
     examples = [
@@ -63,6 +67,10 @@ class FuelDemand(ChargeFields, EngineFields, Form):
         "source": "Four-stroke filling and lambda; power times brake-specific consumption. Air by CIPM-2007 and isentropic compression.",
         "answer": "fuel_demand",
         "lead": "fuel_demand",
+    }
+    folds = {
+        "Blower and cooler": ["efficiency", "inlet_loss", "cooler_loss", "effectiveness", "coolant_temperature", "evaporated"],
+        "Air outside": ["pressure", "temperature", "humidity"], "Fuel": FUEL_FIELDS,
     }
 
     results = [

@@ -3,6 +3,7 @@
 from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
 
 PSI = 6894.757293168361  # pint: 1 psi in Pa; only for readable defaults
+GALLON = 3.785411784e-3  # pint: 1 US gallon in m3
 FUELS = [
     ("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"),
     ("isooctane", "Isooctane"), ("own", "My own numbers"),
@@ -36,7 +37,7 @@ class FuelBlend(Form):
     blend_given = Choice(
         "Work from", [("target", "the ethanol I want"), ("volumes", "what I pour in")], default="target")
     volume = Quantity(
-        "tank_volume", "Fuel in the tank", low=0.0, high=0.5, step=0.5e-3, default=20e-3,
+        "tank_volume", "Fuel in the tank", low=0.0, high=0.5, step=0.5e-3, default=5 * GALLON,
         help="Measured as warm as what you pour in.")
     ethanol = ethanol_content("Ethanol in the tank", default=0.1, build="fuel.ethanol")
     ethanol_added = ethanol_content("Ethanol in what you add", default=0.85)

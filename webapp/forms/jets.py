@@ -143,7 +143,7 @@ class VentShortfall(Form):
     shortfall_given = Choice(
         "I know", [("share", "the share of boost in the bowls"), ("pressure", "the pressure between hat and bowl")], default="share")
     bowl_share = Quantity(
-        "fraction", "Share of boost in the bowls", low=0.5, high=1.2, step=0.005, default=0.998, when={"shortfall_given": ["share"]}, build="vents.share",
+        "fraction", "Share of boost in the bowls", low=0.5, high=1.2, step=0.005, default=1.0, when={"shortfall_given": ["share"]}, build="vents.share",
         help="100 % when the vents are right; more when the air rams into them.")
     shortfall = Quantity(
         "pressure_difference", "Hat less bowl", low=-2 * PSI, high=20 * PSI, step=0.05 * PSI, default=0.1 * PSI, when={"shortfall_given": ["pressure"]},
@@ -205,7 +205,7 @@ class MixtureAtBoost(Form):
 
     lambda_from = lambda_field("Lambda without boost", 0.85, default=0.72, help="At full load, from a wideband, before the boost comes in.")
     lambda_to = lambda_field("Lambda wanted", 0.78, "Under boost. 0.75 to 0.8 is common practice for boosted petrol.", build="engine.lambda_target")
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=5 * PSI, build="boost", help="In the hat, at the carburettor inlet.")
+    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=8 * PSI, build="boost", help="In the hat, at the carburettor inlet.")
     efficiency = Quantity("fraction", "Blower efficiency", low=0.3, high=0.9, step=0.01, assumed=0.65, build="charge.efficiency",
                           help="Isentropic. 65 % is an assumption; roots-type blowers have less, good turbos more.")
     effectiveness = Quantity("fraction", "Cooler effectiveness", low=0.0, high=1.0, step=0.05, assumed=0.0, build="charge.effectiveness",

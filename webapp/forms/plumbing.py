@@ -1,7 +1,7 @@
 """Forms of `calc.plumbing`."""
 
 from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
-from webapp.forms.build import CAUTION, GAL_H, FilterFields, FormFuelFields, LineFields
+from webapp.forms.build import CAUTION, FUEL_FIELDS, GAL_H, FilterFields, FormFuelFields, LineFields
 
 
 class FlowFields:
@@ -33,6 +33,10 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
                   "Filter drop with the square of flow, K values and velocity limits are common practice, no source.",
         "answer": "total_drop",
         "lead": "total_drop",
+    }
+    folds = {
+        "Fittings and filter": ["surface", "fittings", "equivalent_length", "filter_drop", "filter_flow", "filter_dirt"],
+        "Rise and launch": ["rise", "acceleration", "along"], "Fuel": FUEL_FIELDS,
     }
 
     results = [

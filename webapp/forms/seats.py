@@ -1,7 +1,7 @@
 """Forms of `calc.seats`."""
 
 from webapp.forms.base import Form, Quantity, Whole, line_chart, result, table
-from webapp.forms.build import CAUTION, GAL_H, INCH, MOST_BOOST, PSI, FormFuelFields
+from webapp.forms.build import CAUTION, FUEL_FIELDS, GAL_H, INCH, MOST_BOOST, PSI, FormFuelFields
 
 
 class SeatFields:
@@ -31,6 +31,7 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
         "answer": "state",
         "lead": "flow",
     }
+    folds = {"Coefficient, margin, and fuel": ["coefficient", "margin", *FUEL_FIELDS]}
 
     results = [
         result("state", "state", "Seats"),

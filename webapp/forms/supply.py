@@ -143,8 +143,8 @@ class SupplyCheck(Form):
         result("supply_velocity", "flow_velocity", "Fuel speed in the supply line"),
         result("voltage", "voltage", "Voltage at the pump"),
         result("charge_temperature", "temperature", "Charge temperature"),
-        result("inlet_pressure", "absolute_pressure", "Pressure at the pump inlet"),
-        result("vapour_pressure", "absolute_pressure", "Fuel boils at"),
+        result("inlet_pressure", "vapour_pressure", "Pressure at the pump inlet, absolute"),
+        result("vapour_pressure", "vapour_pressure", "Fuel boils at, absolute"),
         result("inlet_spare", "pressure_difference", "Spare at the pump inlet"),
         result("inlet_state", "word", "Pump inlet"),
         table("gauge_card", "Gauge card", [
