@@ -3,7 +3,7 @@
 import { lastResult } from "../calculator.js";
 import { el, say } from "../dom.js";
 import { FormView } from "../form.js";
-import { recall, remember } from "../memory.js";
+import { draftsOf, dropDrafts, keepDraft } from "./drafts.js";
 import { inWords, nameOf, toStore, toTyped } from "./sections.js";
 
 const REST = 1500; // ms without a key before a field counts as entered
@@ -15,9 +15,6 @@ export class SectionView {
     this.id = build.id;
     this.before = build.values;
     this.stored = build.values;
-    this.draftKey = `build.draft.${this.id}.${section.name}`;
-    // What was typed but could not be kept yet, be it wrong or cut off; nothing typed is lost.
-    this.drafts = recall(this.draftKey, {});
     this.fields = section.fields;
     this.view = new FormView({ fields: this.fields, units, typed: this.typedFields(), answerOf: lastResult, changed: (_, made) => this.onTyped(made) });
     this.problem = el("p", { class: "error", hidden: true, role: "alert" });
@@ -30,21 +27,25 @@ export class SectionView {
     this.leaving = () => document.visibilityState === "hidden" && this.finish();
     document.addEventListener("visibilitychange", this.leaving);
     this.stops = [units.onChange(() => this.draw()), builds.onChange(() => this.takeOver())];
-    this.pending = new Set(this.fields.filter(({ name }) => name in this.drafts));
-    this.keep();
     this.showWrong();
   }
 
+  name(field) {
+    return nameOf(this.section, field);
+  }
+
+  draft(field) {
+    return draftsOf(this.id)[this.name(field)];
+  }
+
   typedFields() {
-    return Object.fromEntries(this.fields.map((field) => [field.name, this.drafts[field.name] ?? toTyped(field, this.stored[nameOf(this.section, field)])]));
+    return Object.fromEntries(this.fields.map((field) => [field.name, this.draft(field)?.typed ?? toTyped(field, this.stored[this.name(field)])]));
   }
 
   onTyped(made) {
     if (!made) return;
-    this.pending.add(made.field);
-    this.drafts[made.field.name] = made.typed();
-    remember(this.draftKey, this.drafts);
-    const { error } = made.read();
+    const { value, error } = toStore(made.field, made);
+    keepDraft(this.id, this.name(made.field), { typed: made.typed(), value });
     made.showError(error ?? null);
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.keep(), REST);
@@ -53,19 +54,10 @@ export class SectionView {
   // Write what was typed and is right into the log.
   async keep() {
     clearTimeout(this.timer);
-    const values = {};
-    const done = [];
-    for (const field of this.pending) {
-      const made = this.view.controls.get(field.name);
-      const { value, error } = toStore(field, made);
-      if (error) made.showError(error);
-      else if (JSON.stringify(made.typed()) === JSON.stringify(this.drafts[field.name])) {
-        values[nameOf(this.section, field)] = value;
-        done.push(field);
-      }
-    }
-    if (!done.length) return;
-    const typed = done.map((field) => JSON.stringify(this.drafts[field.name]));
+    const right = this.fields.map((field) => this.name(field)).filter((name) => draftsOf(this.id)[name]?.value !== undefined);
+    if (!right.length) return;
+    const drafts = draftsOf(this.id);
+    const values = Object.fromEntries(right.map((name) => [name, drafts[name].value]));
     try {
       await this.builds.save(this.id, values);
     } catch (error) {
@@ -74,12 +66,8 @@ export class SectionView {
     }
     this.problem.hidden = true;
     this.stored = { ...this.stored, ...values };
-    done.forEach((field, i) => {
-      if (JSON.stringify(this.drafts[field.name]) !== typed[i]) return; // typed on meanwhile
-      this.pending.delete(field);
-      delete this.drafts[field.name];
-    });
-    remember(this.draftKey, this.drafts);
+    const now = draftsOf(this.id);
+    dropDrafts(this.id, right.filter((name) => JSON.stringify(now[name]) === JSON.stringify(drafts[name]))); // not what was typed on meanwhile
     this.showChanges();
     this.showWrong();
   }
@@ -89,10 +77,10 @@ export class SectionView {
     const now = this.builds.get(this.id);
     if (!now) return;
     for (const field of this.fields) {
-      const name = nameOf(this.section, field);
+      const name = this.name(field);
       const made = this.view.controls.get(field.name);
       const same = JSON.stringify(now.values[name] ?? null) === JSON.stringify(this.stored[name] ?? null);
-      if (same || this.pending.has(field) || made.element.contains(document.activeElement)) continue;
+      if (same || this.draft(field) || made.element.contains(document.activeElement)) continue;
       this.stored = { ...this.stored, [name]: now.values[name] };
       made.setTyped(toTyped(field, now.values[name]));
     }
@@ -103,14 +91,15 @@ export class SectionView {
   showWrong() {
     const errors = this.check(this.id);
     for (const field of this.fields) {
-      if (this.pending.has(field)) continue;
-      this.view.controls.get(field.name).showError(errors[nameOf(this.section, field)]?.join(" ") ?? null);
+      const made = this.view.controls.get(field.name);
+      const typedWrong = this.draft(field) ? toStore(field, made).error : null;
+      made.showError(typedWrong ?? errors[this.name(field)]?.join(" ") ?? null);
     }
   }
 
   get changes() {
     return this.fields.filter((field) => {
-      const name = nameOf(this.section, field);
+      const name = this.name(field);
       return this.before[name] != null && JSON.stringify(this.before[name]) !== JSON.stringify(this.stored[name] ?? null);
     });
   }
@@ -119,7 +108,7 @@ export class SectionView {
     const { changes } = this;
     this.why.hidden = changes.length === 0;
     this.changed.replaceChildren(...changes.map((field) => {
-      const name = nameOf(this.section, field);
+      const name = this.name(field);
       return el("li", {}, changeLine(field, this.before[name], this.stored[name], this.units));
     }));
   }
@@ -129,7 +118,7 @@ export class SectionView {
     const { changes } = this;
     if (!changes.length || text === (this.keptReason ?? "")) return;
     this.keptReason = text;
-    await this.builds.save(this.id, { reason: { text, fields: changes.map((field) => nameOf(this.section, field)) } });
+    await this.builds.save(this.id, { reason: { text, fields: changes.map((field) => this.name(field)) } });
   }
 
   async finish() {

@@ -3,6 +3,7 @@
 
 import { openLog } from "../log/log.js";
 import { recall, remember } from "../memory.js";
+import { saveLeftDrafts } from "./drafts.js";
 
 const KIND = "build";
 const TOGETHER = 2000; // ms: what is written so soon after a build was made belongs to its making

@@ -6,13 +6,16 @@ import { openBuilds } from "../build/store.js";
 import { el } from "../dom.js";
 import { SupplyView } from "../supply/view.js";
 
-export function supply(app) {
-  const place = el("div", { class: "supply" });
+// `from` and `number`: the guide's check that opened it.
+export function supply(app, from, number) {
+  const body = el("div");
+  const back = from ? el("p", { class: "back" }, el("a", { href: `#/figures/${from}/${Number(number) || ""}` }, "Back to the checks")) : null;
+  const place = el("div", { class: "supply" }, back, el("h1", { tabindex: "-1" }, "Supply"), body);
   const form = checkForm(app);
   let stop = () => {};
   let stopped = false;
   openBuilds(app).then((builds) => !stopped && begin(builds), (error) => {
-    place.append(el("h1", { tabindex: "-1" }, "Supply"), el("p", { class: "error" }, `This browser keeps no log for this page, so there is no car to check. ${error.message}`));
+    body.append(el("p", { class: "error" }, `This browser keeps no log for this page, so there is no car to check. ${error.message}`));
   });
 
   function begin(builds) {
@@ -22,7 +25,7 @@ export function supply(app) {
       if (build && shown?.id === build.id) return shown.setBuild(build);
       shown?.stop();
       shown = build ? new SupplyView({ app, form, build }) : null;
-      place.replaceChildren(shown ? shown.element : empty(app, form, builds));
+      body.replaceChildren(shown ? shown.element : empty(app, form, builds));
     };
     const stopListening = builds.onChange(draw);
     stop = () => { stopListening(); shown?.stop(); };
@@ -33,7 +36,7 @@ export function supply(app) {
 }
 
 function empty(app, form, builds) {
-  return el("div", {}, el("h1", { tabindex: "-1" }, "Supply"),
+  return el("div", {},
     el("p", { class: "first-note" }, "Will the float bowls stay full under boost? To what boost, and what gives out first?"),
     el("p", {}, "Boost presses on the fuel in the bowls, so the fuel pressure must rise a psi for every psi. Here your own pump, lines, regulator "
       + "and seats are checked against the boost you plan, in today's air."),

@@ -4,6 +4,7 @@ import { AnswerView } from "../answer.js";
 import { plainWords } from "../build/sections.js";
 import { Chart } from "../chart.js";
 import { el, rebuild, say } from "../dom.js";
+import { fitLine } from "../figures/ticks.js";
 import { ageInWords, isOld, todaysAir } from "./air.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
@@ -20,7 +21,7 @@ const CHART = { lines: ["available", "required"], band: { low: "least", high: "t
 export class SupplyView {
   constructor({ app, form, build }) {
     const { units } = app;
-    Object.assign(this, { form, build, units, id: build.id });
+    Object.assign(this, { app, form, build, units, id: build.id });
     this.setting = settingOf(form, build);
     this.air = todaysAir();
     this.answer = new AnswerView({ ...form, charts: [], results: form.results.map((told) => ({ ...told, apart: APART.includes(told.name) })) }, units);
@@ -36,14 +37,15 @@ export class SupplyView {
     this.airBox = el("section", { class: "air" });
     this.assumedBox = el("div");
     this.switches = this.drawSwitches();
-    this.rest = el("div", { class: "supply-body" },
+    this.fit = el("div", {}, fitLine(app, build));
+    this.rest = el("div", { class: "supply-body" }, this.fit,
       el("section", { class: "bowls" }, el("h2", {}, "Spare at the bowls"), this.bowls),
       ...this.charts.map((chart) => chart.element), this.card.element,
       el("section", {}, el("h2", {}, "What gives out first"), this.weak),
       this.buys.element, this.airBox,
       el("section", { class: "notes" }, el("h2", {}, "More of the answer"), this.answer.more, this.answer.list,
         ...this.answer.tables.map((part) => part.element), this.assumed(), this.answer.working.element));
-    this.element = el("article", { class: "supply-check" }, el("h1", { tabindex: "-1" }, "Supply"), this.which, this.answer.head, this.answer.words, this.wrong,
+    this.element = el("article", { class: "supply-check" }, this.which, this.answer.head, this.answer.words, this.wrong,
       el("section", { class: "setting" }, this.slider.element, this.keys, this.switches), this.rest, el("p", { class: "caution" }, form.caution));
     this.stopUnits = units.onChange(() => this.draw());
     this.slider.set(this.setting.boost);
@@ -60,6 +62,7 @@ export class SupplyView {
   setBuild(build) {
     this.build = build;
     this.gathered = null;
+    rebuild(this.fit, build.values, () => [fitLine(this.app, build)]);
     this.update();
   }
 
