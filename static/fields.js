@@ -75,7 +75,7 @@ class QuantityControl extends Control {
     if (si == null) return null;
     const unit = this.context.units.usual(kind);
     const value = (si - unit.offset) / unit.scale;
-    const slack = step == null ? 0.016 * Math.abs(value) : (0.7 * step) / unit.scale;
+    const slack = step == null ? 0.02 * Math.abs(value) : (0.7 * step) / unit.scale;
     return Math.min(Math.max(roundWithin(value, slack) * unit.scale + unit.offset, low), high);
   }
 

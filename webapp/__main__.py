@@ -2,6 +2,7 @@
 
 import argparse
 import logging
+import signal
 import socket
 import sys
 import threading
@@ -61,6 +62,8 @@ def main(arguments=None):
     if options.port + _further_ports(options) > 65535:
         told.error(f"--port {options.port} leaves no room for the ports after it")
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a page of many small files queues for a moment; nobody need act
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGTERM, signal.default_int_handler)  # stopped by the system is stopped all the same: the log is folded
     try:
         with logfile.Log(options.log) as log:
             return _serve_doors(options, log)
