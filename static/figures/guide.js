@@ -83,7 +83,7 @@ function answerOf(app, seen, row, build, numbers) {
   const name = typeof form.lead === "object" ? form.lead.of[inputs[form.lead.by]] : form.lead;
   const told = form.results.find((result) => result.name === name);
   const value = answer.results[name];
-  return { state: answer.results.state ?? null, words: value == null ? null : `${told.label.toLowerCase()} ${app.units.text(told.kind, value)}` };
+  return { state: answer.results.state ?? null, words: value == null ? null : `${told.label.toLowerCase()} ${typeof value === "string" ? value : app.units.text(told.kind, value)}` };
 }
 
 function inputsOf(app, form, seen, row, build, numbers) {

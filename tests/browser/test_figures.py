@@ -1,0 +1,269 @@
+"""Figures with the car's own numbers: found in two taps, taken over from the build, kept with it, and opened after a bad pass."""
+
+import pytest
+
+from tests.browser.conftest import open_context, ready, until
+
+PSI = 6894.757293168361
+
+# Builds straight into the phone's log; returns when the page's own log has them.
+MAKE = """async (values) => {
+  const { openBuilds } = await import("/static/build/store.js");
+  const { openLog } = await import("/static/log/log.js");
+  const log = await openLog({ triggers: false });
+  const id = await log.create("build", values);
+  log.close();
+  return id;
+}"""
+READ = """async () => {
+  const { openLog } = await import("/static/log/log.js");
+  const log = await openLog({ triggers: false });
+  const [build] = log.list("build");
+  log.close();
+  return build?.values ?? null;
+}"""
+
+
+def quantity(si, text, unit):
+    return {"si": si, "text": text, "unit": unit}
+
+
+# An invented car.
+CAR = {
+    "name": "Blue pickup", "invented": True, "regulator.base_pressure": quantity(7 * PSI, "7", "psi"),
+    "engine.power": quantity(447_420.0, "600", "hp"), "engine.demand_from": "power",
+    "pump.curve": [[quantity(0.0, "0", "psi"), quantity(1.9e-4, "180", "gal/h")], [quantity(40 * PSI, "40", "psi"), quantity(0.0, "0", "gal/h")]],
+    "wiring.voltage": quantity(12.4, "12.4", "V"),
+}
+
+
+@pytest.fixture(autouse=True)
+def alone(context):
+    """No car of another test comes in from the server."""
+    context.route("**/api/sync", lambda route: route.abort())
+
+
+@pytest.fixture
+def car_page(page, shared_server):
+    """A page with the invented car as its current one."""
+    ready(page, f"{shared_server.url}/#/link")
+    page.evaluate(MAKE, CAR)
+    page.evaluate("localStorage.removeItem('overbowl.build.current')")
+    return page
+
+
+def show(page, server, screen):
+    page.goto("about:blank")
+    page.goto(f"{server.url}/#/{screen}")
+    page.wait_for_selector("html[data-started]")
+    page.wait_for_selector("main h1")
+
+
+def field(page, name):
+    return page.locator(f"[data-field={name}]")
+
+
+def wait_for_lead(page, text):
+    until(page, "(text) => document.querySelector('.lead-number')?.innerText === text", arg=text)
+
+
+def test_a_figure_is_two_taps_away(page, shared_server):
+    show(page, shared_server, "figures")
+    assert page.get_by_role("link", name="Jet change").is_hidden()
+    page.locator("summary", has_text="Jets and mixture").click()
+    page.get_by_role("link", name="Jet change").click()
+    page.get_by_role("heading", name="Jet change").wait_for()
+    page.get_by_role("link", name="All figures").click()
+    page.get_by_role("heading", name="Figures").wait_for()
+    assert page.get_by_role("link", name="Vent shortfall").is_visible(), "the group stays open"
+    assert page.locator(".last-used").get_by_text("Jet change").is_visible()
+
+
+def test_search_opens_the_groups_it_finds_in(page, shared_server):
+    show(page, shared_server, "figures")
+    page.get_by_label("Find a figure by word").fill("drill")
+    assert page.locator(".index a:visible strong").all_inner_texts() == ["Jet change"]
+    page.get_by_label("Find a figure by word").fill("")
+    assert page.get_by_role("link", name="Jet change").is_hidden()
+
+
+def test_a_pump_curve_is_taken_over_and_not_typed_twice(car_page, shared_server):
+    show(car_page, shared_server, "figures/pump-check")
+    field(car_page, "curve").get_by_role("button", name="From the build: 2 points").click()
+    assert field(car_page, "curve").get_by_label("row 2").nth(0).input_value() == "40"
+    assert field(car_page, "curve").locator("tbody tr").count() == 2
+    field(car_page, "power").get_by_role("button", name="From the build: 600 hp").click()
+    assert car_page.get_by_label("Power", exact=True).input_value() == "600"
+    assert field(car_page, "power").locator(".from-build").is_hidden(), "what is there already is not offered"
+    car_page.get_by_role("button", name="Take all").click()
+    assert car_page.get_by_label("Voltage at the pump", exact=True).input_value() == "12.4"
+    assert car_page.locator(".from-build:visible").count() == 0
+
+
+def test_what_the_car_only_assumes_is_not_offered(car_page, shared_server):
+    show(car_page, shared_server, "figures/fuel-pressure")
+    field(car_page, "base_pressure").get_by_role("button", name="From the build: 7.0 psi").wait_for()
+    assert field(car_page, "regulator_ratio").locator(".from-build").is_hidden()
+
+
+def test_todays_air_is_not_offered_before_it_was_entered(page, shared_server):
+    show(page, shared_server, "figures/density-altitude")
+    show(page, shared_server, "figures/mixture-at-boost")
+    page.locator(".fold > summary").click()
+    assert field(page, "ambient_pressure").locator(".take").first.is_hidden()
+
+
+def test_after_a_bad_pass_each_check_says_what_the_car_says(car_page, shared_server):
+    """The regulator's check: base 7 and boost 10 need 17 psi (common practice: a psi for every psi)."""
+    show(car_page, shared_server, "figures/after-bad-pass")
+    check = car_page.locator(".checks > li").nth(1)
+    check.locator(".says").wait_for()
+    assert "Blue pickup" in car_page.locator(".guide").inner_text()
+    assert "needed at the carburettor 17.0\u00a0psi" in check.inner_text()
+    assert car_page.locator(".checks .state-word").count() >= 4
+    check.locator(".says").click()
+    car_page.get_by_role("heading", name="Fuel pressure at boost").wait_for()
+    wait_for_lead(car_page, "17.0")
+    assert car_page.get_by_label("Base fuel pressure", exact=True).input_value() == "7"
+    assert car_page.get_by_label("Pump pressure limit", exact=True).input_value() == "40", "the end of its own pump curve"
+    car_page.get_by_label("Base fuel pressure", exact=True).fill("5")
+    wait_for_lead(car_page, "15.0")
+    car_page.get_by_role("link", name="Back to the checks").click()
+    until(car_page, "() => document.querySelectorAll('.checks > li')[1]?.innerText.includes('15.0')")
+    show(car_page, shared_server, "figures/fuel-pressure")
+    assert car_page.get_by_label("Base fuel pressure", exact=True).input_value() == "6", "the figure itself keeps what was typed there"
+
+
+def test_the_guide_opens_supply_as_the_check_asks_and_comes_back(car_page, shared_server):
+    show(car_page, shared_server, "figures/after-bad-pass")
+    car_page.get_by_label("What was seen").select_option(label="Falls on its face at launch")
+    car_page.locator(".checks .says", has_text="Supply check").click()
+    car_page.get_by_role("heading", name="Supply").wait_for()
+    car_page.get_by_label("Leaving the line").wait_for()
+    assert car_page.get_by_label("Leaving the line").is_checked()
+    car_page.get_by_role("link", name="Back to the checks").click()
+    car_page.get_by_role("heading", name="After a bad pass").wait_for()
+    assert car_page.get_by_label("What was seen").input_value() == "launch-fall"
+
+
+def test_without_a_car_the_guide_says_so(page, shared_server):
+    show(page, shared_server, "figures/after-bad-pass")
+    page.locator(".checks .says").first.wait_for()
+    assert "There is no car yet" in page.locator(".guide").inner_text()
+    page.locator(".checks .says", has_text="Fuel pressure at boost").click()
+    wait_for_lead(page, "16.0")
+    assert "starting values" in page.locator(".filled").inner_text()
+
+
+def test_every_bad_pass_has_an_answer_at_every_figure(car_page, shared_server):
+    show(car_page, shared_server, "figures/after-bad-pass")
+    seen = car_page.get_by_label("What was seen")
+    for word in seen.locator("option").evaluate_all("(all) => all.map((one) => one.value)"):
+        seen.select_option(word)
+        told = car_page.locator(".checks .says").all_inner_texts()
+        assert told and all("missing" not in text and "no answer" not in text and "\n" in text for text in told), told
+
+
+def test_ticks_stay_with_the_car_and_supply_names_what_is_missing(car_page, shared_server):
+    show(car_page, shared_server, "figures/fit-for-boost")
+    wait_for_lead(car_page, "0 of 28")
+    assert car_page.locator(".state:visible").count() == 0, "a list that nobody has begun has no state"
+    car_page.locator("summary", has_text="Carburettor").click()
+    car_page.get_by_role("checkbox", name="Floats:").check()
+    wait_for_lead(car_page, "1 of 28")
+    assert car_page.locator(".state").inner_text() == "short"
+    until(car_page, f"async () => (await ({READ})())['fit.floats'] === true")
+    show(car_page, shared_server, "supply")
+    line = car_page.locator(".fit-line")
+    line.wait_for()
+    assert "throttle shafts" in line.inner_text() and "floats" not in line.inner_text()
+    line.locator("a").click()
+    wait_for_lead(car_page, "1 of 28")
+    car_page.locator("summary", has_text="Carburettor").click()
+    assert car_page.get_by_role("checkbox", name="Floats:").is_checked()
+
+
+def test_a_spark_plan_is_kept_loaded_and_compared(car_page, shared_server):
+    """22 degrees less 1 for each of 10 psi are 12; 26 less 10 are 16, 4 more (sums by hand)."""
+    show(car_page, shared_server, "figures/spark-plan")
+    keep = car_page.get_by_role("button", name="Keep with the build")
+    keep.click()
+    car_page.get_by_text("This is what Blue pickup has now.").wait_for()
+    assert keep.is_disabled()
+    car_page.get_by_label("Locked advance", exact=True).first.fill("26")
+    wait_for_lead(car_page, "16.0")
+    keep.click()
+    until(car_page, "() => document.querySelectorAll('.kept-list > li').length === 2")
+    kept = car_page.evaluate(READ)
+    assert kept["kept.spark_plan"]["locked_advance"]["text"] == "26"
+    assert kept["kept.spark_plan_result"]["total_advance"] == pytest.approx(16 * 0.017453292519943295)
+    car_page.get_by_role("button", name="Compare:").click()
+    until(car_page, "() => document.querySelector('.answer-body').innerText.includes('Change from the plan before\\n4.0°')")
+    car_page.get_by_role("button", name="Load:").click()
+    wait_for_lead(car_page, "12.0")
+    show(car_page, shared_server, "figures/spark-plan")
+    car_page.get_by_text("This was kept once; Blue pickup has another now.").wait_for()
+
+
+def test_the_spark_map_shows_degrees_in_cells_and_marks_now(page, shared_server):
+    show(page, shared_server, "figures/spark-plan")
+    rows = page.locator(".map tbody tr")
+    assert rows.count() == 5
+    assert rows.first.locator("td").all_inner_texts()[0].strip() == "12" and rows.last.locator("td").all_inner_texts()[0].strip() == "22"
+    assert page.locator(".map tfoot th").all_inner_texts() == ["1500", "3000", "4500", "6000", "7000"]
+    assert page.locator(".map td.here").count() == 1
+    box = page.locator(".map table").bounding_box()
+    assert box["x"] + box["width"] <= 360
+
+
+def test_a_carburettor_sheet_is_kept_and_comes_back(car_page, shared_server):
+    show(car_page, shared_server, "figures/carburettor-sheet")
+    car_page.get_by_label("Main jet, primary", exact=True).fill("0.065")
+    car_page.get_by_role("button", name="Keep with the build").click()
+    car_page.get_by_text("This is what Blue pickup has now.").wait_for()
+    kept = car_page.evaluate(READ)
+    assert kept["kept.carburettor_sheet"]["main_primary"]["text"] == "0.065"
+    assert kept["kept.carburettor_sheet_result"]["sheet"][0]["circuit"] == "Main jet, primary"
+    car_page.get_by_role("button", name="Start over").click()
+    assert car_page.get_by_label("Main jet, primary", exact=True).input_value() == "0.07"
+    car_page.get_by_role("button", name="Load:").click()
+    assert car_page.get_by_label("Main jet, primary", exact=True).input_value() == "0.065"
+
+
+def test_convert_tells_every_unit(page, shared_server):
+    """The inch is 25.4 mm by definition."""
+    show(page, shared_server, "figures/convert")
+    page.get_by_label("What is it").select_option(label="Length, diameter")
+    page.get_by_label("Length, diameter", exact=True).fill("2")
+    until(page, "() => document.querySelector('.units').innerText.includes('50.8')")
+    page.get_by_label("Length, diameter", exact=True).fill("50.8 mm")
+    until(page, "() => document.querySelector('.units').innerText.includes('in\\n2\\n')")
+
+
+def test_folded_fields_open_when_something_is_wrong_in_them(page, shared_server):
+    show(page, shared_server, "figures/jet-change")
+    fold = page.locator(".fold")
+    page.locator(".fold > summary").click()
+    page.get_by_label("Fuel temperature", exact=True).fill("900")
+    page.locator(".fold > summary").click()
+    page.get_by_label("Drilled size now", exact=True).fill("0.08")
+    until(page, "() => document.querySelector('.fold').open")
+
+
+def test_starting_values_are_round_in_both_systems(chromium, shared_server):
+    context = open_context(chromium)
+    page = ready(context.new_page(), f"{shared_server.url}/#/link")
+    page.get_by_label("Metric").check()
+    show(page, shared_server, "figures/spark-plan")
+    assert page.get_by_label("Boost", exact=True).input_value() == "70"
+    show(page, shared_server, "figures/density-altitude")
+    assert page.get_by_label("Pressure", exact=True).input_value() == "1013"
+    assert context.wrong == []
+    context.close()
+
+
+def test_what_is_found_leads(page, shared_server):
+    """A wheel of 28 in at 120 mph: the figure asked for is the one shown large."""
+    show(page, shared_server, "figures/gearing")
+    page.get_by_label("Find", exact=True).select_option(label="Engine speed")
+    until(page, "() => document.querySelector('.lead-label').innerText === 'Engine speed' && document.querySelector('.lead-unit').innerText === 'rpm'")
