@@ -49,6 +49,7 @@ export class SupplyView {
       el("section", { class: "setting" }, this.slider.element, this.keys, this.switches), this.rest, el("p", { class: "caution" }, form.caution));
     this.stopUnits = units.onChange(() => this.draw());
     this.slider.set(this.setting.boost);
+    this.slider.setRange(null);
     this.update();
   }
 

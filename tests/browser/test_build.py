@@ -139,6 +139,9 @@ def test_a_part_that_cannot_be_is_said_at_its_field_and_on_supply(page, server):
     go(page, server, "supply")
     page.wait_for_selector(".wrong-list:not([hidden])")
     assert "Pump, Pump curve:" in page.locator(".wrong-list").inner_text()
+    assert page.locator(".slider .lead-number").inner_text() == "10.0"
+    page.get_by_role("button", name="More boost").click()
+    page.wait_for_function("() => document.querySelector('.slider .lead-number').innerText === '10.5'")
     page.get_by_role("link", name="Mend it in Pump").click()
     page.wait_for_selector("[data-field=curve] .error:not([hidden])")
 
