@@ -155,7 +155,7 @@ def test_the_gauge_card_prints_on_one_page(page, server, paper):
     page.goto(f"{server.url}/#/supply")
     page.wait_for_selector(".card tbody tr")
     slide(page, page.locator("#boost").get_attribute("max"))
-    assert page.locator(".card tbody tr").count() >= 20
+    page.wait_for_function("() => document.querySelectorAll('.card tbody tr').length >= 20")
     assert pages_of(page.pdf(format=paper)) == 1
     page.set_viewport_size({"width": 703, "height": 1032})  # A4 less its margins, at 96 dots an inch
     page.emulate_media(media="print")
