@@ -34,13 +34,15 @@ export class FormView {
   }
 
   drawFolds() {
-    for (const [title, { element, count }] of this.folds) {
+    for (const [title, { element, box, count }] of this.folds) {
       const inside = this.fields.filter((field) => field.fold === title).map((field) => this.controls.get(field.name));
       element.hidden = inside.every((made) => made.element.hidden);
       const given = inside.filter((made) => !made.element.hidden && isGiven(made)).length;
       const ticks = inside.every((made) => made.field.type === "flag") && inside.length > 1;
       const assumed = inside.every(({ field }) => field.default == null);
-      say(count, ticks ? `${given} of ${inside.length}` : given ? `${given} given` : assumed ? "assumed" : "");
+      const offered = box.querySelectorAll(".field:not([hidden]) > .take:not([hidden])").length;
+      const words = [given ? `${given} given` : assumed ? "assumed" : null, offered ? `${offered} to take over` : null];
+      say(count, ticks ? `${given} of ${inside.length}` : words.filter(Boolean).join(", "));
     }
   }
 
@@ -52,6 +54,7 @@ export class FormView {
   // Units changed, or an answer that can be taken over did.
   draw() {
     for (const made of this.controls.values()) made.draw();
+    this.drawFolds();
   }
 
   setTyped(typed) {

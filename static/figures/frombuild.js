@@ -108,6 +108,7 @@ export class Offers {
       open += this.view.applies(field) ? 1 : 0;
     }
     this.all.hidden = open < 2;
+    this.view.drawFolds();
     if (open > 1) say(this.all, `Take all ${open} numbers of ${numbers.build.name}`);
   }
 

@@ -241,12 +241,11 @@ def test_convert_tells_every_unit(page, shared_server):
 
 
 def test_folded_fields_open_when_something_is_wrong_in_them(page, shared_server):
-    show(page, shared_server, "figures/jet-change")
-    fold = page.locator(".fold")
+    show(page, shared_server, "figures/mixture-at-boost")
     page.locator(".fold > summary").click()
-    page.get_by_label("Fuel temperature", exact=True).fill("900")
+    page.get_by_label("Blower efficiency", exact=True).fill("900")
     page.locator(".fold > summary").click()
-    page.get_by_label("Drilled size now", exact=True).fill("0.08")
+    page.get_by_label("Boost", exact=True).fill("7")
     until(page, "() => document.querySelector('.fold').open")
 
 

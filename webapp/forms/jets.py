@@ -86,7 +86,6 @@ class JetChange(TwoFuels, Form):
         "answer": "diameter_to",
         "lead": "diameter_to",
     }
-    folds = {"Air and fuel temperature": ["air_density_from", "air_density_to", "fuel_temperature"]}
 
     diameter = Quantity(
         "diameter", "Drilled size now", low=0.2e-3, high=8e-3, step=0.01e-3, default=0.073 * INCH,
