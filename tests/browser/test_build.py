@@ -190,6 +190,7 @@ def test_two_cars_side_by_side(page, server):
     page.wait_for_function("() => document.querySelectorAll('[name=current-build]').length === 2")
     open_section(page, "feed")
     page.get_by_label("one to each side").check()
+    page.wait_for_selector(".why:not([hidden])")
     leave(page)
     page.get_by_role("link", name="Compare two").click()
     page.wait_for_selector(".side-by-side")

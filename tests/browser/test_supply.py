@@ -201,6 +201,7 @@ def test_todays_air_is_taken_with_its_age(page, server):
     example(page, server)
     page.goto(f"{server.url}/#/build/engine")
     page.get_by_label("the air it draws").check()
+    page.wait_for_selector(".why:not([hidden])")
     page.goto(f"{server.url}/#/supply")
     page.wait_for_selector(".key-numbers dd")
     assert "Not entered today" in page.locator(".air").text_content()
