@@ -1,6 +1,7 @@
 // The car at a glance: every section with what is given and what is assumed, and the builds that are kept.
 
 import { el, newId, say } from "../dom.js";
+import { belongings } from "../figures/kept.js";
 import { EXAMPLE } from "./example.js";
 import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
 
@@ -18,8 +19,8 @@ export function startButtons({ builds, form, units, example, own }) {
 }
 
 export class Overview {
-  constructor({ form, builds, units, check }) {
-    Object.assign(this, { form, builds, units, check });
+  constructor({ form, forms, builds, units, check }) {
+    Object.assign(this, { form, forms, builds, units, check });
     this.element = el("div", { class: "overview" });
     this.stops = [builds.onChange(() => this.draw()), units.onChange(() => this.draw())];
     this.draw();
@@ -53,6 +54,7 @@ export class Overview {
       build.invented ? this.inventedLine(build) : null,
       el("ul", { class: "index sections" }, ...sectionsOf(this.form).map((section) => this.sectionEntry(section, build, errors))),
       el("p", {}, el("a", { class: "next", href: "#/supply" }, "See what it supplies")),
+      el("section", {}, el("h2", {}, "Plans and lists of this car"), belongings(this.forms, build, this.units)),
       el("section", {}, el("h2", {}, "Changes"), el("ul", { class: "index" }, entry("#/build/changes", "What was changed, and why", "Old and new values; bring one back."))),
       this.drawKept(build),
       ...this.drawRemoved(),

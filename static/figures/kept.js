@@ -4,6 +4,24 @@
 import { toStore, toTyped } from "../build/sections.js";
 import { timeOf } from "../build/store.js";
 import { el, rebuild } from "../dom.js";
+import { progress } from "./ticks.js";
+
+// The figures that belong to a car, for the Build screen: what each says as it was kept.
+export function belongings(forms, build, units) {
+  return el("ul", { class: "index" }, ...forms.filter((form) => form.keep || form.ticks).map((form) => {
+    const words = form.ticks ? `${progress(form, build)} ticked` : keptWords(form, build.values[`${nameOf(form)}_result`], units) ?? "none kept yet";
+    return el("li", {}, el("a", { href: `#/figures/${form.name}` }, el("strong", {}, form.title), el("span", {}, words)));
+  }));
+}
+
+const nameOf = (form) => `kept.${form.name.replaceAll("-", "_")}`;
+
+// "total advance under boost 12.0°", or null.
+function keptWords(form, result, units) {
+  const told = form.results.find(({ name }) => name === form.lead);
+  const lead = result?.[told.name];
+  return lead == null ? null : `${(result[told.label_from] ?? told.label).toLowerCase()} ${units.text(told.kind, lead)}`;
+}
 
 const MOST_SHOWN = 6;
 const WHEN = new Intl.DateTimeFormat(undefined, { dateStyle: "medium", timeStyle: "short" });
@@ -11,7 +29,7 @@ const WHEN = new Intl.DateTimeFormat(undefined, { dateStyle: "medium", timeStyle
 export class KeptPanel {
   constructor({ calculator, builds, units }) {
     Object.assign(this, { calculator, builds, units, form: calculator.form, view: calculator.view });
-    this.name = `kept.${this.form.name.replaceAll("-", "_")}`;
+    this.name = nameOf(this.form);
     // A plan before is for comparing, and no part of the plan.
     this.before = this.form.fields.find((field) => field.type === "section");
     this.fields = this.form.fields.filter((field) => field.type !== "section" && !this.before?.when?.[field.name]);
@@ -88,11 +106,9 @@ export class KeptPanel {
 
   line(entry, i, same) {
     const when = WHEN.format(timeOf(entry.at));
-    const told = this.form.results.find(({ name }) => name === this.form.lead);
-    const lead = entry.result?.[told.name];
-    const label = entry.result?.[told.label_from] ?? told.label;
-    const button = (words, act) => el("button", { type: "button", "aria-label": `${words}: ${when}`, onclick: act }, words);
-    return el("li", {}, el("p", {}, el("strong", {}, when), i === 0 ? " (in the car)" : "", lead == null ? null : el("span", {}, `: ${label.toLowerCase()} ${this.units.text(told.kind, lead)}`)),
+    const words = keptWords(this.form, entry.result, this.units);
+    const button = (label, act) => el("button", { type: "button", "aria-label": `${label}: ${when}`, onclick: act }, label);
+    return el("li", {}, el("p", {}, el("strong", {}, when), i === 0 ? " (in the car)" : "", words && `: ${words}`),
       el("p", { class: "start" }, i === same ? el("span", {}, "shown above") : button("Load", () => this.show(entry)),
         this.before && i !== same ? button("Compare", () => this.compare(entry)) : null));
   }

@@ -8,6 +8,11 @@ export function ticksOf(form, build) {
   return Object.fromEntries(form.fields.map(({ name }) => [name, build?.values[`${form.ticks}.${name}`] === true]));
 }
 
+// "3 of 28"
+export function progress(form, build) {
+  return run(form, ticksOf(form, build)).results.progress;
+}
+
 // Where a Calculator takes its ticks from and puts them: the current car, and this device where there is none.
 export function ticksStore(form, builds, build) {
   if (!build) return { ...onThisDevice(form), fresh: null, tell };

@@ -23,7 +23,7 @@ export function build(app, part = "") {
   openBuilds(app).then((builds) => {
     if (stopped) return;
     const check = (id) => wrongIn(form, builds.get(id), app.units);
-    const parts = { form, builds, units: app.units, check };
+    const parts = { form, forms: app.forms, builds, units: app.units, check };
     const made = section ? oneSection(parts, section) : new (PAGES[part]?.[1] ?? Overview)(parts);
     box.append(made.element);
     stop = () => made.stop();
