@@ -99,7 +99,7 @@ export class KeptPanel {
     const now = this.now();
     const same = entries.findIndex(({ inputs }) => now && alike(inputs, now));
     this.button.disabled = !now || same === 0;
-    const words = same === 0 ? `This is what ${build.name} has now.` : same > 0 ? `This was kept once; ${build.name} has another now.` : `Not kept with ${build.name} yet. ${this.form.keep}`;
+    const words = same === 0 ? `This is what ${build.name} has now.` : same > 0 ? `This was kept once; ${build.name} has another now.` : `Not kept with ${build.name} yet.`;
     rebuild(this.state, words, () => [words]);
     rebuild(this.list, [entries.slice(0, MOST_SHOWN), same, this.units.system, this.units.chosen], () => entries.slice(0, MOST_SHOWN).map((entry, i) => this.line(entry, i, same)));
   }

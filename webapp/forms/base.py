@@ -247,8 +247,8 @@ def read_quantity(kind, label, low, high, value):
 class Form(Schema):
     """A calculator's form. Subclasses give `about`, the fields, `results` and `charts` (see `webapp/forms/supply.py`).
 
-    In `about`, `lead` names the result shown large, or is `{"by": field, "of": {its word: result}}`; `keep` is a sentence
-    that says what is kept with the build, where the page is to offer that; `ticks` names the part of a build that holds
+    In `about`, `lead` names the result shown large, or is `{"by": field, "of": {its word: result}}`; `keep` is true
+    where the page is to offer to keep inputs and answer with the build; `ticks` names the part of a build that holds
     what is ticked here. `folds` is `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
     """
 

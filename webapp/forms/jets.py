@@ -255,7 +255,7 @@ class CarburettorSheet(TwoFuels, Form):
         "source": "Two orifices on one metering signal, derived by this project. Which circuit follows cruise and which full load is common practice, no source.",
         "answer": "sheet",
         "lead": "first_size",
-        "keep": "The sheet, with the sizes and the fuel it was made for.",
+        "keep": True,
     }
     folds = {
         "Idle, squirters, bleeds": [

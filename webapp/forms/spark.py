@@ -54,7 +54,7 @@ class SparkPlan(PlanFields, Form):
         "source": "Sums of the parts of the plan. Limits and degrees for each psi are common practice, no source.",
         "answer": "total_advance",
         "lead": "total_advance",
-        "keep": "The plan, with its numbers as they stand above.",
+        "keep": True,
     }
     folds = {"Starting, rotor, and vacuum": ["vacuum_advance", "crank_retard", "rotor_span"], "The plan before": ["compare", "before"]}
 
