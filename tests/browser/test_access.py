@@ -86,8 +86,10 @@ def test_nothing_scrolls_sideways(chromium, shared_server, width):
     for system in ("us", "metric"):
         page.goto(shared_server.url)
         page.evaluate("(system) => localStorage.setItem('overbowl.system', JSON.stringify(system))", system)
+        show(page, shared_server, SCREENS[-1])
         for screen in SCREENS:
-            show(page, shared_server, screen)
+            page.evaluate("(screen) => { document.querySelector('main h1').remove(); location.hash = `#/${screen}`; }", screen)
+            page.wait_for_selector("main h1")
             unfold(page)
             if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
                 wide.append((screen, system, page.evaluate("""[...document.querySelectorAll("main *")]
