@@ -33,17 +33,23 @@ export class Guide {
   }
 
   stop() {
+    clearTimeout(this.timer);
     for (const stop of this.stops) stop?.();
   }
 
   draw() {
     const { inputs } = this.view.read();
-    const { results, notes } = run(this.form, inputs);
     const build = this.builds?.current() ?? null;
+    const key = JSON.stringify([inputs, build, this.units.system, this.units.chosen]);
+    if (key === this.drawn) return;
+    this.drawn = key;
+    const { results, notes } = run(this.form, inputs);
     const numbers = build && new BuildNumbers(this.app, build);
     this.first.textContent = notes[0];
     this.which.replaceChildren(...this.fillWords(build, numbers));
-    this.list.replaceChildren(...results.checks.map((row) => this.line(inputs.seen, row, build, numbers)));
+    const links = results.checks.map((row) => (row.opens ? this.link(inputs.seen, row, build) : null));
+    this.list.replaceChildren(...results.checks.map((row, i) => el("li", {}, el("strong", {}, row.look), el("p", {}, row.why), links[i])));
+    this.fill(results.checks.map((row, i) => () => links[i]?.append(...says(answerOf(this.app, inputs.seen, row, build, numbers)))));
     this.rest.replaceChildren(...notes.slice(1).map((note) => el("p", {}, note)));
   }
 
@@ -52,18 +58,25 @@ export class Guide {
     return ["Each figure is filled from ", el("strong", {}, build.name), `${build.invented ? " (invented)" : ""}, at ${this.units.text("gauge_pressure", numbers.value("boost"))} of boost.`];
   }
 
-  line(seen, row, build, numbers) {
-    const answer = row.opens && answerOf(this.app, seen, row, build, numbers);
-    return el("li", {}, el("strong", {}, row.look), el("p", {}, row.why), answer && this.link(seen, row, build, answer));
+  // What the figures say follows one by one, so that the page stays quick to the touch.
+  fill(parts) {
+    clearTimeout(this.timer);
+    const [first, ...rest] = parts;
+    if (!first) return;
+    first();
+    this.timer = setTimeout(() => this.fill(rest));
   }
 
-  link(seen, row, build, { state, words }) {
+  link(seen, row, build) {
     const whole = row.opens.whole_build;
     const href = whole ? `#/supply/after-bad-pass/${row.number}` : `#/figures/${row.calculator}/after/${seen}/${row.number}`;
     const onclick = whole && build ? () => keepSetting(build, supplySetting(this.app, build, row)) : () => {};
-    return el("a", { class: "says", href, onclick }, el("span", { class: "says-figure" }, row.figure),
-      state ? el("span", { class: `state-word ${state}` }, stateShape(state), state) : null, words ? el("span", {}, words) : null);
+    return el("a", { class: "says", href, onclick }, el("span", { class: "says-figure" }, row.figure));
   }
+}
+
+function says({ state, words }) {
+  return [state && el("span", { class: `state-word ${state}` }, stateShape(state), state), words && el("span", { class: "says-words" }, words)].filter(Boolean);
 }
 
 function supplySetting(app, build, { set }) {

@@ -59,6 +59,11 @@ def show(page, server, screen):
     page.wait_for_selector("main h1")
 
 
+def wait_for_answers(page):
+    """Until every check of the guide says what its figure says."""
+    until(page, "() => { const all = [...document.querySelectorAll('.says')]; return all.length > 0 && all.every((one) => one.querySelector('.says-words')); }")
+
+
 def field(page, name):
     return page.locator(f"[data-field={name}]")
 
@@ -117,7 +122,7 @@ def test_after_a_bad_pass_each_check_says_what_the_car_says(car_page, shared_ser
     """The regulator's check: base 7 and boost 10 need 17 psi (common practice: a psi for every psi)."""
     show(car_page, shared_server, "figures/after-bad-pass")
     check = car_page.locator(".checks > li").nth(1)
-    check.locator(".says").wait_for()
+    wait_for_answers(car_page)
     assert "Blue pickup" in car_page.locator(".guide").inner_text()
     assert "needed at the carburettor 17.0\u00a0psi" in check.inner_text()
     assert car_page.locator(".checks .state-word").count() >= 4
@@ -160,6 +165,7 @@ def test_every_bad_pass_has_an_answer_at_every_figure(car_page, shared_server):
     seen = car_page.get_by_label("What was seen")
     for word in seen.locator("option").evaluate_all("(all) => all.map((one) => one.value)"):
         seen.select_option(word)
+        wait_for_answers(car_page)
         told = car_page.locator(".checks .says").all_inner_texts()
         assert told and all("missing" not in text and "no answer" not in text and "\n" in text for text in told), told
 
