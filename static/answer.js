@@ -186,7 +186,7 @@ export class AnswerView {
 
   cell(column, value) {
     if (value == null) return "–";
-    return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : String(value).replace(/(\d) mm$/, "$1\u00a0mm");
+    return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : String(value);
   }
 
   drawWorking() {

@@ -293,9 +293,11 @@ class CarburettorSheet(TwoFuels, Form):
         result("volume_flow_ratio", "ratio", "Fuel volume for the same air"),
         result("demand_ratio", "ratio", "Fuel volume at full load", "New over now at the same engine speed; pump, lines, and seats must pass it."),
         table("sheet", "The sheet", [
-            ("circuit", "word", "Circuit"), ("new", "diameter", "New"), ("below", "word", "Leaner"), ("above", "word", "Richer"),
-            ("now", "diameter", "Now"), ("area_ratio", "ratio", "Area"), ("below_error", "fraction", "Leaner off"), ("above_error", "fraction", "Richer off")])
+            ("circuit", "word", "Circuit"), ("new", "diameter", "New"), ("below", "word", "Lean"), ("above", "word", "Rich")])
         | {"shown": "first"},
+        table("areas", "Sizes now, and how far the drills are off", [
+            ("circuit", "word", "Circuit"), ("now", "diameter", "Now"), ("area_ratio", "ratio", "Area"), ("below_error", "fraction", "Leaner"),
+            ("above_error", "fraction", "Richer")]),
     ]
     examples = [
         {"fuel_from": "petrol", "fuel_to": "blend", "ethanol_to": "85 %", "main_primary": "0.070 in", "main_secondary": "0.078 in",
