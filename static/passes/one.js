@@ -35,7 +35,8 @@ export class OnePass {
       el("h1", { tabindex: "-1" }, title(view)), el("p", { class: "intro" }, [momentInWords(values.when), placeOf(values)].filter(Boolean).join(" · ")),
       view.deleted ? this.drawDeleted() : el("div", { class: "passes-next" }, el("a", { class: "next", href: `#/passes/${view.id}/jot` }, "Change it"),
         el("button", { type: "button", onclick: () => this.remove() }, "Delete")),
-      ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late);
+      ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late,
+      ...(view.kind === "pass" ? [el("p", {}, el("a", { class: "line-link", href: "#/figures/after-bad-pass" }, "After a bad pass: the checks in order"))] : []));
     this.drawLate(late, view).catch((error) => late.append(el("p", { class: "error" }, error.message)));
   }
 
