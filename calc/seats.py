@@ -166,7 +166,7 @@ def bowl_feed(inputs):
         "steps": [
             {"label": "Fuel in the bowls", "value": volume, "kind": "volume"},
             {"label": "Demand less supply", "value": shortfall, "kind": "volume_flow"},
-            {"label": "Time until they are empty", "value": lasts, "kind": "time"},
+            {"label": "Time until they are empty", "value": lasts, "kind": "duration"},
         ],
     }
 

@@ -39,6 +39,7 @@ _KINDS = {
     "mass_flow": ("mass flow", "kg/s", "lb/h", "kg/h", [("lb/h", "pound/hour", 0), ("lb/min", "pound/minute", 1), ("kg/h", "kg/hour", 0), ("g/s", "g/s", 1), ("kg/s", "kg/s", 4)]),
     "density": ("density", "kg/m³", "lb/ft³", "kg/m³", [("lb/ft³", "pound/foot**3", 4), ("kg/m³", "kg/m**3", 3), ("g/mL", "g/mL", 4), ("lb/gal", "pound/gallon", 3)]),
     "power": ("power", "W", "hp", "kW", [("hp", "horsepower", 0), ("kW", "kW", 0), ("W", "W", 0)]),
+    "electric_power": ("electric power", "W", "W", "W", [("W", "W", 1)]),
     "brake_specific_consumption": (
         "brake-specific consumption", "kg/J", "lb/hp·h", "g/kW·h",
         [("lb/hp·h", "pound/(horsepower*hour)", 3), ("g/kW·h", "g/(kW*hour)", 0), ("kg/J", "kg/J", 11)]),

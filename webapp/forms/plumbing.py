@@ -7,7 +7,7 @@ from webapp.forms.build import CAUTION, FUEL_FIELDS, GAL_H, FilterFields, FormFu
 class FlowFields:
     """What flows, and where."""
 
-    flow = Quantity("volume_flow", "Flow", low=0.5 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, default=100 * GAL_H,
+    flow = Quantity("volume_flow", "Flow", low=0.5 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, default=100 * GAL_H, build="check.pump_flow",
                     help="With a bypass regulator the whole pump flow passes the supply line, not what the engine drinks.")
     side = Choice("This line is", [("pressure", "after the pump"), ("suction", "before the pump"), ("return", "the return")], default="pressure")
 
@@ -15,7 +15,7 @@ class FlowFields:
 class ColumnFields:
     """What the column of fuel takes."""
 
-    rise = Quantity("length", "Rise", low=-2.0, high=3.0, step=0.05, assumed=0.0, help="From its start to its end; minus when it falls.")
+    rise = Quantity("length", "Rise", low=-2.0, high=3.0, step=0.05, assumed=0.0, build="supply_line.rise", help="From its start to its end; minus when it falls.")
     acceleration = Quantity("acceleration", "Launch", low=0.0, high=60.0, step=0.1 * 9.80665, assumed=0.0, help="0 at steady speed.")
     along = Quantity("length", "Runs forward by", low=-8.0, high=8.0, step=0.1, assumed=3.0, help="Along the car, from its start to its end; minus when it runs back.")
 

@@ -124,7 +124,7 @@ class PumpWiring(Form):
         result("drop_fraction", "fraction", "Lost, of the supply"),
         result("flow_factor", "fraction", "Flow against the pump's curve"),
         result("resistance", "resistance", "Resistance, there and back"),
-        result("heat", "power", "Heat in wire and connections"),
+        result("heat", "electric_power", "Heat in wire and connections"),
         result("wire_diameter", "diameter", "Copper diameter, solid"),
         result("wire_area", "area", "Copper area"),
         table("gauges", "Other wires for this run", [("gauge", "wire_gauge", "Wire"), ("voltage", "voltage", "At the pump"), ("drop_fraction", "fraction", "Lost")]),

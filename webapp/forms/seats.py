@@ -81,11 +81,11 @@ class BowlFeed(Form):
 
     results = [
         result("state", "state", "Bowls"),
-        result("time_to_empty", "time", "Empty after"),
+        result("time_to_empty", "duration", "Empty after"),
         result("shortfall", "volume_flow", "Short by"),
         result("fuel_in_bowls", "volume", "Fuel in the bowls"),
-        result("full_bowl_time", "time", "With no supply at all"),
-        table("sweep", "Over time", [("time", "time", "Time"), ("left", "volume", "Fuel left")]),
+        result("full_bowl_time", "duration", "With no supply at all"),
+        table("sweep", "Over time", [("time", "duration", "Time"), ("left", "volume", "Fuel left")]),
     ]
     charts = [
         line_chart("Fuel left in the bowls", "sweep", "time", ["left"], y_label="Fuel left", text="Fuel left in the bowls against time at full load."),

@@ -130,7 +130,7 @@ class SupplyCheck(Form):
         result("available_pressure", "gauge_pressure", "Available at the carburettor"),
         result("pump_pressure", "gauge_pressure", "Needed at the pump", "For the regulator's target, past line, rise and launch."),
         result("shortfall", "pressure_difference", "Short at the seat"),
-        result("time_to_empty", "time", "First bowl empty after"),
+        result("time_to_empty", "duration", "First bowl empty after"),
         by_bowl("spare_pressure", "pressure_difference", "Spare at the seat"),
         by_bowl("spare_fraction", "fraction", "Spare flow"),
         result("fuel_demand", "volume_flow", "Fuel drawn"),
