@@ -28,8 +28,8 @@ NUMBER_DRILLS = [
 def number_drill(number):
     """Diameter of a number drill.
 
-    Inputs: `number`, 1 to 80. Result: diameter [m]. Errors: ValueError for another number. Source: ANSI/ASME B94.11M,
-    from memory.
+    Inputs: `number`, 1 to 80. Result: diameter [m]. Errors: ValueError for another number.
+    Source: ANSI/ASME B94.11M, from memory.
 
     >>> number_drill(50)
     0.001778

@@ -10,10 +10,7 @@ may hold the air, too.
 """
 
 from webapp.forms.base import Choice, Form, Moment, Quantity, Text, Whole
-
-PSI = 6894.757293168361  # pint: 1 psi in Pa; only for readable bounds
-DEGREE = 0.017453292519943295
-RPM = 0.10471975511965977
+from webapp.forms.sizes import DEGREE, PSI, RPM
 
 # The air-fuel ratio at lambda 1 that a meter set to this fuel works with. Common practice, from memory; meters differ,
 # so that a meter's own number can be given.

@@ -4,18 +4,9 @@ Every field may be left out; what then stands in is written at the field and nam
 groups of fields shows them from its last base to its first, and its own fields after them (marshmallow's order).
 """
 
-import math
-
 from webapp.forms.base import Choice, Flag, Form, Quantity, Table, Whole
+from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM
 
-# Scales of pint, only for readable values.
-PSI = 6894.757293168361
-GAL_H = 1.0515032733333332e-06
-HP = 745.6998715822702
-LB_HP_H = 1.6896594106715587e-07
-INCH = 0.0254
-FOOT = 0.3048
-RPM = math.pi / 30.0
 MOST_BOOST = 60 * PSI
 
 CAUTION = ("First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "

@@ -1,7 +1,8 @@
 """Forms of `calc.charge`."""
 
 from webapp.forms.base import Form, Quantity, result
-from webapp.forms.build import FUEL_FIELDS, MOST_BOOST, PSI, AirFields, BlowerFields, EngineFields, FormFuelFields
+from webapp.forms.build import FUEL_FIELDS, MOST_BOOST, AirFields, BlowerFields, EngineFields, FormFuelFields
+from webapp.forms.sizes import PSI
 
 CAUTION = "First-order numbers. Confirm with a wideband and a charge thermometer at low boost first. Hot, thin mixtures break pistons within seconds."
 

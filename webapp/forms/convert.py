@@ -1,10 +1,10 @@
 """Form of `calc.convert`."""
 
 from webapp.forms.base import Choice, Form, Quantity, Variant, every_unit
-from webapp.forms.build import GAL_H, HP, INCH, LB_HP_H, PSI, RPM
+from webapp.forms.sizes import DEGREE, GAL_H, HP, INCH, LB, LB_HP_H, MPH, PSI, RPM
 
 ATMOSPHERE = 101325.0
-DEGREE_PER_PSI = 0.017453292519943295 / PSI
+DEGREE_PER_PSI = DEGREE / PSI
 
 # kind, label, low, high, what the page starts with (SI): every kind of the tool that is shown in more than one unit. Uses of
 # one kind (a bowl's volume, a tank's) stand here once.
@@ -18,10 +18,10 @@ QUANTITIES = [
     ("area", "Area", 0.0, 1e4, 1 * INCH**2),
     ("any_volume", "Volume", 0.0, 1e6, 1e-3),
     ("any_flow", "Volume flow, fuel or air", 0.0, 1e4, 100 * GAL_H),
-    ("mass", "Weight", 0.0, 1e6, 1000 * 0.45359237),
+    ("mass", "Weight", 0.0, 1e6, 1000 * LB),
     ("mass_flow", "Mass flow", 0.0, 1e4, 0.05),
     ("density", "Density", 0.0, 1e5, 745.0),
-    ("speed", "Speed", 0.0, 1e5, 100 * 0.44704),
+    ("speed", "Speed", 0.0, 1e5, 100 * MPH),
     ("rotational_speed", "Engine speed", 0.0, 1e5, 6000 * RPM),
     ("acceleration", "Acceleration", -1e4, 1e4, 9.80665),
     ("any_time", "Time", 0.0, 1e9, 60.0),

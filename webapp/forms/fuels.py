@@ -1,9 +1,8 @@
 """Forms of `calc.fuels`."""
 
 from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
+from webapp.forms.sizes import GALLON, PSI
 
-PSI = 6894.757293168361  # pint: 1 psi in Pa; only for readable defaults
-GALLON = 3.785411784e-3  # pint: 1 US gallon in m3
 FUELS = [
     ("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"),
     ("isooctane", "Isooctane"), ("own", "My own numbers"),

@@ -1,9 +1,7 @@
 """Forms of `calc.jets`."""
 
 from webapp.forms.base import Choice, Form, Quantity, group, line_chart, result, table
-
-PSI = 6894.757293168361  # pint: 1 psi in Pa; only for readable defaults
-INCH = 0.0254
+from webapp.forms.sizes import INCH, PSI
 
 # Offers the last answer of another figure for a field.
 TODAY = ("density-altitude", "density", "Take today's")

@@ -1,7 +1,8 @@
 """Forms of `calc.plumbing`."""
 
 from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
-from webapp.forms.build import CAUTION, FUEL_FIELDS, GAL_H, FilterFields, FormFuelFields, LineFields
+from webapp.forms.build import CAUTION, FUEL_FIELDS, FilterFields, FormFuelFields, LineFields
+from webapp.forms.sizes import GAL_H
 
 
 class FlowFields:

@@ -1,7 +1,8 @@
 """Forms of `calc.pump`."""
 
 from webapp.forms.base import Choice, Form, Quantity, Table, line_chart, result, table
-from webapp.forms.build import CAUTION, FUELS, GAL_H, HP, INVENTED_CURVE, LB_HP_H, PSI, PumpFields, curve_columns, wire
+from webapp.forms.build import CAUTION, FUELS, INVENTED_CURVE, PumpFields, curve_columns, wire
+from webapp.forms.sizes import GAL_H, HP, LB_HP_H, PSI
 
 
 def fuel_fields():

@@ -1,12 +1,7 @@
 """Forms of `calc.runs`."""
 
 from webapp.forms.base import Choice, Form, Quantity, Table, line_chart, result, table
-
-HP = 745.6998715822702  # pint: 1 hp in W; only for readable defaults
-LB = 0.45359237
-MPH = 0.44704
-RPM = 0.10471975511965977
-INCH = 0.0254
+from webapp.forms.sizes import HP, INCH, LB, MPH, RPM
 
 CAUTION = "First-order numbers by rules of the trade; your own time slips come first."
 SOURCE = "Cube-root rules of a car with constant power; the shares are common practice, no source."

@@ -1,7 +1,8 @@
 """Forms of `calc.seats`."""
 
 from webapp.forms.base import Form, Quantity, Whole, line_chart, result, table
-from webapp.forms.build import CAUTION, FUEL_FIELDS, GAL_H, INCH, MOST_BOOST, PSI, FormFuelFields
+from webapp.forms.build import CAUTION, FUEL_FIELDS, MOST_BOOST, FormFuelFields
+from webapp.forms.sizes import GAL_H, INCH, PSI
 
 
 class SeatFields:

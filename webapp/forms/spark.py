@@ -1,12 +1,7 @@
 """Forms of `calc.spark`."""
 
-import math
-
 from webapp.forms.base import Choice, Flag, Form, Quantity, Section, Table, line_chart, map_chart, result, table
-
-PSI = 6894.757293168361  # pint: 1 psi in Pa; only for readable defaults
-RPM = math.pi / 30.0
-DEGREE = math.pi / 180.0
+from webapp.forms.sizes import DEGREE, PSI, RPM
 
 
 class PlanFields:

@@ -2,7 +2,8 @@
 
 from webapp.forms import build
 from webapp.forms.base import Form, Quantity, Section, group, line_chart, result, table
-from webapp.forms.build import GAL_H, HP, INCH, INVENTED_CURVE, LB_HP_H, PSI, RPM
+from webapp.forms.build import INVENTED_CURVE
+from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM
 
 
 class FuelPressure(Form):
