@@ -174,7 +174,8 @@ def fit_for_boost(inputs):
     """
     vital = [part for part in PARTS if inputs.get(part["id"]) is not True and part["vital"]]
     others = [part for part in PARTS if inputs.get(part["id"]) is not True and not part["vital"]]
-    missing = vital + others
+    missing = vital.copy()
+    missing.extend(others)
     return {
         "state": _state(vital, missing),
         "ticked": len(PARTS) - len(missing),

@@ -116,7 +116,8 @@ def liquid_density(liquid, temperature):
     789.4
     """
     terms = LIQUIDS[liquid]["density"]
-    return terms[0] * (1.0 + _power_series([0.0] + terms[1:], temperature - T_15C))
+    warmer = temperature - T_15C
+    return terms[0] * (1.0 + warmer * _power_series(terms[1:], warmer))
 
 
 def liquid_viscosity(liquid, temperature):
@@ -397,7 +398,7 @@ def ethanol_water_density(ethanol_mass_fraction, temperature):
     warmer = temperature - 293.15
     by_both = [_power_series(terms, ethanol_mass_fraction) for terms in OIML_BY_BOTH]
     alone = _power_series(OIML_BY_CONTENT, ethanol_mass_fraction) + _power_series(OIML_BY_TEMPERATURE, warmer)
-    return alone + _power_series([0.0] + by_both, warmer)
+    return alone + warmer * _power_series(by_both, warmer)
 
 
 def water_layer(ethanol_volume, water_volume, temperature):

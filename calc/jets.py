@@ -62,9 +62,9 @@ def metric_drills():
     """
     hundredths = []
     for tenth in range(2, 10):
-        hundredths = hundredths + [10 * tenth, 10 * tenth + 2, 10 * tenth + 5, 10 * tenth + 8]
+        hundredths.extend([10 * tenth, 10 * tenth + 2, 10 * tenth + 5, 10 * tenth + 8])
     for tenth in range(10, 30):
-        hundredths = hundredths + [10 * tenth, 10 * tenth + 5]
+        hundredths.extend([10 * tenth, 10 * tenth + 5])
     for tenth in range(30, 101):
         hundredths.append(10 * tenth)
     return [{"name": f"{size / 100:.2f} mm", "diameter": size / 100.0 * MILLIMETRE} for size in hundredths]
@@ -124,7 +124,9 @@ def all_drills():
     >>> len(all_drills()) == len(number_drills()) + len(metric_drills())
     True
     """
-    return number_drills() + metric_drills()
+    drills = number_drills()
+    drills.extend(metric_drills())
+    return drills
 
 
 def fuel_mass_ratio(stoich_from, stoich_to, lambda_from, lambda_to):

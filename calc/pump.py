@@ -176,7 +176,9 @@ def _check_second_curve(points, high, low_voltage, rated, prefix):
     low = smooth_curve(points)
     if low["x"][-1] > high["x"][-1]:
         raise ValueError(f"{prefix}curve_low: At the lower voltage the curve must end at or below the pressure where the first one ends.")
-    for x in low["x"] + high["x"]:
+    bends = low["x"].copy()
+    bends.extend(high["x"])
+    for x in bends:
         if x <= low["x"][-1] and curve_value(low, x) > curve_value(high, x):
             raise ValueError(f"{prefix}curve_low: At the lower voltage the pump must not flow more than at the rated voltage.")
 

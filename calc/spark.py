@@ -184,7 +184,7 @@ def _rotor_shift(inputs):
         return retard_taken(inputs["boost"], inputs["retard_from"], inputs["retard"]) + inputs["vacuum_advance"]
     values = []
     for row in inputs["points"]:
-        values = values + [row[1], row[2], row[3]]
+        values.extend([row[1], row[2], row[3]])
     return max(values) - min(values) + inputs["vacuum_advance"]
 
 
@@ -213,7 +213,8 @@ def _map_speeds(highest):
     while speed < highest - 0.25 * step:
         speeds.append(speed)
         speed = speed + step
-    return speeds + [highest]
+    speeds.append(highest)
+    return speeds
 
 
 def _cells(inputs):

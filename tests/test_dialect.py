@@ -79,6 +79,8 @@ def _check(node, own, imported, module):
             yield f"{name} is a word of JavaScript"
     if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult) and any(isinstance(side, (ast.List, ast.JoinedStr)) or _is_text(side) for side in (node.left, node.right)):
         yield "no repetition of lists or text"
+    if isinstance(node, (ast.BinOp, ast.AugAssign)) and isinstance(node.op, ast.Add) and any(isinstance(side, (ast.List, ast.ListComp)) for side in ast.iter_child_nodes(node)):
+        yield "no adding of lists: extend one"
     if isinstance(node, ast.FormattedValue) and node.format_spec is not None and not re.fullmatch(r"f.\.\df.", ast.unparse(node.format_spec)):
         yield "of the number formats only .2f and the like, for names; sentences name the value, page and API write it"
     if isinstance(node, ast.Subscript) and isinstance(node.slice, ast.UnaryOp) and ast.unparse(node.slice) != "-1":
@@ -151,7 +153,7 @@ def test_calc_keeps_to_the_dialect(module):
 @pytest.mark.parametrize("code", [
     "import os", "import math as m", "from calc.air import density", "from os import path", "x = 7 % 2", "x = {a: 1 for a in y}", "x = round(1.5, 1)",
     "def f(a):\n    return a\nf(a=1)", "f(*a)", "f(**a)", "x = {**a}", "for i, (a, b) in c:\n    pass", "def f():\n    yield 1", "class A:\n    pass",
-    "try:\n    f()\nexcept KeyError:\n    pass", "isinstance(a, (int, float))", "isinstance(a, int)", "x = math.gamma(1)", "x = f'{a:g}'", "x = [0] * 3",
+    "try:\n    f()\nexcept KeyError:\n    pass", "isinstance(a, (int, float))", "isinstance(a, int)", "x = math.gamma(1)", "x = f'{a:g}'", "x = [0] * 3", "x = a + [1]", "x += [1]",
     "def f(new):\n    return new", "def update(a):\n    return a", "x = y[-2]", "x = str(e)", "x = any(a for a in b)", "for a in b:\n    pass\nelse:\n    pass",
     "x = a.title()", "x = {1: 2}", "x = sorted(a)", "from calc import verdict\nx = verdict.MARGIN",
 ])

@@ -5,6 +5,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import pscript
+from pscript.parser0 import unify
 
 import calc
 from webapp import cachefolder
@@ -56,6 +57,33 @@ def _without_docstrings_and_imports(tree):
     return ast.unparse(tree)
 
 
+class _PlainParser(pscript.Parser):
+    """pscript without its provision for adding and repeating lists, and for comparing what is not plain text or a number.
+
+    The dialect has neither, and each would be a call where the phone's own operator does.
+    """
+
+    PLAIN = {pscript.commonast.BinOp.OPS.Add: "+", pscript.commonast.BinOp.OPS.Mult: "*"}
+
+    def parse_BinOp(self, node):
+        if node.op not in self.PLAIN:
+            return super().parse_BinOp(node)
+        return f"{unify(self.parse(node.left_node))} {self.PLAIN[node.op]} {unify(self.parse(node.right_node))}"
+
+    def parse_AugAssign(self, node):
+        if node.op not in self.PLAIN:
+            return super().parse_AugAssign(node)
+        return [self.lf(), *self.parse(node.target_node), f" {self.PLAIN[node.op]}= ", *self.parse(node.value_node), ";"]
+
+    def parse_Compare(self, node):
+        sides = (node.left_node, node.right_node)
+        signs = {node.COMP.Eq: "===", node.COMP.NotEq: "!=="}
+        if node.op not in signs or not any(isinstance(side, (pscript.commonast.Num, pscript.commonast.Str)) for side in sides):
+            return super().parse_Compare(node)
+        left, right = (unify(self.parse(side)) for side in sides)
+        return f"{left} {signs[node.op]} {right}"
+
+
 @lru_cache(maxsize=1)
 def calc_js():
     """The text of an ES module that exports one object a calc module; compiled once for these very sources."""
@@ -71,7 +99,7 @@ def compile_calc():
         tree = trees[name]
         imported = imports_of(tree)
         public = [node.name for node in tree.body if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")]
-        parser = pscript.Parser(_without_docstrings_and_imports(tree), inline_stdlib=False, docstrings=False)
+        parser = _PlainParser(_without_docstrings_and_imports(tree), inline_stdlib=False, docstrings=False)
         code = parser.dump()
         functions |= parser._std_functions
         methods |= parser._std_methods

@@ -2,6 +2,8 @@
 // words as they are; a text where a number should be was typed and is none, and is shown as it was typed. The log may hold
 // anything, so anything is shown.
 
+import { longDay } from "../dates.js";
+
 const PLAIN_NUMBER = /^[+-]?[\d.,]+$/;
 
 export const isNumber = (field) => field?.type === "quantity" || field?.type === "whole";
@@ -71,14 +73,13 @@ export const dayOf = (values) => (typeof values.when === "string" ? values.when.
 export const timeOf = (moment) => (typeof moment === "string" ? moment.slice(11, 16) : "");
 export const millisecondsOf = (moment) => (typeof moment === "string" ? Date.parse(moment) : NaN);
 
-const LONG = new Intl.DateTimeFormat("en-GB", { weekday: "short", day: "numeric", month: "short", year: "numeric" });
 
 const days = new Map();
 
 export function dayInWords(day) {
   if (!days.has(day)) {
     const date = new Date(`${day}T12:00`);
-    days.set(day, Number.isNaN(date.getTime()) ? day || "No date" : LONG.format(date).replace(",", ""));
+    days.set(day, Number.isNaN(date.getTime()) ? day || "No date" : longDay(date));
   }
   return days.get(day);
 }

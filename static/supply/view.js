@@ -3,6 +3,7 @@
 import { AnswerView } from "../answer.js";
 import { plainWords } from "../build/sections.js";
 import { Chart } from "../chart.js";
+import { dayInWords } from "../dates.js";
 import { el, rebuild, say } from "../dom.js";
 import { fitLine } from "../figures/ticks.js";
 import { ageInWords, isOld, todaysAir } from "./air.js";
@@ -15,7 +16,6 @@ import { BoostSlider } from "./slider.js";
 const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction"];
 
 const KEEP = 200; // ms after the last change
-const DAY = new Intl.DateTimeFormat(undefined, { dateStyle: "medium" });
 const CHART = { lines: ["available", "required"], band: { low: "least", high: "thin", label: "Thin" }, y_label: "Fuel pressure" };
 
 export class SupplyView {
@@ -163,7 +163,7 @@ export class SupplyView {
     const { units } = this;
     return [ceiling === null ? null : `ceiling ${units.text("gauge_pressure", ceiling)}`, throttle === 1 ? "full throttle" : `${this.partWords.textContent.toLowerCase()}`, launch.on ? "leaving the line" : null,
       `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`,
-      DAY.format(new Date())].filter(Boolean).join(" · ");
+      dayInWords(new Date())].filter(Boolean).join(" · ");
   }
 
   // The three numbers to take along
