@@ -1,27 +1,43 @@
-// Keeps the page whole and at hand with no server. The server puts VERSION, PACK (the pack's digest) and PATHS above.
-// One cache a version, filled from one body, and only ever read as a whole: never half old and half new.
+// Keeps the page whole and at hand with no server. The server puts VERSION, DIGESTS ({path: SHA-256 of its body}) and POLICY
+// above. One cache a version, filled as a whole and only ever read as a whole: never half old and half new.
 
 const CACHE = `overbowl ${VERSION}`;
+const PATHS = Object.keys(DIGESTS);
 
-self.addEventListener("install", (event) => event.waitUntil(fetchAll()));
+self.addEventListener("install", (event) => {
+  // Where the browser can, it takes the files from this version's cache by itself, sooner than this worker could.
+  event.addRoutes?.(PATHS.map((pathname) => ({ condition: { urlPattern: { pathname }, requestMethod: "GET" }, source: { cacheName: CACHE } }))).catch(() => {});
+  event.waitUntil(fetchAll());
+});
 
 async function fetchAll() {
-  // A server that has another version by now refuses this digest.
-  const response = await fetch(`/pack?v=${PACK}`, { cache: "no-store", credentials: "same-origin" });
-  if (!response.ok) throw new Error(`The pack did not come: ${response.status}.`);
-  const files = await response.json();
   const cache = await caches.open(CACHE);
   try {
-    await Promise.all(PATHS.map((path) => cache.put(path, kept(files[path]))));
+    await Promise.all(PATHS.map(async (path) => cache.put(path, await fetchOne(path))));
   } catch (error) {
     await caches.delete(CACHE);
     throw error;
   }
 }
 
+// What the page has just fetched comes from the browser's own cache, once the server said that it is still the same.
+async function fetchOne(path) {
+  const response = await fetch(path, { cache: "no-cache", credentials: "same-origin" });
+  if (!response.ok) throw new Error(`${path} did not come: ${response.status}.`);
+  const body = await response.arrayBuffer();
+  // The server may have another version by now.
+  if (await digestOf(body) !== DIGESTS[path]) throw new Error(`${path} is of another version.`);
+  return kept(body, response.headers.get("Content-Type"));
+}
+
+async function digestOf(body) {
+  const bytes = new Uint8Array(await crypto.subtle.digest("SHA-256", body));
+  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
 // The page's own policy travels with it: the cached copy is as strict as the server's.
-function kept({ type, text }) {
-  return new Response(text, { headers: { "Content-Type": `${type}; charset=utf-8`, "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff" } });
+function kept(body, type) {
+  return new Response(body, { headers: { "Content-Type": type, "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff" } });
 }
 
 self.addEventListener("activate", (event) => event.waitUntil(takeOver()));

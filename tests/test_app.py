@@ -1,6 +1,7 @@
 """The HTTP side: errors of one shape, never a 500, and only the machine's own names and pages are served."""
 
 import gzip
+import hashlib
 import json
 
 import pytest
@@ -120,7 +121,7 @@ def test_security_headers_on_every_response(client, path):
     assert "Server" not in headers or "waitress" not in headers["Server"]
 
 
-@pytest.mark.parametrize("path", ["/", "/calc.js", "/api/forms", "/static/main.js"])
+@pytest.mark.parametrize("path", ["/", "/calc.js", "/api/forms", "/page.js"])
 def test_compressed_and_the_same(client, path):
     plain = client.get(path)
     packed = client.get(path, headers={"Accept-Encoding": "gzip"})
@@ -134,18 +135,21 @@ def test_long_answers_are_compressed(client):
     assert json.loads(gzip.decompress(packed.data))["results"]["state"] == "holds"
 
 
-def test_the_pack_holds_every_file_as_it_is_served(client):
+def test_the_worker_knows_every_file_as_it_is_served(client):
     worker = client.get("/sw.js").text
-    digest = json.loads(worker.split("const PACK = ", 1)[1].split(";\n", 1)[0])
-    paths = json.loads(worker.split("const PATHS = ", 1)[1].split(";\n", 1)[0])
-    assert {"/", "/calc.js", "/api/forms", "/manifest.webmanifest", "/static/main.js", "/static/page.css"} <= set(paths)
-    pack = client.get(f"/pack?v={digest}").get_json()
-    assert list(pack) == paths
-    for path, file in pack.items():
-        served = client.get(path)
-        assert served.text == file["text"]
-        assert served.content_type == f"{file['type']}; charset=utf-8"
-    assert_error(client.get("/pack?v=0123456789abcdef"), 409)
+    digests = json.loads(worker.split("const DIGESTS = ", 1)[1].split(";\n", 1)[0])
+    assert {"/", "/calc.js", "/page.js", "/api/forms", "/manifest.webmanifest", "/static/page.css"} <= set(digests)
+    for path, digest in digests.items():
+        assert hashlib.sha256(client.get(path).data).hexdigest() == digest
+
+
+def test_what_the_page_has_is_not_sent_to_its_worker_again(client):
+    """The worker asks again for what the page has just fetched; the same tag is answered with no body."""
+    for packed in ({}, {"Accept-Encoding": "gzip"}):
+        first = client.get("/page.js", headers=packed)
+        again = client.get("/page.js", headers={**packed, "If-None-Match": first.headers["ETag"]})
+        assert (again.status_code, again.data) == (304, b"")
+        assert first.headers["Cache-Control"] == "no-cache", "kept, and asked for anew each time"
 
 
 def test_manifest_names_icons_that_exist(client):

@@ -88,9 +88,7 @@ def test_unpaired_phones_reach_the_page_and_the_pairing_only(app, phone):
     files = {(address, method) for address, method in answered if method in ("GET", "HEAD")}
     paths = {address for address, _ in files} - {"/healthz", "/api/pairing"}
     beside = {address for address in paths if not address.startswith("/static/")}
-    # All of it in one body.
-    beside.discard("/pack")
-    assert sorted(beside) == ["/", "/api/forms", "/calc.js", "/manifest.webmanifest", "/sw.js"]
+    assert sorted(beside) == ["/", "/api/forms", "/calc.js", "/manifest.webmanifest", "/page.js", "/sw.js"]
     # Every other method of /api/pairing is "not allowed", which opens nothing.
     rest = {entry for entry in answered - files if entry[0] != "/api/pairing"}
     assert rest == set()

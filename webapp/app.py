@@ -53,10 +53,6 @@ def _add_assets(app):
         asset = files.get(request.path)
         if asset is None:
             abort(404, "There is nothing at this address.")
-        wanted = request.args.get("v")
-        if wanted is not None and wanted != asset.digest:
-            # A worker of another version asks: better no answer than a page that is half old and half new.
-            abort(409, "This server has another version of the page.")
         packed = "gzip" in request.headers.get("Accept-Encoding", "")
         response = Response(asset.packed if packed else asset.body, content_type=f"{asset.type}; charset=utf-8" if _is_text(asset.type) else asset.type)
         if packed:

@@ -6,11 +6,10 @@ import json
 import mimetypes
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 
-from webapp import __version__, bundle, forms, guard, records, units
+from webapp import __version__, bundle, forms, guard, pagescript, records, units
 
-STATIC_FOLDER = Path(__file__).parent.parent / "static"
+STATIC_FOLDER = pagescript.STATIC_FOLDER
 TYPES = {".js": "text/javascript", ".webmanifest": "application/manifest+json", ".svg": "image/svg+xml"}
 
 
@@ -26,29 +25,29 @@ class Asset:
 
 def _asset(body, type):
     body = body.encode() if isinstance(body, str) else body
-    return Asset(body, type, gzip.compress(body, 9, mtime=0), hashlib.sha256(body).hexdigest()[:16])
+    return Asset(body, type, gzip.compress(body, 9, mtime=0), hashlib.sha256(body).hexdigest())
 
 
 @lru_cache(maxsize=1)
 def all_assets():
-    """Return {path: Asset} of everything that the page needs, the pack of them all, and the service worker that keeps it.
+    """Return {path: Asset} of everything that the page needs, and the service worker that keeps it.
 
     Read once: one server process gives out one version, whatever happens to the files meanwhile.
     """
     found = {}
     for path in sorted(STATIC_FOLDER.rglob("*")):
-        if path.is_file() and path.suffix not in (".py", ".pyc"):
+        if path.is_file() and path.suffix not in (".py", ".pyc", ".js"):
             type = TYPES.get(path.suffix) or mimetypes.guess_type(path.name)[0] or "application/octet-stream"
             body = path.read_bytes()
-            found[_address(path)] = _asset(slim(body.decode()) if path.suffix in (".js", ".css") else body, type)
+            found[_address(path)] = _asset(slim(body.decode()) if path.suffix == ".css" else body, type)
     found["/calc.js"] = _asset(slim(bundle.calc_js()), "text/javascript")
-    worker = found.pop("/static/sw.js").body.decode()
+    found["/page.js"] = _asset(slim(pagescript.page_js()), "text/javascript")
+    start, worker = (slim((STATIC_FOLDER / name).read_text(encoding="utf-8")) for name in pagescript.APART)
+    found["/static/start.js"] = _asset(start, "text/javascript")
     version = _digest([worker, *(f"{path} {asset.digest}" for path, asset in sorted(found.items()))])
     found["/api/forms"] = _asset(_json(_described(version)), "application/json")
-    # The phone fetches the pack, one body with every file, so that it keeps all of one version or nothing.
-    kept = {path: asset for path, asset in sorted(found.items()) if asset.type != "image/png"}
-    found["/pack"] = _asset(_json({path: {"type": asset.type, "text": asset.body.decode()} for path, asset in kept.items()}), "application/json")
-    head = f"const VERSION = {_json(version)};\nconst PACK = {_json(found['/pack'].digest)};\nconst PATHS = {_json(list(kept))};\nconst POLICY = {_json(guard.POLICY)};\n"
+    kept = {path: asset.digest for path, asset in sorted(found.items()) if asset.type != "image/png"}
+    head = f"const VERSION = {_json(version)};\nconst DIGESTS = {_json(kept)};\nconst POLICY = {_json(guard.POLICY)};\n"
     found["/sw.js"] = _asset(head + worker, "text/javascript")
     return found
 

@@ -8,15 +8,15 @@ PSI = 6894.757293168361
 
 # Builds straight into the phone's log; returns when the page's own log has them.
 MAKE = """async (values) => {
-  const { openBuilds } = await import("/static/build/store.js");
-  const { openLog } = await import("/static/log/log.js");
+  const { openBuilds } = (await import("/page.js")).m_build_store;
+  const { openLog } = (await import("/page.js")).m_log_log;
   const log = await openLog({ triggers: false });
   const id = await log.create("build", values);
   log.close();
   return id;
 }"""
 READ = """async () => {
-  const { openLog } = await import("/static/log/log.js");
+  const { openLog } = (await import("/page.js")).m_log_log;
   const log = await openLog({ triggers: false });
   const [build] = log.list("build");
   log.close();

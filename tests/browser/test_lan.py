@@ -189,7 +189,7 @@ def phone(trusting):
 
 # Jot a pass down with the page's own log, and say how its sync ended.
 JOT = """async (place) => {
-  const { openLog } = await import("/static/log/log.js");
+  const { openLog } = (await import("/page.js")).m_log_log;
   const log = await openLog({ triggers: false });
   await log.create("pass", { place });
   await log.sync();

@@ -77,7 +77,7 @@ def home(tmp_path):
 
 
 OPEN = """async ([name, options]) => {
-  const { openLog } = await import("/static/log/log.js");
+  const { openLog } = (await import("/page.js")).m_log_log;
   window.phones ??= {};
   window.clock ??= {};
   window.fate ??= {};
@@ -122,7 +122,7 @@ class Phone:
     def base(self):
         return self.page.evaluate(
             """async (name) => {
-          const { ask } = await import("/static/log/db.js");
+          const { ask } = (await import("/page.js")).m_log_db;
           return window.phones[name].db.read(async ({ base }) => (await ask(base.getAll())).map(({ text }) => JSON.parse(text)));
         }""",
             self.name,
@@ -168,7 +168,7 @@ def test_merging_is_pythons(page, home):
     def same(edits):
         record = page.evaluate(
             """async (edits) => {
-          const { merge, isDeleted } = await import("/static/log/merge.js");
+          const { merge, isDeleted } = (await import("/page.js")).m_log_merge;
           const record = edits.reduce(merge, null);
           return { record, known: edits.every((edit) => merge(record, edit) === record), deleted: isDeleted(record) };
         }""",
@@ -188,7 +188,7 @@ def test_the_clock_is_pythons(page, home):
         after = merge.stamp(ms, count)
         told = page.evaluate(
             """async ([ms, lead, count, after]) => {
-          const { stamp, milliseconds, next } = await import("/static/log/clock.js");
+          const { stamp, milliseconds, next } = (await import("/page.js")).m_log_clock;
           return [stamp(ms, count), milliseconds(after), next(ms + lead, after)];
         }""",
             [ms, lead, count, after],
@@ -215,7 +215,7 @@ def test_stamping_again_is_the_models(page, home):
         expected = {name: made["at"] for name, (made, _) in model.outbox.items() if made is not before[name][0]}
         waiting = [{"edit": made, "after": after} for made, after in before.values()]
         again = page.evaluate(
-            """async ([waiting, told]) => (await import("/static/log/clock.js")).stampAgain(waiting, told)""",
+            """async ([waiting, told]) => (await import("/page.js")).m_log_clock.stampAgain(waiting, told)""",
             [waiting, {"skew": skew, **told}],
         )
         assert {entry["edit"]["id"]: entry["edit"]["at"] for entry in again["again"]} == expected
@@ -248,7 +248,7 @@ def test_what_the_phone_takes_the_server_takes(page, home):
             wanted = "refused"
         told = page.evaluate(
             """async (text) => {
-          const { readStampedEdit } = await import("/static/log/edit.js");
+          const { readStampedEdit } = (await import("/page.js")).m_log_edit;
           try { return JSON.stringify(readStampedEdit(JSON.parse(text)).value); } catch (error) { return '"refused"'; }
         }""",
             json.dumps(stamped),
@@ -260,7 +260,7 @@ def test_what_the_phone_takes_the_server_takes(page, home):
 
 def test_numbers_that_json_would_turn_to_null_and_half_characters(phone):
     told = phone.page.evaluate("""async () => {
-      const { readValue } = await import("/static/log/edit.js");
+      const { readValue } = (await import("/page.js")).m_log_edit;
       const tell = (value) => { try { return readValue(value); } catch (error) { return error.message; } };
       return [tell(NaN), tell([Infinity]), tell(undefined), tell("a\\ud83d")];
     }""")
@@ -302,7 +302,7 @@ def test_the_builds_are_there_first_and_the_rest_follows(phone, home, context):
     page = context.new_page()
     page.goto(home.url)
     told = page.evaluate("""async () => {
-      const { openLog } = await import("/static/log/log.js");
+      const { openLog } = (await import("/page.js")).m_log_log;
       const log = await openLog({ name: "one", early: true, triggers: false });
       const first = log.list("build").map(({ id }) => id).sort();
       let announced = 0;
@@ -661,5 +661,5 @@ def test_a_backup_taken_in_is_a_log_file_for_the_server(phone, home, tmp_path):
 
 def test_storage_tells_how_full_it_is(page, home):
     page.goto(home.url)
-    told = page.evaluate("async () => (await import('/static/log/storage.js')).storageState({ ask: true })")
+    told = page.evaluate("async () => (await import('/page.js')).m_log_storage.storageState({ ask: true })")
     assert told["persisted"] in (True, False) and told["quota"] > told["used"] >= 0

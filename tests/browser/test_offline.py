@@ -90,22 +90,22 @@ def answer_with(broken, route):
 
 
 def test_a_version_that_does_not_come_whole_is_thrown_away(page, changing_server):
-    """The server changes, or the line breaks, while a worker fetches its pack."""
+    """The server changes, or the line breaks, while a worker fetches its files."""
     server = changing_server
     ready_offline(page, server.url)
     script = server.copy / "static" / "places" / "figures.js"
     script.write_text(script.read_text().replace('"All figures"', '"Every figure"'))
     server.stop()
     server.start()
-    for broken in ({"status": 409, "body": "{}"}, {"status": 200, "body": '{"/": {"type": "text/html", "text": "half'}, {"status": 200, "body": "{}"}):
-        page.context.route("**/pack?v=*", partial(answer_with, broken))
+    for broken in ({"status": 503, "body": "{}"}, {"status": 200, "content_type": "text/javascript", "body": "export const m_half"}, {"status": 200, "body": ""}):
+        page.context.route("**/page.js", partial(answer_with, broken))
         page.evaluate("""async () => {
           const registration = await navigator.serviceWorker.ready;
           await registration.update().catch(() => {});
           const worker = registration.installing;
           if (worker) await new Promise((done) => worker.addEventListener("statechange", () => worker.state === "redundant" && done()));
         }""")
-        page.context.unroute("**/pack?v=*")
+        page.context.unroute("**/page.js")
     server.stop()
     page.reload()
     page.wait_for_selector("html[data-started]")
@@ -140,7 +140,7 @@ def test_what_the_phone_fetches_is_what_the_worker_keeps(page, shared_server):
       const [name] = await caches.keys();
       return (await (await caches.open(name)).keys()).map((request) => new URL(request.url).pathname);
     }"""))
-    assert asked - kept <= {"/sw.js", "/pack", "/api/sync", "/api/pairing"}, "these are the server's business"
+    assert asked - kept <= {"/sw.js", "/api/sync", "/api/pairing"}, "these are the server's business"
     imported = {path for path in kept if path.endswith(".js")}
     loaded = set(page.evaluate("performance.getEntriesByType('resource').map((entry) => new URL(entry.name).pathname)"))
     assert imported <= loaded, "a script that no page needs"

@@ -67,8 +67,8 @@ def put(page, records):
     """Write many records straight into the phone's database: [(kind, values)]."""
     return page.evaluate(
         """async (records) => {
-          const { openLog } = await import("/static/log/log.js");
-          const { backupText } = await import("/static/log/backup.js");
+          const { openLog } = (await import("/page.js")).m_log_log;
+          const { backupText } = (await import("/page.js")).m_log_backup;
           const log = await openLog({ triggers: false }); await log.loaded;
           const at = "2026-11-01T00:00:00.000Z-0000";
           const made = records.map(([kind, values], n) => ({ id: `made${String(n).padStart(5, "0")}`, kind,
@@ -256,7 +256,7 @@ MARKUP = "<img src=x onerror=\"document.title='run'\"><b>bold</b>"
 def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
     one = jot(alone, shared_server, **{"Place": MARKUP[:60], "Words": MARKUP, "What was changed": MARKUP, "Plugs": MARKUP, "Peak boost": MARKUP})
     jot(alone, shared_server, **{"Place": MARKUP[:60], "Plugs": "plain", "Elapsed time": "9.9"})
-    alone.evaluate("""async () => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false }); await log.loaded;
+    alone.evaluate("""async () => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
       await log.edit(location.hash.split("/")[2], "pass", "boost", { text: "<b>1</b>", unit: "<i>x</i>", si: 5000 }); log.close(); }""")
     for where in ("", f"/{one}", f"/{one}/jot", "/new", "/charts"):
         open_passes(alone, shared_server, where)
@@ -333,7 +333,7 @@ def test_what_is_no_number_stays_as_typed_and_says_so(alone, shared_server):
 def test_stored_in_si_with_what_was_typed_beside(alone, shared_server):
     """1 psi is 6894.757 Pa (NIST SP 811, Appendix B)."""
     one = jot(alone, shared_server, **{"Peak boost": "18.25"})
-    stored = alone.evaluate("""async (id) => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false }); await log.loaded;
+    stored = alone.evaluate("""async (id) => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
       const { boost } = log.get(id).values; log.close(); return boost; }""", one)
     assert stored == {"si": pytest.approx(18.25 * 6894.757, rel=1e-6), "text": "18.25", "unit": "psi"}
     open_passes(alone, shared_server, f"/{one}")
@@ -485,7 +485,7 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server, theme):
     ready(page, shared_server.url)
     ids = put(page, [*(made_pass(n, words="straight", plugs=f"range {n}") for n in range(8)), made_pass(9, elapsed_time="soon"), ("note", {"words": "a note"})])
     page.evaluate(
-        """async (id) => { const { openLog } = await import("/static/log/log.js"); const log = await openLog({ triggers: false }); await log.loaded;
+        """async (id) => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
           await log.edit(id, "pass", "words", "wet"); await log.remove("made00003"); log.close(); }""",
         ids[2],
     )

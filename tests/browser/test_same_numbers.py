@@ -16,7 +16,7 @@ from webapp.forms import FORMS
 RANDOM_INPUTS = 150  # a calculator; a few thousand in all
 
 RUN_ALL = """async ([name, inputs]) => {
-  const { run } = await import("/static/compute.js");
+  const { run } = (await import("/page.js")).m_compute;
   const { forms } = await (await fetch("/api/forms")).json();
   const form = forms.find((told) => told.name === name);
   return JSON.stringify(inputs.map((one) => run(form, one)));
@@ -111,7 +111,7 @@ def test_a_stale_copy_is_noticed(shared_server):
 
 def test_the_gate_on_the_phone_lets_only_finite_numbers_through(phone):
     verdicts = phone.evaluate("""async () => {
-      const { finite } = await import("/static/compute.js");
+      const { finite } = (await import("/page.js")).m_compute;
       return [finite({a: [1, null, "b", {c: true}]}), finite(NaN), finite([Infinity]), finite({a: undefined}), finite({a: () => 1})];
     }""")
     assert verdicts == [True, False, False, False, False]

@@ -74,9 +74,9 @@ def test_the_screen_says_what_the_server_says(page, server):
     example(page, server)
     slide(page, 12)
     inputs = page.evaluate("""async () => {
-        const { gather, settingOf } = await import("/static/supply/check.js");
-        const { openBuilds } = await import("/static/build/store.js");
-        const { Units } = await import("/static/units.js");
+        const { gather, settingOf } = (await import("/page.js")).m_supply_check;
+        const { openBuilds } = (await import("/page.js")).m_build_store;
+        const { Units } = (await import("/page.js")).m_units;
         const told = await (await fetch("/api/forms")).json();
         const form = told.forms.find(({ name }) => name === "supply-check");
         const build = (await openBuilds({})).current();
