@@ -151,10 +151,36 @@ def supply_check(inputs):
     return results
 
 
-def supply_point(inputs):
+def supply_frame(inputs):
+    """What of the supply check the boost looked at does not change: worked out once for all steps of a slider.
+
+    Inputs: as `supply_check`; `boost` is not read. Results: `boost_ceiling` [Pa gauge] and `weak_link` as in `supply_point`
+    (hot fuel aside), `sweep` and `gauge_card` up to the ceiling, `reach` [Pa gauge], the boost up to which they hold.
+    Errors: as `supply_check`. Source: `network`.
+
+    >>> from tests.builds import car
+    >>> supply_frame(car())["weak_link"]
+    'pump'
+    """
+    return _frame(network.prepare_system(inputs))
+
+
+def _frame(system):
+    ceiling = network.boost_ceiling(system)
+    reach = LOWEST_SWEEP if ceiling is None else ceiling
+    return {
+        "boost_ceiling": ceiling,
+        "weak_link": _weak_link(system, ceiling),
+        "reach": reach,
+        "sweep": _boost_rows(system, reach),
+        "gauge_card": _gauge_card(system, reach),
+    }
+
+
+def supply_point(inputs, frame=None):
     """All of the supply check but its list of changes: cheap enough to follow a slider.
 
-    Inputs: as `supply_check`. Results: `state`; `required_pressure` (base over the bowls, or what the seats need with no
+    Inputs: as `supply_check`; `frame` what `supply_frame` gave for the same inputs, None to work it out here. Results: `state`; `required_pressure` (base over the bowls, or what the seats need with no
     margin if that is more) and `available_pressure` at the carburettor, `pump_pressure`, what the pump must push against at its outlet for the regulator's target, `gauge_reading` and `gauge_least`, what the gauge must show at least with the margin kept [Pa gauge]; `spare_pressure` [Pa]
     and `spare_fraction`, each a dict of `primary` and `secondary` (None without secondaries), and the smaller of each as
     `least_spare_pressure`, `least_spare_fraction`, `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s],
@@ -177,7 +203,8 @@ def supply_point(inputs):
     flows = found["flows"]
     spares = [bowl["spare"] for bowl in asked["bowls"]]
     fractions = [network.spare_fraction(system, boost, full, i) for i in range(len(spares))]
-    ceiling = network.boost_ceiling(system)
+    frame = _frame(system) if frame is None else frame
+    beyond = boost > frame["reach"]
     inlet = network.pump_inlet(system, found["pump_flow"])
     inlet_state = verdict.verdict(inlet["spare"], inputs["limits"]["inlet_pressure"])
     state = _supply_state(min(spares), min(fractions), inputs["limits"], inlet_state)
@@ -201,8 +228,8 @@ def supply_point(inputs):
         "bowl_demand": _by_bowl([bowl["flow"] for bowl in asked["bowls"]]),
         "bowl_flow": _by_bowl(flows),
         "return_floor": floor,
-        "boost_ceiling": ceiling,
-        "weak_link": "hot fuel at the pump" if inlet_state == "short" else _weak_link(system, ceiling),
+        "boost_ceiling": frame["boost_ceiling"],
+        "weak_link": "hot fuel at the pump" if inlet_state == "short" else frame["weak_link"],
         "time_to_empty": _time_to_empty(system, asked, flows),
         "charge_temperature": demand["charge"]["charge_temperature"],
         "voltage": system["voltage"],
@@ -211,8 +238,8 @@ def supply_point(inputs):
         "inlet_spare": inlet["spare"],
         "inlet_state": inlet_state,
         "supply_velocity": found["pump_flow"] / system["supply"]["area"],
-        "sweep": _boost_rows(system, boost, ceiling),
-        "gauge_card": _gauge_card(system, boost, ceiling),
+        "sweep": _boost_rows(system, boost) if beyond else frame["sweep"],
+        "gauge_card": _gauge_card(system, boost) if beyond else frame["gauge_card"],
     }
     results["notes"] = _supply_notes(system, results, found)
     results["steps"] = _supply_steps(system, results, demand, asked, found, boost)
@@ -279,9 +306,9 @@ def _time_to_empty(system, asked, flows):
     return shortest
 
 
-def _boost_rows(system, boost, ceiling):
-    """Required and available pressure from no boost to past the boost asked about and the ceiling."""
-    end = min(network.most_boost(), 1.25 * max(boost, LOWEST_SWEEP if ceiling is None else ceiling, 0.5 * LOWEST_SWEEP))
+def _boost_rows(system, reach):
+    """Required and available pressure from no boost to well past a boost."""
+    end = min(network.most_boost(), 1.25 * max(reach, 0.5 * LOWEST_SWEEP))
     rows = []
     for i in range(SWEEP_STEPS + 1):
         at = end * (i / SWEEP_STEPS)
@@ -299,11 +326,10 @@ def _boost_rows(system, boost, ceiling):
     return rows
 
 
-def _gauge_card(system, boost, ceiling):
+def _gauge_card(system, reach):
     """At each boost: what the fuel gauge must read at least, and what it should read when all is well."""
     step = system["build"]["limits"]["card_step"]
-    end = max(boost, LOWEST_SWEEP if ceiling is None else ceiling)
-    count = min(MOST_CARD_ROWS, math.ceil(end / step))
+    count = min(MOST_CARD_ROWS, math.ceil(reach / step))
     rows = []
     for i in range(count + 1):
         at = step * i

@@ -4,6 +4,7 @@ import { Chart } from "./chart.js";
 import { fieldNamed, sentence } from "./compute.js";
 import { el, rebuild, say, svg } from "./dom.js";
 import { MapChart } from "./map.js";
+import { inSight } from "./sight.js";
 
 const MOST_ASSUMED = 8; // named in a sentence
 
@@ -34,6 +35,7 @@ export class AnswerView {
     this.body = el("section", { class: "answer-body", "aria-label": "More of the answer" },
       this.openTables[1].box, this.more, ...this.charts.map((chart) => chart.element), this.list,
       ...this.tables.map((part) => part.element), this.working.element);
+    this.restStandsIn(this.body);
     this.parts = [this.head, this.words, this.top, this.body];
     this.rows = new Map();
     for (const part of this.parts) part.hidden = true;
@@ -52,9 +54,24 @@ export class AnswerView {
     for (const part of this.parts) part.hidden = false;
     this.markOld(false);
     this.drawHead();
+    this.drawOpen(this.openTables[0]);
+    this.drawBody();
+  }
+
+  // Where the rest of the answer stands: out of sight it may follow later than the head.
+  restStandsIn(element) {
+    this.drawBody = inSight(element, () => this.drawRest());
+  }
+
+  drawOpen({ told, box }) {
+    if (told.length) box.replaceChildren(...told.map((one) => this.open(one)));
+  }
+
+  drawRest() {
+    this.drawOpen(this.openTables[1]);
+    this.drawMore();
     this.drawList();
-    for (const { told, box } of this.openTables) if (told.length) box.replaceChildren(...told.map((one) => this.open(one)));
-    for (const chart of this.charts) chart.show(answer);
+    for (const chart of this.charts) chart.show(this.answer);
     for (const part of this.tables) part.draw();
     this.working.draw();
   }
@@ -115,7 +132,10 @@ export class AnswerView {
       rebuild(this.lead, [number, unit], () => [el("span", { class: "lead-number" }, number), "\u00a0", el("span", { class: "lead-unit" }, unit)]);
     }
     say(this.first, notes.length ? this.note(notes[0]) : "");
-    const rest = notes.slice(1).map((note) => this.note(note));
+  }
+
+  drawMore() {
+    const rest = this.answer.notes.slice(1).map((note) => this.note(note));
     const assumed = this.assumedSentence();
     if (assumed) rest.push(assumed);
     rebuild(this.more, rest, () => rest.map((text) => el("p", {}, text)));

@@ -28,7 +28,6 @@ export class Calculator {
 
   stop() {
     this.stopUnits();
-    cancelAnimationFrame(this.frame);
   }
 
   // What the build knows better, at each field (figures/frombuild.js).
@@ -51,11 +50,7 @@ export class Calculator {
 
   onTyped() {
     this.typed.keep(this.view.typed());
-    // One answer a frame, however fast the keys or the slider come.
-    this.frame ??= requestAnimationFrame(() => {
-      this.frame = null;
-      this.update();
-    });
+    this.update();
   }
 
   update() {

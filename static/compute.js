@@ -10,11 +10,11 @@ export function finite(value) {
   return typeof value === "object" && Object.values(value).every(finite);
 }
 
-// Returns {results, notes} or {errors: {field: [sentence]}}. `inputs` are SI values that passed the form.
-export function run(form, inputs, functionName = form.function) {
+// Returns {results, notes} or {errors: {field: [sentence]}}. `inputs` are SI values that passed the form, `more` what the function takes beside them.
+export function run(form, inputs, functionName = form.function, ...more) {
   let results;
   try {
-    results = calc[form.module][functionName](inputs);
+    results = calc[form.module][functionName](inputs, ...more);
   } catch (error) {
     if (error.name !== "ValueError") return { errors: { form: [`${form.name} has no answer for these inputs.`] } };
     // pscript puts the name of the error before its words.

@@ -46,8 +46,13 @@ function roundCardStep(read, units) {
   assumed.value = read.inputs.limits.card_step = niceStep(assumed.value / scale) * scale;
 }
 
-export function checkPoint(form, inputs) {
-  return run(form, inputs, "supply_point");
+// What the boost does not change, {results} or {errors}: worked out once for all steps of the slider.
+export function checkFrame(form, inputs) {
+  return run(form, inputs, "supply_frame");
+}
+
+export function checkPoint(form, inputs, frame = null) {
+  return run(form, inputs, "supply_point", frame);
 }
 
 export function checkChanges(form, inputs) {

@@ -6,10 +6,11 @@ import { Chart } from "../chart.js";
 import { dayInWords } from "../dates.js";
 import { el, rebuild, say } from "../dom.js";
 import { fitLine } from "../figures/ticks.js";
+import { inSight } from "../sight.js";
 import { ageInWords, isOld, todaysAir } from "./air.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
-import { checkChanges, checkPoint, gather, keepSetting, partThrottle, settingOf } from "./check.js";
+import { checkChanges, checkFrame, checkPoint, gather, keepSetting, partThrottle, settingOf } from "./check.js";
 import { BoostSlider } from "./slider.js";
 
 // What has a place of its own on this screen.
@@ -27,12 +28,15 @@ export class SupplyView {
     this.answer = new AnswerView({ ...form, charts: [], results: form.results.map((told) => ({ ...told, apart: APART.includes(told.name) })) }, units);
     this.slider = new BoostSlider({ field: form.fields.find(({ name }) => name === "boost"), units, changed: (boost) => this.set({ boost }), rested: () => this.keep() });
     this.charts = form.charts.map((told) => new Chart({ ...told, ...CHART }, form, units));
+    this.showCharts = this.charts.map((chart) => inSight(chart.element, (told) => chart.show(told)));
     this.card = new GaugeCard({ form, units });
+    this.showCard = inSight(this.card.element, (told) => this.card.show(told));
     this.buys = new ChangesList({ units, work: (inputs) => checkChanges(form, inputs) });
     this.which = el("p", { class: "which" });
     this.wrong = el("ul", { class: "wrong-list", hidden: true });
     this.keys = el("dl", { class: "key-numbers" });
     this.bowls = el("div");
+    this.showBowls = inSight(this.bowls, (results) => this.drawBowls(results));
     this.weak = el("div", { class: "weak-link" });
     this.airBox = el("section", { class: "air" });
     this.assumedBox = el("div");
@@ -42,9 +46,7 @@ export class SupplyView {
       el("section", { class: "bowls" }, el("h2", {}, "Spare at the bowls"), this.bowls),
       ...this.charts.map((chart) => chart.element), this.card.element,
       el("section", {}, el("h2", {}, "What gives out first"), this.weak),
-      this.buys.element, this.airBox,
-      el("section", { class: "notes" }, el("h2", {}, "More of the answer"), this.answer.more, this.answer.list,
-        ...this.answer.tables.map((part) => part.element), this.assumed(), this.answer.working.element));
+      this.buys.element, this.airBox, this.drawNotes());
     this.element = el("article", { class: "supply-check" }, this.which, this.answer.head, this.answer.words, this.wrong,
       el("section", { class: "setting" }, this.slider.element, this.keys, this.switches), this.rest, el("p", { class: "caution" }, form.caution));
     this.stopUnits = units.onChange(() => this.draw());
@@ -53,10 +55,16 @@ export class SupplyView {
     this.update();
   }
 
+  drawNotes() {
+    const notes = el("section", { class: "notes" }, el("h2", {}, "More of the answer"), this.answer.more, this.answer.list,
+      ...this.answer.tables.map((part) => part.element), this.assumed(), this.answer.working.element);
+    this.answer.restStandsIn(notes);
+    return notes;
+  }
+
   stop() {
     this.stopUnits();
     this.buys.stop();
-    cancelAnimationFrame(this.frame);
     this.keep();
   }
 
@@ -67,14 +75,10 @@ export class SupplyView {
     this.update();
   }
 
-  // One answer a frame, however fast the slider comes.
   set(changed) {
     Object.assign(this.setting, changed);
     if (!("boost" in changed)) this.gathered = null;
-    this.frame ??= requestAnimationFrame(() => {
-      this.frame = null;
-      this.update();
-    });
+    this.update();
     clearTimeout(this.keeping);
     this.keeping = setTimeout(() => this.keep(), KEEP);
   }
@@ -84,11 +88,18 @@ export class SupplyView {
     keepSetting(this.build, this.setting);
   }
 
-  update() {
+  // The car and its setting, and what of the answer the boost does not change.
+  gatherNow() {
     const { form, build, units } = this;
-    this.gathered ??= gather(form, build, this.setting, this.air, units);
+    const read = gather(form, build, this.setting, this.air, units);
+    return { ...read, frame: Object.keys(read.errors).length ? { errors: read.errors } : checkFrame(form, read.inputs) };
+  }
+
+  update() {
+    const { form } = this;
+    this.gathered ??= this.gatherNow();
     const read = { ...this.gathered, inputs: { ...this.gathered.inputs, boost: this.setting.boost } };
-    const answer = Object.keys(read.errors).length ? read : checkPoint(form, read.inputs);
+    const answer = read.frame.errors ? read.frame : checkPoint(form, read.inputs, read.frame.results);
     this.showErrors(answer.errors ?? {});
     this.drawHeadLine(read);
     if (!answer.errors) this.showAnswer(read, answer);
@@ -103,10 +114,10 @@ export class SupplyView {
     this.told = told;
     this.answer.show(told);
     this.slider.setRange(answer.results.boost_ceiling);
-    for (const chart of this.charts) chart.show(told);
+    for (const show of this.showCharts) show(told);
     this.drawKeys(answer.results);
-    this.drawBowls(answer.results);
-    this.card.show({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read.inputs, answer.results) });
+    this.showBowls(answer.results);
+    this.showCard({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read.inputs, answer.results) });
     this.drawWeakLink(answer.results);
     this.buys.show(read.inputs);
     if (this.assumedElement.open) this.drawAssumed();
