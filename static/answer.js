@@ -23,6 +23,7 @@ export class AnswerView {
     this.more = el("div", { class: "more-notes" });
     this.list = el("dl", { class: "results" });
     this.charts = form.charts.map((chart) => new { lines: Chart, map: MapChart }[chart.type](chart, form, units));
+    this.showCharts = this.charts.map((chart) => inSight(chart.element, (answer) => chart.show(answer)));
     this.working = this.unfolding("The working", () => this.drawWorking());
     this.tables = form.results.filter((told) => told.type === "table" && !told.shown && !told.apart)
       .map((told) => this.unfolding(told.label, (box) => box.replaceChildren(this.table(told, this.answer.results[told.name] ?? []))));
@@ -56,6 +57,7 @@ export class AnswerView {
     this.drawHead();
     this.drawOpen(this.openTables[0]);
     this.drawBody();
+    for (const showChart of this.showCharts) showChart(answer);
   }
 
   // Where the rest of the answer stands: out of sight it may follow later than the head.
@@ -71,7 +73,6 @@ export class AnswerView {
     this.drawOpen(this.openTables[1]);
     this.drawMore();
     this.drawList();
-    for (const chart of this.charts) chart.show(this.answer);
     for (const part of this.tables) part.draw();
     this.working.draw();
   }
