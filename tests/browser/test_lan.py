@@ -42,6 +42,8 @@ class Namespace:
     def open(self):
         self._ip("netns", "add", self.name)
         self._ip("link", "add", f"o{self.name}", "type", "veth", "peer", "name", "card", "netns", self.name)
+        # An address that the card gives itself a second later would look like another network: the browser drops what it is fetching.
+        self._ip("link", "set", f"o{self.name}", "addrgenmode", "none")
         self._ip("address", "add", f"{self.outer}/30", "dev", f"o{self.name}")
         self._ip("link", "set", f"o{self.name}", "up")
         for words in (["address", "add", f"{self.address}/30", "dev", "card"], ["link", "set", "card", "up"],

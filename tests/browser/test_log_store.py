@@ -6,20 +6,20 @@ import random
 import signal
 import threading
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
-from flask import Flask
+from flask import Flask, Response
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.serving import make_server
 
 from tests import test_merge, test_sync
 from tests.browser.conftest import ARGUMENTS, find_chromium, open_context
-from webapp import merge, sync
+from webapp import assets, merge, sync
 from webapp.logfile import Log
 
-STATIC = Path(sync.__file__).parent.parent / "static"
 YEAR = 365 * 86_400_000  # ms
 
 
@@ -38,9 +38,11 @@ class Home:
 
     def start(self):
         self.log = Log(self.folder / "log.json", wall=lambda: time.time() + self.error, idle=None)
-        self.app = Flask("home", static_folder=str(STATIC), static_url_path="/static")
+        self.app = Flask("home", static_folder=None)
         self.app.register_blueprint(sync.blueprint(self.log))
         self.app.add_url_rule("/", "blank", lambda: "<!doctype html><title>blank</title>")
+        for path in ("/page.js", "/calc.js"):
+            self.app.add_url_rule(path, path, partial(Response, assets.all_assets()[path].body, mimetype="text/javascript"))
         self.open = True
 
     def answer(self, environ, start_response):

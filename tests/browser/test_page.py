@@ -143,6 +143,16 @@ def test_what_cannot_load_says_so(context, shared_server):
     page.wait_for_selector("html[data-started]")
 
 
+def test_a_page_whose_script_did_not_come_offers_to_try_again(page, shared_server):
+    page.route("**/page.js", lambda route: route.abort())
+    page.goto(shared_server.url)
+    again = page.get_by_role("link", name="Try again")
+    again.wait_for()
+    page.unroute("**/page.js")
+    again.click()
+    page.wait_for_selector("html[data-started]")
+
+
 def test_start_over_brings_back_the_starting_values(page, shared_server):
     open_figure(page, shared_server, "fuel-pressure")
     page.get_by_label("Boost", exact=True).fill("33")
