@@ -393,7 +393,7 @@ def settle(system, boost, full_flow):
     if least_spare(at_bowls(system, boost, full_flow, 1.0)) >= 0.0:
         return _settled(wanted, balance(system, target, sum(wanted)))
     pressed = system["vents"] * boost
-    drawn = _drawn_when_short(system, boost, wanted, pressed)
+    drawn = _drawn_with(system, wanted, pressed, lambda total: held_pressure(system, total, boost))
     push = _push_behind(system, wanted, drawn, target - pressed)
     flows = _taken(system, wanted, push)
     drawn = sum(flows)
@@ -409,10 +409,26 @@ def _settled(flows, balanced):
     return balanced
 
 
-def _drawn_when_short(system, boost, wanted, pressed):
-    """The flow at which the bowls take just what is held up at that flow."""
+def flows_at(system, boost, full_flow, node):
+    """Flow into each bowl with a pressure at the node, never more than its demand.
+
+    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s] at full throttle, `node` [Pa gauge]. Result: list of [m3/s] by
+    bowl. Errors: none. Source: pressures balance at every seat.
+
+    >>> from tests.builds import car
+    >>> flows_at(prepare_system(car()), 68947.6, 5.72e-5, 68947.6)
+    [0.0, 0.0]
+    """
+    wanted = [bowl["share"] * full_flow for bowl in system["bowls"]]
+    pressed = system["vents"] * boost
+    drawn = _drawn_with(system, wanted, pressed, lambda total: node)
+    return _taken(system, wanted, node - pressed - _common_drop(system, drawn))
+
+
+def _drawn_with(system, wanted, pressed, node_at):
+    """The flow at which the bowls take just what the pressure at the node with that flow pushes in."""
     def excess(total):
-        push = held_pressure(system, total, boost) - _common_drop(system, total) - pressed
+        push = node_at(total) - _common_drop(system, total) - pressed
         return sum(_taken(system, wanted, push)) - total
 
     most = min(sum(wanted), system["pump"]["most_flow"])

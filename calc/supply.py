@@ -2,7 +2,7 @@
 
 import math
 
-from calc import network, plumbing, seats, verdict
+from calc import bracket, network, plumbing, pump, runs, seats, verdict
 
 
 def bowl_balance(base_pressure, boost, regulator_ratio, pump_pressure_limit):
@@ -571,6 +571,56 @@ def _supply_steps(system, results, demand, asked, found, boost):
         {"label": "Needle and seat, worst bowl", "value": worst["seat_drop"], "kind": "pressure_difference"},
         {"label": "Spare at the seat, worst bowl", "value": worst["spare"], "kind": "pressure_difference"},
     ]
+
+
+def learn_from_gauge(inputs):
+    """What the logged readings of the fuel gauge say of a build: the factor on line losses, and on the pump once short.
+
+    Inputs: dict of `passes`, a list of dicts, one a pass: `inputs`, those of `supply_check` at the boost and in the air of
+    the pass, and `reading` [Pa gauge], the fuel gauge at that moment. Results: those of `runs.gauge_learning`; `line_factor`
+    is the factor on the losses as they are worked out without one, so it takes the place of the build's, `pump_factor` is
+    on what the build's pump gives, allowance and all. A gauge at the regulator tells nothing of the lines. Errors: as
+    `supply_check`. Source: `network.settle`, `runs.gauge_learning`.
+
+    >>> from tests.builds import car
+    >>> reading = supply_point(car(supply_line__loss_factor=1.5, regulator__gauge_at="carburettor"))["gauge_reading"]
+    >>> learn_from_gauge({"passes": [{"inputs": car(regulator__gauge_at="carburettor"), "reading": reading}]})["line_factor"]
+    1.5
+    """
+    return runs.gauge_learning({"rows": [_gauge_row(seen["inputs"], seen["reading"]) for seen in inputs["passes"]]})
+
+
+def _gauge_row(inputs, reading):
+    system = network.prepare_system(inputs)
+    boost = inputs["boost"]
+    full = network.full_demand(system, boost)["flow"]
+    found = network.settle(system, boost, full)
+    target = network.target_pressure(system, boost)
+    if found["node"] >= target * (1.0 - 1e-6):
+        plain = network.prepare_system(_changed(inputs, "supply_line", {"loss_factor": 1.0}))
+        lost = found["node"] - _gauge(plain, found)
+        return {"short": False, "no_loss": found["node"], "loss": lost, "reading": reading}
+    # What the bowls took at this reading, and what the pump must have pushed against meanwhile.
+    node = _node_behind(system, boost, full, reading)
+    flow = sum(network.flows_at(system, boost, full, node))
+    pushed = node + plumbing.line_drop(system["supply"], flow) + system["rise"] + system["launch"]
+    if not system["bypass"]:
+        pushed += system["regulator_factor"] * flow * flow
+    return {"short": True, "curve_flow": pump.pump_flow(system["pump"], pushed), "flow": flow}
+
+
+def _node_behind(system, boost, full, reading):
+    """Pressure at the regulator's outlet when the gauge reads this; at most the target."""
+    if system["build"]["regulator"]["gauge_at"] == "regulator":
+        return reading
+    target = network.target_pressure(system, boost)
+
+    def left(node):
+        return reading - _lowest_inlet(node, system, network.flows_at(system, boost, full, node))
+
+    if reading >= target or left(target) >= 0.0:
+        return target
+    return bracket.last_not_negative(left, reading, target, left(reading), left(target), 1e-9 * target)
 
 
 def return_floor(inputs):

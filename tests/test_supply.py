@@ -544,3 +544,35 @@ def test_the_ideal_ceiling_gives_the_margin_back(base, ratio, head, margin):
 def test_a_pump_below_the_base_is_refused():
     with pytest.raises(ValueError, match="^pump_pressure_limit: "):
         supply.fuel_pressure(asked(pump_pressure_limit=5 * PSI))
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(0.5, 3.0), st.floats(4.0, 12.0), st.sampled_from(["separate", "tee", "series"]))
+def test_the_gauge_teaches_the_line_losses_that_made_its_readings(factor, boost, layout):
+    """Readings made with some loss factor give it back, whatever factor the build had before."""
+    parts = {"regulator__gauge_at": "carburettor", "feed__layout": layout}
+    passes = []
+    for more in (0.0, 0.5, 1.0):
+        true = car(**parts, supply_line__loss_factor=factor, boost=(boost + more) * PSI)
+        told = supply.supply_point(true)
+        assume(told["least_spare_pressure"] >= 0.0)
+        passes.append({"inputs": car(**parts, supply_line__loss_factor=2.0, boost=(boost + more) * PSI), "reading": told["gauge_reading"]})
+        assume(supply.supply_point(passes[-1]["inputs"])["least_spare_pressure"] >= 0.0)
+    learned = supply.learn_from_gauge({"passes": passes})
+    assert learned["line_factor"] == pytest.approx(factor, rel=1e-6)
+    assert learned["pump_factor"] is None
+
+
+@pytest.mark.parametrize("gauge", ["regulator", "carburettor"])
+@pytest.mark.parametrize("kind", ["bypass", "dead-head"])
+def test_the_gauge_teaches_what_a_short_pump_gives(kind, gauge):
+    """A worn pump, known by its readings alone once it cannot hold the regulator's target."""
+    passes = []
+    for boost in (26.0, 28.0, 30.0):
+        worn = car(regulator__kind=kind, regulator__gauge_at=gauge, pump__allowance=0.28, boost=boost * PSI)
+        told = supply.supply_point(worn)
+        assert told["bypass_flow"] == 0.0 and told["state"] == "short"
+        passes.append({"inputs": car(regulator__kind=kind, regulator__gauge_at=gauge, pump__allowance=0.1, boost=boost * PSI), "reading": told["gauge_reading"]})
+    learned = supply.learn_from_gauge({"passes": passes})
+    assert learned["line_factor"] is None
+    assert learned["pump_factor"] == pytest.approx(0.72 / 0.9, rel=1e-6) and learned["pump_points"] == 3

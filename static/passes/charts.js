@@ -38,7 +38,8 @@ export class PassCharts {
     this.element = el("article", { class: "pass-charts" }, el("h1", { tabindex: "-1" }, "Charts"),
       el("div", { class: "choices" }, this.chooser("y", "Up", this.numbers), this.chooser("x", "Along", this.numbers),
         places.length > 1 ? this.chooser("place", "Place", [{ name: "", label: "all places" }, ...places.map((place) => ({ name: place, label: place }))]) : null),
-      this.words, this.scatter.element, this.legend, this.picked, this.apart, this.unfolding);
+      this.words, this.scatter.element, this.legend, this.picked, this.apart, this.unfolding,
+      el("a", { class: "plain-link", href: "#/passes/gauge" }, "What the fuel gauge of all passes says of the car"));
     this.stops = [app.units.onChange(() => this.draw()), log.onChange(({ records }) => records.size && this.draw())];
     this.draw();
   }

@@ -18,10 +18,14 @@ export function checkGauge(app, values, build) {
   return compare(app, values, answer.results, boost, read);
 }
 
+// What the supply check is asked for a pass: {inputs, errors} of its build at a boost and in its air.
+export function inputsOf(app, values, build, boost) {
+  return gather(checkForm(app), { values: build }, { boost, part: false, launching: false }, airOf(app, values), app.units);
+}
+
 function predict(app, values, build, boost) {
-  const form = checkForm(app);
-  const { inputs, errors } = gather(form, { values: build }, { boost, part: false, launching: false }, airOf(app, values), app.units);
-  return Object.keys(errors).length ? { errors } : checkPoint(form, inputs);
+  const { inputs, errors } = inputsOf(app, values, build, boost);
+  return Object.keys(errors).length ? { errors } : checkPoint(checkForm(app), inputs);
 }
 
 function airOf(app, values) {

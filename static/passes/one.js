@@ -107,7 +107,8 @@ export class OnePass {
 
   drawCheck(values, build) {
     const check = checkGauge(this.app, values, build);
-    return el("section", { class: "gauge-check" }, el("h2", {}, "The gauge and the supply check"), el("p", { class: check.missing ? "help" : null }, check.missing ?? check.words));
+    return el("section", { class: "gauge-check" }, el("h2", {}, "The gauge and the supply check"), el("p", { class: check.missing ? "help" : null }, check.missing ?? check.words),
+      check.missing ? null : el("a", { class: "plain-link", href: "#/passes/gauge" }, "What the gauge of all passes says"));
   }
 
   async drawDifferences(heading, view, other, build) {

@@ -4,6 +4,7 @@ import { el } from "../dom.js";
 import { PassCharts } from "../passes/charts.js";
 import { DeletedList } from "../passes/deleted.js";
 import { Jot } from "../passes/jot.js";
+import { GaugeLesson } from "../passes/lesson.js";
 import { PassList } from "../passes/list.js";
 import { OnePass } from "../passes/one.js";
 import { openPasses } from "../passes/open.js";
@@ -37,6 +38,7 @@ function choose(app, opened, what, how) {
   if (what === "new") return new Jot(app, opened, "pass", null);
   if (what === "note") return new Jot(app, opened, "note", null);
   if (what === "charts") return new PassCharts(app, opened);
+  if (what === "gauge") return new GaugeLesson(app, opened);
   if (what === "deleted") return new DeletedList(app, opened);
   const view = opened.log.get(what);
   if (!view || !app.records[view.kind]) return { element: el("div", {}, el("h1", { tabindex: "-1" }, "Not here"), el("p", {}, "This phone has no such pass. It may come with the next sync.")), stop() {} };

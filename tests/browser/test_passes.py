@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 
 import pytest
@@ -258,7 +259,7 @@ def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
     jot(alone, shared_server, **{"Place": MARKUP[:60], "Plugs": "plain", "Elapsed time": "9.9"})
     alone.evaluate("""async () => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
       await log.edit(location.hash.split("/")[2], "pass", "boost", { text: "<b>1</b>", unit: "<i>x</i>", si: 5000 }); log.close(); }""")
-    for where in ("", f"/{one}", f"/{one}/jot", "/new", "/charts"):
+    for where in ("", f"/{one}", f"/{one}/jot", "/new", "/charts", "/gauge"):
         open_passes(alone, shared_server, where)
         alone.wait_for_timeout(200)
         assert alone.locator("#place img, #place b, #place i").count() == 0, where
@@ -466,7 +467,7 @@ def test_the_state_of_the_log_and_its_dangers_are_said(page, server):
     page.get_by_text("The server cannot be reached.").wait_for()
 
 
-@pytest.mark.parametrize("where", ["", "/new", "/note", "/charts", "/deleted", "/made00001"])
+@pytest.mark.parametrize("where", ["", "/new", "/note", "/charts", "/gauge", "/deleted", "/made00001"])
 def test_nothing_scrolls_sideways(alone, shared_server, where):
     alone.set_viewport_size({"width": 320, "height": PHONE["height"]})
     ready(alone, shared_server.url)
@@ -490,7 +491,7 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server, theme):
         ids[2],
     )
     wrong = []
-    for where in ("", "/new", "/note", "/charts", "/deleted", f"/{ids[2]}", f"/{ids[2]}/jot", f"/{ids[9]}", "/unknown"):
+    for where in ("", "/new", "/note", "/charts", "/gauge", "/deleted", f"/{ids[2]}", f"/{ids[2]}/jot", f"/{ids[9]}", "/unknown"):
         open_passes(page, shared_server, where)
         unfold(page)
         page.wait_for_timeout(300)
@@ -499,3 +500,32 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server, theme):
         wrong += [(where, poor) for poor in page.evaluate(CONTRASTS) + page.evaluate(SMALL_TARGETS)]
     context.close()
     assert not wrong, "\n".join(map(str, wrong))
+
+
+def test_the_gauge_of_all_passes_teaches_the_car_its_line_losses(alone, shared_server):
+    """Readings lower than worked out make the lines lose more; the car takes the factor over, with the reason beside it."""
+    ready(alone, f"{shared_server.url}/#/build")
+    alone.get_by_role("button", name="example").first.click()
+    alone.wait_for_selector(".sections")
+    build = alone.evaluate("""async () => {
+      const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
+      const { id } = log.list("build")[0]; await log.save(id, "build", { "regulator.gauge_at": "carburettor" }); log.close(); return id;
+    }""")
+    open_passes(alone, shared_server, "/gauge")
+    alone.get_by_text("Nothing to learn from yet").wait_for()
+    readings = {8: 14.1, 9: 15.05, 10: 16.0, 11: 16.95}
+    put(alone, [made_pass(i, build=build, boost=quantity(psi * PSI, str(psi), "psi"), fuel_pressure=quantity(read * PSI, str(read), "psi"))
+                for i, (psi, read) in enumerate(readings.items())])
+    open_passes(alone, shared_server)
+    open_passes(alone, shared_server, "/gauge")
+    alone.get_by_text("From 4 passes of Example car").wait_for()
+    take = alone.get_by_role("button", name="Use it in Example car: line losses")
+    factor = re.search(r"worked out (\d\.\d+) instead of 1", take.inner_text())[1]
+    alone.wait_for_timeout(2100)  # what is written in the first two seconds counts as the car's making
+    take.click()
+    alone.get_by_text(f"Line losses, times worked out: Example car already has {factor}.").wait_for()
+    alone.goto(f"{shared_server.url}/#/build/changes")
+    alone.get_by_text("Learned from the fuel gauge of 4 passes").wait_for()
+    alone.set_viewport_size({"width": 320, "height": 640})
+    open_passes(alone, shared_server, "/gauge")
+    assert alone.evaluate("document.documentElement.scrollWidth") <= 320

@@ -1,0 +1,100 @@
+// What the fuel gauge of all passes says of the current car: how much the lines lose and the pump gives, against what was
+// worked out. Where enough passes tell it, the car can take it over, and the supply check counts with it from then on.
+
+import { checkForm, fieldNamed } from "../build/sections.js";
+import { run, sentence } from "../compute.js";
+import { el } from "../dom.js";
+import { inputsOf } from "./check.js";
+import { buildOf } from "./compare.js";
+import { passesOf } from "./told.js";
+import { numberOf } from "./values.js";
+
+const MOST_PASSES = 60; // the newest: a car changes over a season
+const LEARN = {
+  name: "Learning from the gauge", module: "supply", function: "learn_from_gauge", fields: [],
+  results: ["line_factor", "pump_factor"].map((name) => ({ name, kind: "ratio" })),
+};
+
+export class GaugeLesson {
+  constructor(app, { log, builds }) {
+    Object.assign(this, { app, log, builds });
+    this.box = el("div", { role: "status" });
+    this.element = el("article", { class: "lesson" }, el("h1", { tabindex: "-1" }, "What the gauge says"), this.box);
+    this.stops = [app.units.onChange(() => this.draw()), log.onChange(({ records }) => records.size && this.draw())];
+    this.draw();
+  }
+
+  stop() {
+    for (const stop of this.stops) stop();
+  }
+
+  async draw() {
+    const turn = this.turn = {};
+    const build = this.builds.current();
+    const passes = build ? await this.cases(build) : [];
+    if (turn !== this.turn) return;
+    this.box.replaceChildren(...(build ? this.lesson(build, passes) : [el("p", {}, "There is no car yet."), el("a", { class: "plain-link", href: "#/build" }, "Begin a car")]));
+  }
+
+  // The passes of this car with boost and fuel pressure of the same moment, each with the car as it was then.
+  async cases(build) {
+    const told = passesOf(this.log).filter(({ values }) => values.build === build.id && numberOf(values.boost) !== null && numberOf(values.fuel_pressure) !== null);
+    const cases = await Promise.all(told.slice(0, MOST_PASSES).map(async ({ values }) => {
+      const { inputs, errors } = inputsOf(this.app, values, await buildOf(this.log, values), numberOf(values.boost));
+      return Object.keys(errors).length ? null : { inputs, reading: numberOf(values.fuel_pressure) };
+    }));
+    return cases.filter(Boolean);
+  }
+
+  lesson(build, passes) {
+    const { units } = this.app;
+    const { results, notes, errors } = run(LEARN, { passes });
+    const head = el("p", { class: "intro" }, `From ${passes.length === 1 ? "1 pass" : `${passes.length} passes`} of ${build.name}${build.invented ? " (invented)" : ""} with boost and fuel pressure of the same moment.`);
+    if (errors) return [head, el("p", { class: "error" }, Object.values(errors).flat()[0])];
+    const now = inputsOf(this.app, {}, build.values, 0).inputs;
+    const atRegulator = now.regulator.gauge_at === "regulator" ? el("p", { class: "help" }, "The gauge of this car sits at the regulator: it tells of the pump once that is short, and nothing of the lines from there to the bowls.") : null;
+    return [head, ...notes.map((note) => el("p", {}, sentence(note, LEARN, {}, results, units))), atRegulator,
+      el("dl", { class: "results" }, this.row("Line losses, times worked out", results, "line"), this.row("Pump, times what the car says", results, "pump")),
+      this.offer(build, "supply_line.loss_factor", trusted(results, "line"), results.line_points, now.supply_line.loss_factor),
+      this.offer(build, "pump.allowance", taken(now.pump.allowance, trusted(results, "pump")), results.pump_points, now.pump.allowance),
+      el("a", { class: "plain-link", href: "#/supply" }, "See what the car supplies"),
+    ].filter(Boolean);
+  }
+
+  row(label, results, part) {
+    const { units } = this.app;
+    const [factor, low, high] = ["", "_low", "_high"].map((end) => results[`${part}_factor${end}`]);
+    if (factor === null) return null;
+    const spread = low === null ? "too few passes for a spread" : `${units.text("ratio", low)} to ${units.text("ratio", high)}, 19 of 20 times`;
+    return el("div", {}, el("dt", {}, label), el("dd", {}, units.text("ratio", factor), el("span", { class: "small" }, spread)));
+  }
+
+  // One value that the car may take over.
+  offer(build, name, si, count, now) {
+    if (si === null) return null;
+    const { units } = this.app;
+    const { field } = fieldNamed(checkForm(this.app), name);
+    if (si < field.low || si > field.high) return el("p", {}, `That is more than “${field.label.toLowerCase()}” can hold: look at the car before the number.`);
+    const unit = units.of(field.kind);
+    const text = units.plain(field.kind, si);
+    if (text === units.plain(field.kind, now)) return el("p", {}, `${field.label}: ${build.name} already has ${units.text(field.kind, now)}.`);
+    const value = { si: units.read(field.kind, text).si, text, unit: unit.name };
+    return el("button", { type: "button", class: "next", onclick: () => this.take(build, name, value, count) },
+      `Use it in ${build.name}: ${field.label.toLowerCase()} ${units.text(field.kind, value.si)} instead of ${units.text(field.kind, now)}`);
+  }
+
+  async take(build, name, value, count) {
+    await this.builds.save(build.id, { [name]: value });
+    await this.builds.save(build.id, { reason: { text: `Learned from the fuel gauge of ${count} passes`, fields: [name] } });
+  }
+}
+
+// A factor with a spread, else nothing: two passes are no lesson.
+function trusted(results, part) {
+  return results[`${part}_factor_low`] === null ? null : results[`${part}_factor`];
+}
+
+// A pump that gives less takes a larger allowance.
+function taken(allowance, factor) {
+  return factor === null ? null : 1 - (1 - allowance) * factor;
+}
