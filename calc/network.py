@@ -10,6 +10,8 @@ from calc import bracket, charge, fuels, plumbing, pump, seats
 
 MOST_BOOST = 413685.4376  # Pa, 60 psi: the check looks no further
 EXACT = 1e-15  # of the range: as near as floats come, so that page and server agree
+# The air that a power is corrected to: 99 kPa of dry air at 25 C (SAE J1349, from memory).
+POWER_AIR = {"pressure": 99000.0, "temperature": 298.15, "humidity": 0.0}
 
 
 def most_boost():
@@ -191,7 +193,7 @@ def _demand_of_boost(build, fuel):
         air = charge.engine_air(engine["displacement"], engine["speed"], engine["volumetric_efficiency"], 1.0)
         by_air = charge.fuel_for_air(air, fuel["stoich"], engine["lambda_target"])
     if asked == "power" or asked == "both":
-        there = charge.state_of_charge(build["air"], build["charge"], engine["power_boost"], fuel, engine["lambda_target"])
+        there = charge.state_of_charge(POWER_AIR, build["charge"], engine["power_boost"], fuel, engine["lambda_target"])
         by_power = engine["power"] * engine["consumption"] / there["mixture_density"]
     if by_air <= 0.0 and by_power <= 0.0:
         raise ValueError("engine.demand_from: The engine must need some fuel; give its size and speed, or its power and the fuel used for it.")
@@ -203,7 +205,7 @@ def full_demand(system, boost):
 
     Inputs: `system`, `boost` [Pa gauge]. Result: dict of `flow` [m3/s], `mass` [kg/s] and `charge` of
     `charge.state_of_charge`. Errors: none. Source: in proportion to the density of the mixture; a known power counts at
-    the boost it was made at.
+    the boost it was made at and in the air it is corrected to (`POWER_AIR`), so that denser air today asks for more.
 
     >>> from tests.builds import car
     >>> full_demand(prepare_system(car()), 68947.6)["flow"]

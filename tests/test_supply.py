@@ -380,10 +380,23 @@ def test_one_bowl_has_no_secondary():
 
 
 def test_power_feeds_the_demand_as_the_air_does():
-    by_power = supply.supply_point(car(engine__demand_from="power", boost=10 * PSI))
+    corrected = {"air__pressure": 99000.0, "air__temperature": 298.15, "air__humidity": 0.0}
+    by_power = supply.supply_point(car(engine__demand_from="power", boost=10 * PSI, **corrected))
     assert by_power["fuel_demand"] == pytest.approx(400e3 * 1.0e-7 / network.prepare_system(car())["density"], rel=1e-9)
-    by_air, both = (supply.supply_point(car(engine__demand_from=kind, boost=10 * PSI))["fuel_demand"] for kind in ("air", "both"))
+    by_air, both = (supply.supply_point(car(engine__demand_from=kind, boost=10 * PSI, **corrected))["fuel_demand"] for kind in ("air", "both"))
     assert both == max(by_air, by_power["fuel_demand"])
+
+
+@given(st.floats(255.0, 320.0), st.floats(70e3, 104e3), st.floats(1.0, 15.0), st.floats(100.0, 5e3))
+@CHECKED
+def test_a_known_power_asks_for_more_fuel_in_denser_air(temperature, pressure, colder, more):
+    """The power was corrected to one air; the engine fills itself with today's."""
+    def demand(kelvin, pascals):
+        air = {"air__temperature": kelvin, "air__pressure": pascals, "air__humidity": 0.0}
+        return network.full_demand(network.prepare_system(car(engine__demand_from="power", **air)), 10 * PSI)["flow"]
+
+    assert demand(temperature - colder, pressure) > demand(temperature, pressure)
+    assert demand(temperature, pressure + more) > demand(temperature, pressure)
 
 
 def test_the_gauge_card_keeps_the_margin():

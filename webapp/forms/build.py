@@ -183,7 +183,8 @@ class Engine(EngineFields, Form):
 
     power_boost = Quantity(
         "gauge_pressure", "Boost of that power", low=0.0, high=MOST_BOOST, step=0.5 * PSI, assumed=10 * PSI, when={"demand_from": ["power", "both"]},
-        help="The boost at which the engine makes it; at other boosts the fuel follows the air.")
+        help="The boost at which the engine makes it, with the power corrected to SAE J1349, as most dynos print it. At other boosts and in "
+             "other air the fuel follows the air.")
 
 
 class Charge(BlowerFields, Form):
