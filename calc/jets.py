@@ -518,10 +518,11 @@ def carburettor_sheet(inputs):
     _check_sizes(inputs)
     change = _fuel_change(inputs)
     ratios = _circuit_ratios(inputs, change)
+    drills = all_drills()
     rows = []
     for name, label in CIRCUITS:
         if inputs.get(name) is not None:
-            rows.append(_sheet_row(label, inputs[name], _new_size(inputs, name, ratios)))
+            rows.append(_sheet_row(label, inputs[name], _new_size(inputs, name, ratios), drills))
     density_ratio = change["to"]["density"] / change["from"]["density"]
     volume_ratio = ratios["load_mass"] / density_ratio
     return {
@@ -581,8 +582,8 @@ def _new_size(inputs, name, ratios):
     return inputs[name] * math.sqrt(ratios["squirter"] if kind == "squirter" else ratios["cruise"])
 
 
-def _sheet_row(label, was, size):
-    around = drills_around(size, all_drills()) if size > 0.0 else {"below": None, "above": None}
+def _sheet_row(label, was, size, drills):
+    around = drills_around(size, drills) if size > 0.0 else {"below": None, "above": None}
     below, above = around["below"], around["above"]
     return {
         "circuit": label,
