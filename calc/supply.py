@@ -577,17 +577,19 @@ def learn_from_gauge(inputs):
     """What the logged readings of the fuel gauge say of a build: the factor on line losses, and on the pump once short.
 
     Inputs: dict of `passes`, a list of dicts, one a pass: `inputs`, those of `supply_check` at the boost and in the air of
-    the pass, and `reading` [Pa gauge], the fuel gauge at that moment. Results: those of `runs.gauge_learning`; `line_factor`
-    is the factor on the losses as they are worked out without one, so it takes the place of the build's, `pump_factor` is
-    on what the build's pump gives, allowance and all. A gauge at the regulator tells nothing of the lines. Errors: as
-    `supply_check`. Source: `network.settle`, `runs.gauge_learning`.
+    the pass, and `reading` [Pa gauge], the fuel gauge at that moment. Results: those of `runs.gauge_learning`, and
+    `allowance_to`, the allowance that the pump's factor means, None without one. `line_factor` is on the losses as they are
+    worked out without any, `pump_factor` on the bare curve, so both take the place of what the build has. A gauge at the
+    regulator tells nothing of the lines. Errors: as `supply_check`. Source: `network.settle`, `runs.gauge_learning`.
 
     >>> from tests.builds import car
     >>> reading = supply_point(car(supply_line__loss_factor=1.5, regulator__gauge_at="carburettor"))["gauge_reading"]
     >>> learn_from_gauge({"passes": [{"inputs": car(regulator__gauge_at="carburettor"), "reading": reading}]})["line_factor"]
     1.5
     """
-    return runs.gauge_learning({"rows": [_gauge_row(seen["inputs"], seen["reading"]) for seen in inputs["passes"]]})
+    learned = runs.gauge_learning({"rows": [_gauge_row(seen["inputs"], seen["reading"]) for seen in inputs["passes"]]})
+    learned["allowance_to"] = None if learned["pump_factor"] is None else 1.0 - learned["pump_factor"]
+    return learned
 
 
 def _gauge_row(inputs, reading):
@@ -606,7 +608,8 @@ def _gauge_row(inputs, reading):
     pushed = node + plumbing.line_drop(system["supply"], flow) + system["rise"] + system["launch"]
     if not system["bypass"]:
         pushed += system["regulator_factor"] * flow * flow
-    return {"short": True, "curve_flow": pump.pump_flow(system["pump"], pushed), "flow": flow}
+    bare = network.prepare_system(_changed(inputs, "pump", {"allowance": 0.0}))
+    return {"short": True, "curve_flow": pump.pump_flow(bare["pump"], pushed), "flow": flow}
 
 
 def _node_behind(system, boost, full, reading):

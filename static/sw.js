@@ -5,9 +5,9 @@ const CACHE = `overbowl ${VERSION}`;
 const PATHS = Object.keys(DIGESTS);
 
 self.addEventListener("install", (event) => {
-  // Where the browser can, it takes the files from this version's cache by itself, sooner than this worker could.
-  event.addRoutes?.(PATHS.map((pathname) => ({ condition: { urlPattern: { pathname }, requestMethod: "GET" }, source: { cacheName: CACHE } }))).catch(() => {});
   event.waitUntil(fetchAll());
+  // Where the browser can, it takes the files from this version's cache by itself, sooner than this worker could.
+  event.addRoutes?.(PATHS.map((pathname) => ({ condition: { urlPattern: { pathname }, requestMethod: "GET" }, source: { cacheName: CACHE } })))?.catch(() => {});
 });
 
 async function fetchAll() {

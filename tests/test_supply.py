@@ -588,4 +588,5 @@ def test_the_gauge_teaches_what_a_short_pump_gives(kind, gauge):
         passes.append({"inputs": car(regulator__kind=kind, regulator__gauge_at=gauge, pump__allowance=0.1, boost=boost * PSI), "reading": told["gauge_reading"]})
     learned = supply.learn_from_gauge({"passes": passes})
     assert learned["line_factor"] is None
-    assert learned["pump_factor"] == pytest.approx(0.72 / 0.9, rel=1e-6) and learned["pump_points"] == 3
+    assert learned["allowance_to"] == pytest.approx(0.28, rel=1e-6)
+    assert learned["pump_factor"] == pytest.approx(0.72, rel=1e-6) and learned["pump_points"] == 3

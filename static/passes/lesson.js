@@ -54,9 +54,9 @@ export class GaugeLesson {
     const now = inputsOf(this.app, {}, build.values, 0).inputs;
     const atRegulator = now.regulator.gauge_at === "regulator" ? el("p", { class: "help" }, "The gauge of this car sits at the regulator: it tells of the pump once that is short, and nothing of the lines from there to the bowls.") : null;
     return [head, ...notes.map((note) => el("p", {}, sentence(note, LEARN, {}, results, units))), atRegulator,
-      el("dl", { class: "results" }, this.row("Line losses, times worked out", results, "line"), this.row("Pump, times what the car says", results, "pump")),
+      el("dl", { class: "results" }, this.row("Line losses, times worked out", results, "line"), this.row("Pump, times its curve", results, "pump")),
       this.offer(build, "supply_line.loss_factor", trusted(results, "line"), results.line_points, now.supply_line.loss_factor),
-      this.offer(build, "pump.allowance", taken(now.pump.allowance, trusted(results, "pump")), results.pump_points, now.pump.allowance),
+      this.offer(build, "pump.allowance", trusted(results, "pump") && results.allowance_to, results.pump_points, now.pump.allowance),
       el("a", { class: "plain-link", href: "#/supply" }, "See what the car supplies"),
     ].filter(Boolean);
   }
@@ -74,7 +74,7 @@ export class GaugeLesson {
     if (si === null) return null;
     const { units } = this.app;
     const { field } = fieldNamed(checkForm(this.app), name);
-    if (si < field.low || si > field.high) return el("p", {}, `That is more than “${field.label.toLowerCase()}” can hold: look at the car before the number.`);
+    if (si < field.low || si > field.high) return el("p", {}, `“${field.label}” cannot hold what they say: look at the car before the number.`);
     const unit = units.of(field.kind);
     const text = units.plain(field.kind, si);
     if (text === units.plain(field.kind, now)) return el("p", {}, `${field.label}: ${build.name} already has ${units.text(field.kind, now)}.`);
@@ -92,9 +92,4 @@ export class GaugeLesson {
 // A factor with a spread, else nothing: two passes are no lesson.
 function trusted(results, part) {
   return results[`${part}_factor_low`] === null ? null : results[`${part}_factor`];
-}
-
-// A pump that gives less takes a larger allowance.
-function taken(allowance, factor) {
-  return factor === null ? null : 1 - (1 - allowance) * factor;
 }
