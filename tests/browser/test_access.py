@@ -64,7 +64,11 @@ def show(page, server, screen):
 
 
 def unfold(page):
-    page.evaluate("document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
+    """Open what is folded, and lay out what the browser skips below the screen."""
+    page.evaluate("""() => {
+      for (const one of document.querySelectorAll("main details")) one.open = true;
+      for (const one of document.querySelectorAll(".answer-body, .supply-body > *")) one.style.contentVisibility = "visible";
+    }""")
     page.wait_for_timeout(50)
 
 
@@ -78,7 +82,7 @@ def test_screen_can_be_read_and_touched(themed, shared_server, screen):
     assert themed.evaluate(SMALL_TARGETS) == []
 
 
-@pytest.mark.parametrize("width", [320, 360, 640])
+@pytest.mark.parametrize("width", [320, 640])
 def test_nothing_scrolls_sideways(chromium, shared_server, width):
     context = open_context(chromium, viewport={"width": width, "height": 640})
     page = context.new_page()
