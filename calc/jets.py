@@ -503,7 +503,7 @@ def carburettor_sheet(inputs):
     `squirter_primary`, `squirter_secondary`, `idle_bleed`, `main_bleed`, one hole of each for a barrel. Results:
     `first_circuit`, `first_size` [m], the sheet's first line; `cruise_ratio`, `load_ratio`, `squirter_ratio` (area, new over now); `volume_flow_ratio`, fuel volume for the same air
     at full load; `demand_ratio`, fuel volume at full load and the same engine speed; `sheet`, rows of `circuit`, `now`,
-    `new` [m], `area_ratio`, `below`, `below_error`, `above`, `above_error`; `areas`, the same rows again. A main jet with an enrichment beside it follows
+    `new` [m], `area_ratio`, `below`, `below_error`, `above`, `above_error`. A main jet with an enrichment beside it follows
     cruise, and the enrichment makes up what full load wants; a main jet without one follows full load; idle follows
     cruise; a squirter follows the fuel alone, since the pump and not the signal drives it; air bleeds stay. Range: the
     form's. Errors: ValueError where no size is given, or an enrichment without its main jet. Source: `jet_area_ratio`; which
@@ -534,7 +534,6 @@ def carburettor_sheet(inputs):
         "volume_flow_ratio": volume_ratio,
         "demand_ratio": volume_ratio * inputs["load_density_to"] / inputs["load_density_from"],
         "sheet": rows,
-        "areas": rows,
         "notes": _sheet_notes(inputs, rows),
         "steps": [
             {"label": "Stoichiometric ratio of the fuel now", "value": change["from"]["stoich"], "kind": "ratio"},

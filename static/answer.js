@@ -26,7 +26,7 @@ export class AnswerView {
     this.showCharts = this.charts.map((chart) => inSight(chart.element, (answer) => chart.show(answer)));
     this.working = this.unfolding("The working", () => this.drawWorking());
     this.tables = form.results.filter((told) => told.type === "table" && !told.shown && !told.apart)
-      .map((told) => this.unfolding(told.label, (box) => box.replaceChildren(this.table(told, this.answer.results[told.name] ?? []))));
+      .map((told) => this.unfolding(told.label, (box) => box.replaceChildren(this.table(told, this.answer.results[told.rows ?? told.name] ?? []))));
     // Lists that are the answer stand at the top, others that are always open in the body.
     const open = form.results.filter((told) => !told.apart && (told.type === "units" || (told.type === "table" && told.shown)));
     const first = (told) => told.shown === "first";

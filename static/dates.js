@@ -9,12 +9,12 @@ function formatter(language, options) {
 }
 
 // "25 Nov 2026", as this device writes it.
-export function dayInWords(date) {
+export function shortDay(date) {
   return formatter(undefined, { dateStyle: "medium" }).format(date);
 }
 
 // "25 Nov 2026, 10:30", as this device writes it.
-export function momentInWords(date) {
+export function shortMoment(date) {
   return formatter(undefined, { dateStyle: "medium", timeStyle: "short" }).format(date);
 }
 

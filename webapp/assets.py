@@ -42,14 +42,18 @@ def all_assets():
             found[_address(path)] = _asset(slim(body.decode()) if path.suffix == ".css" else body, type)
     found["/calc.js"] = _asset(slim(bundle.calc_js()), "text/javascript")
     found["/page.js"] = _asset(slim(pagescript.page_js()), "text/javascript")
-    start, worker = (slim((STATIC_FOLDER / name).read_text(encoding="utf-8")) for name in pagescript.APART)
-    found["/static/start.js"] = _asset(start, "text/javascript")
+    found["/static/start.js"] = _asset(slim(_read("start.js")), "text/javascript")
+    worker = slim(_read("sw.js"))
     version = _digest([worker, *(f"{path} {asset.digest}" for path, asset in sorted(found.items()))])
     found["/api/forms"] = _asset(_json(_described(version)), "application/json")
     kept = {path: asset.digest for path, asset in sorted(found.items()) if asset.type != "image/png"}
     head = f"const VERSION = {_json(version)};\nconst DIGESTS = {_json(kept)};\nconst POLICY = {_json(guard.POLICY)};\n"
     found["/sw.js"] = _asset(head + worker, "text/javascript")
     return found
+
+
+def _read(name):
+    return (STATIC_FOLDER / name).read_text(encoding="utf-8")
 
 
 def _described(version):

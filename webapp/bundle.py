@@ -2,6 +2,7 @@
 
 import ast
 from functools import lru_cache
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pscript
@@ -37,16 +38,8 @@ def imports_of(tree):
 
 
 def in_import_order(trees):
-    """Sort module names so that each comes after those that it imports. Errors: ValueError for a circle."""
-    ordered, waiting = [], dict(trees)
-    while waiting:
-        ready = [name for name, tree in waiting.items() if all(other in ordered for other in imports_of(tree))]
-        if not ready:
-            raise ValueError(f"calc modules import one another in a circle: {sorted(waiting)}")
-        ordered += ready
-        for name in ready:
-            del waiting[name]
-    return ordered
+    """Sort module names so that each comes after those that it imports. Errors: ValueError (CycleError) for a circle."""
+    return list(TopologicalSorter({name: imports_of(tree) for name, tree in trees.items()}).static_order())
 
 
 def _without_docstrings_and_imports(tree):

@@ -7,6 +7,7 @@ the order of their imports, so nothing leaks from one to another; `/page.js` exp
 
 import posixpath
 import re
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 STATIC_FOLDER = Path(__file__).parent.parent / "static"
@@ -64,24 +65,15 @@ def _imports(path, text):
 
 
 def _in_import_order(modules):
-    ordered, under_way = [], []
-
-    def visit(path, by):
-        if path in ordered:
-            return
-        if path not in modules:
-            raise ValueError(f"static/{by} imports {path}, which is not there.")
-        if path in under_way:
-            raise ValueError(f"Modules of static import one another in a circle: {', '.join([*under_way, path])}.")
-        under_way.append(path)
-        for other in _imports(path, modules[path]):
-            visit(other, path)
-        under_way.pop()
-        ordered.append(path)
-
-    for path in modules:
-        visit(path, None)
-    return ordered
+    imported = {path: _imports(path, text) for path, text in modules.items()}
+    for path, others in imported.items():
+        for other in others:
+            if other not in modules:
+                raise ValueError(f"static/{path} imports {other}, which is not there.")
+    try:
+        return list(TopologicalSorter(imported).static_order())
+    except CycleError as error:
+        raise ValueError(f"Modules of static import one another in a circle: {', '.join(error.args[1])}.") from None
 
 
 def _as_function(path, text):

@@ -1,5 +1,6 @@
 // What was changed on the car: when, from what to what, and why; an old value can be brought back.
 
+import { shortMoment } from "../dates.js";
 import { el } from "../dom.js";
 import { changeLine } from "./section.js";
 import { fieldNamed, inWords } from "./sections.js";
@@ -34,7 +35,7 @@ export class ChangesView {
 
   line(build, { field: name, at, from, to, reason }) {
     const { section, field } = this.told(name);
-    const when = new Date(timeOf(at)).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+    const when = shortMoment(timeOf(at));
     const isNow = JSON.stringify(build.values[name] ?? null) === JSON.stringify(from);
     const back = isNow ? null : el("button", { type: "button", class: "plain", onclick: () => this.builds.save(build.id, { [name]: from }) },
       `Back to ${inWords(field, from, this.units)}`);

@@ -3,7 +3,7 @@
 
 import { toStore, toTyped } from "../build/sections.js";
 import { timeOf } from "../build/store.js";
-import { momentInWords } from "../dates.js";
+import { shortMoment } from "../dates.js";
 import { el, rebuild } from "../dom.js";
 import { progress } from "./ticks.js";
 
@@ -105,7 +105,7 @@ export class KeptPanel {
   }
 
   line(entry, i, same) {
-    const when = momentInWords(timeOf(entry.at));
+    const when = shortMoment(timeOf(entry.at));
     const words = keptWords(this.form, entry.result, this.units);
     const button = (label, act) => el("button", { type: "button", "aria-label": `${label}: ${when}`, onclick: act }, label);
     return el("li", {}, el("p", {}, el("strong", {}, when), i === 0 ? " (in the car)" : "", words && `: ${words}`),

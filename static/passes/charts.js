@@ -80,6 +80,7 @@ export class PassCharts {
     this.words.replaceChildren(...notes.map((note) => el("p", {}, note)));
     this.scatter.show({ x: this.axis(x), y: this.axis(y), points, outliers, band: trend?.band ?? [], words: `${y.label} against ${x.label.toLowerCase()}: ${points.length} passes. ${notes.join(" ")}` });
     this.legend.hidden = !trend?.enough;
+    for (const part of [this.scatter.element, this.picked, this.unfolding]) part.hidden = points.length === 0;
     this.drawApart([...outliers], x, y);
     this.drawn = { x, y, points, outliers };
     this.drawTable();

@@ -56,8 +56,8 @@ export class GaugeLesson {
     return [head, ...notes.map((note) => el("p", {}, sentence(note, LEARN, {}, results, units))), atRegulator,
       el("dl", { class: "results" }, this.row("Line losses, times worked out", results, "line"), this.row("Pump, times its curve", results, "pump")),
       this.offer(build, "supply_line.loss_factor", trusted(results, "line"), results.line_points, now.supply_line.loss_factor),
-      this.offer(build, "pump.allowance", trusted(results, "pump") && results.allowance_to, results.pump_points, now.pump.allowance),
-      el("a", { class: "plain-link", href: "#/supply" }, "See what the car supplies"),
+      this.offer(build, "pump.allowance", trusted(results, "pump") === null ? null : results.allowance_to, results.pump_points, now.pump.allowance),
+      el("div", {}, el("a", { class: "plain-link", href: "#/supply" }, "See what the car supplies")),
     ].filter(Boolean);
   }
 

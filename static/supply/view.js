@@ -3,7 +3,7 @@
 import { AnswerView } from "../answer.js";
 import { plainWords } from "../build/sections.js";
 import { Chart } from "../chart.js";
-import { dayInWords } from "../dates.js";
+import { shortDay } from "../dates.js";
 import { el, rebuild, say } from "../dom.js";
 import { fitLine } from "../figures/ticks.js";
 import { inSight } from "../sight.js";
@@ -174,7 +174,7 @@ export class SupplyView {
     const { units } = this;
     return [ceiling === null ? null : `ceiling ${units.text("gauge_pressure", ceiling)}`, throttle === 1 ? "full throttle" : `${this.partWords.textContent.toLowerCase()}`, launch.on ? "leaving the line" : null,
       `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`,
-      dayInWords(new Date())].filter(Boolean).join(" · ");
+      shortDay(new Date())].filter(Boolean).join(" · ");
   }
 
   // The three numbers to take along

@@ -330,7 +330,7 @@ def result(name, kind, label, help=""):
 
 
 def table(name, label, columns, help=""):
-    """Describe a list of rows in an answer; `columns` is a list of (key, kind, label)."""
+    """Describe a list of rows in an answer; `columns` is a list of (key, kind, label). `| {"rows": other}` shows those of another table."""
     return {"name": name, "type": "table", "label": label, "help": help,
             "columns": [{"name": key, "kind": kind, "label": text} for key, kind, text in columns]}
 

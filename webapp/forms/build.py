@@ -5,7 +5,7 @@ groups of fields shows them from its last base to its first, and its own fields 
 """
 
 from webapp.forms.base import Choice, Flag, Form, Quantity, Table, Whole
-from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM
+from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM, G
 
 MOST_BOOST = 60 * PSI
 
@@ -306,7 +306,7 @@ class Launch(Form):
     """The launch switch."""
 
     on = Flag("Leaving the line", assumed=False, help="While the car leaves, the fuel in the line presses back on the pump.")
-    acceleration = Quantity("acceleration", "Launch", low=0.0, high=60.0, step=0.1 * 9.80665, assumed=9.80665, when={"on": [True]})
+    acceleration = Quantity("acceleration", "Launch", low=0.0, high=60.0, step=0.1 * G, assumed=G, when={"on": [True]})
     distance = Quantity("length", "Tank to regulator, along the car", low=0.0, high=8.0, step=0.1, assumed=3.0, when={"on": [True]})
 
 

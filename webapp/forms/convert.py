@@ -1,7 +1,7 @@
 """Form of `calc.convert`."""
 
 from webapp.forms.base import Choice, Form, Quantity, Variant, every_unit
-from webapp.forms.sizes import DEGREE, GAL_H, HP, INCH, LB, LB_HP_H, MPH, PSI, RPM
+from webapp.forms.sizes import DEGREE, GAL_H, HP, INCH, LB, LB_HP_H, MPH, PSI, RPM, G
 
 ATMOSPHERE = 101325.0
 DEGREE_PER_PSI = DEGREE / PSI
@@ -23,7 +23,7 @@ QUANTITIES = [
     ("density", "Density", 0.0, 1e5, 745.0),
     ("speed", "Speed", 0.0, 1e5, 100 * MPH),
     ("rotational_speed", "Engine speed", 0.0, 1e5, 6000 * RPM),
-    ("acceleration", "Acceleration", -1e4, 1e4, 9.80665),
+    ("acceleration", "Acceleration", -1e4, 1e4, G),
     ("any_time", "Time", 0.0, 1e9, 60.0),
     ("power", "Power", 0.0, 1e9, 500 * HP),
     ("brake_specific_consumption", "Fuel for the power", 0.0, 1e-3, 0.5 * LB_HP_H),

@@ -295,7 +295,8 @@ class CarburettorSheet(TwoFuels, Form):
         | {"shown": "first"},
         table("areas", "Sizes now, and how far the drills are off", [
             ("circuit", "word", "Circuit"), ("now", "diameter", "Now"), ("area_ratio", "ratio", "Area"), ("below_error", "fraction", "Leaner"),
-            ("above_error", "fraction", "Richer")]),
+            ("above_error", "fraction", "Richer")])
+        | {"rows": "sheet"},
     ]
     examples = [
         {"fuel_from": "petrol", "fuel_to": "blend", "ethanol_to": "85 %", "main_primary": "0.070 in", "main_secondary": "0.078 in",

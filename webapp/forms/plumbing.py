@@ -2,7 +2,7 @@
 
 from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
 from webapp.forms.build import CAUTION, FUEL_FIELDS, FilterFields, FormFuelFields, LineFields
-from webapp.forms.sizes import GAL_H
+from webapp.forms.sizes import GAL_H, G
 
 
 class FlowFields:
@@ -17,7 +17,7 @@ class ColumnFields:
     """What the column of fuel takes."""
 
     rise = Quantity("length", "Rise", low=-2.0, high=3.0, step=0.05, assumed=0.0, build="supply_line.rise", help="From its start to its end; minus when it falls.")
-    acceleration = Quantity("acceleration", "Launch", low=0.0, high=60.0, step=0.1 * 9.80665, assumed=0.0, help="0 at steady speed.")
+    acceleration = Quantity("acceleration", "Launch", low=0.0, high=60.0, step=0.1 * G, assumed=0.0, help="0 at steady speed.")
     along = Quantity("length", "Runs forward by", low=-8.0, high=8.0, step=0.1, assumed=3.0, help="Along the car, from its start to its end; minus when it runs back.")
 
 

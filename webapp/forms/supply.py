@@ -3,7 +3,7 @@
 from webapp.forms import build
 from webapp.forms.base import Form, Quantity, Section, group, line_chart, result, table
 from webapp.forms.build import INVENTED_CURVE
-from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM
+from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM, G
 
 
 class FuelPressure(Form):
@@ -80,7 +80,7 @@ INVENTED_CAR = {
     "feed": {"layout": "series", "first": "secondary", "hose": "dash-6", "length": 0.3, "common_hose": "dash-6", "common_length": 0.5},
     "seats": {"primary_seats": 1, "primary_diameter": 0.110 * INCH, "secondary_seats": 1, "secondary_diameter": 0.110 * INCH},
     "vents": {"share": 1.0},
-    "launch": {"on": True, "acceleration": 9.80665, "distance": 3.0},
+    "launch": {"on": True, "acceleration": G, "distance": 3.0},
     "limits": {"flow": 0.2, "pressure": 1 * PSI},
 }
 
