@@ -214,7 +214,7 @@ def altimeter_setting(station, elevation):
     101409.02
     """
     rest = station / 100.0 - ALTIMETER_OFFSET
-    return 100.0 * (rest ** ALTIMETER_EXPONENT + ALTIMETER_FACTOR * elevation) ** (1.0 / ALTIMETER_EXPONENT)
+    return 100.0 * (rest**ALTIMETER_EXPONENT + ALTIMETER_FACTOR * elevation) ** (1.0 / ALTIMETER_EXPONENT)
 
 
 def standard_atmosphere(altitude):
@@ -391,30 +391,35 @@ def _notes(air, from_altimeter):
     if air["density_ratio"] < 0.995:
         notes.append(
             "This air is {air_difference} thinner than standard air at sea level: unboosted, the engine gets that much "
-            "less, and a jetting found in standard air runs about {mixture_difference} richer.")
+            "less, and a jetting found in standard air runs about {mixture_difference} richer."
+        )
     elif air["density_ratio"] > 1.005:
         notes.append(
             "This air is {air_difference} denser than standard air at sea level: unboosted, the engine gets that much "
             "more, and a jetting found in standard air runs about {mixture_difference} leaner. Check the "
-            "mixture before a full-load run.")
+            "mixture before a full-load run."
+        )
     else:
         notes.append("This air is close to standard air at sea level: a jetting found there still fits.")
     if air["vapour_share"] > 0.01:
         notes.append(
             "Water vapour takes up {vapour_share} of this air and brings no oxygen, so the engine loses a little "
-            "more than the density says.")
+            "more than the density says."
+        )
     if not 0.93 <= air["correction_j1349"] <= 1.07:
         notes.append(
-            "This air is further from the standard than the J1349 correction is meant for; take the corrected "
-            "power as a rough figure.")
+            "This air is further from the standard than the J1349 correction is meant for; take the corrected power as a rough figure."
+        )
     if from_altimeter:
         notes.append(
             "The pressure here is {station_pressure}, worked out from the altimeter setting. Taken for the "
-            "pressure itself, that setting would have given a density altitude of {density_altitude_mistaken}.")
+            "pressure itself, that setting would have given a density altitude of {density_altitude_mistaken}."
+        )
     else:
         notes.append(
             "Make sure that {pressure} is the pressure at this place. A weather report or an airfield gives an "
-            "altimeter setting, brought down to sea level; away from sea level the two must not be mixed up.")
+            "altimeter setting, brought down to sea level; away from sea level the two must not be mixed up."
+        )
     return notes
 
 

@@ -144,9 +144,13 @@ def charge_air(inputs):
 def _charge_notes(inputs, results):
     notes = ["The carburettor gets air of {density}, {density_ratio} times that outside, at {charge_temperature}."]
     if inputs["effectiveness"] == 0.0 and results["temperature_rise"] > 60.0:
-        notes.append("Without a cooler the air is {temperature_rise} hotter than outside: watch for knock and keep fuel lines away from it.")
+        notes.append(
+            "Without a cooler the air is {temperature_rise} hotter than outside: watch for knock and keep fuel lines away from it."
+        )
     if inputs["evaporated"] > 0.0:
-        notes.append("Fuel that evaporates on the way cools the mixture to {mixture_temperature}. Its vapour takes room of its own, which is not counted.")
+        notes.append(
+            "Fuel that evaporates on the way cools the mixture to {mixture_temperature}. Its vapour takes room of its own, which is not counted."
+        )
     return notes
 
 

@@ -30,21 +30,27 @@ PSI = 6894.757293168361
 # isooctane -259.2, CO2 -393.51, water vapour -241.83 kJ/mol.
 LIQUIDS = {
     "ethanol": {
-        "h_to_c": 3.0, "o_to_c": 0.5, "heating_value": 26.81e6,
+        "h_to_c": 3.0,
+        "o_to_c": 0.5,
+        "heating_value": 26.81e6,
         "density": [793.68906311, -1.07195959e-3, -4.68810331e-7, -8.72811305e-9],
         "viscosity": [-13.6321721, 2.34082983, -0.0936085943, 0.000148747097],
         "vapour_pressure": [22.3126182, -2.39384989, -0.600495378, 0.0382848251],
         "latent_heat": [920497.818, -1127.12219, -3.29025447],
     },
     "methanol": {
-        "h_to_c": 4.0, "o_to_c": 1.0, "heating_value": 19.92e6,
+        "h_to_c": 4.0,
+        "o_to_c": 1.0,
+        "heating_value": 19.92e6,
         "density": [795.690804, -1.17486632e-3, -1.44451235e-7, -8.29419233e-9],
         "viscosity": [-12.4698111, 1.73956543, -0.101215488, 0.00681233167],
         "vapour_pressure": [22.6495089, -2.8313412, -0.377377853, 0.022051061],
         "latent_heat": [1168938.83, -1566.30972, -4.04480466],
     },
     "isooctane": {
-        "h_to_c": 2.25, "o_to_c": 0.0, "heating_value": 44.34e6,
+        "h_to_c": 2.25,
+        "o_to_c": 0.0,
+        "heating_value": 44.34e6,
         "density": [696.115852, -1.17529506e-3, -5.00873878e-7, -3.60895687e-9],
         "viscosity": [-13.0222506, 2.67040436, -0.470228601, 0.0451987903],
         "vapour_pressure": [19.6104799, -1.98645823, -0.430195006, 0.0181266008],
@@ -56,8 +62,13 @@ LIQUIDS = {
 # memory: 0.52 mPa s at 20 C (handbooks print 0.4 to 0.7), 43.4 MJ/kg, 350 kJ/kg (Heywood), 9 psi Reid for summer
 # petrol.
 PETROL = {
-    "h_to_c": 1.87, "o_to_c": 0.0, "density": 745.0, "viscosity": 0.52e-3, "heating_value": 43.4e6,
-    "latent_heat": 350.0e3, "reid_pressure": 9.0 * PSI,
+    "h_to_c": 1.87,
+    "o_to_c": 0.0,
+    "density": 745.0,
+    "viscosity": 0.52e-3,
+    "heating_value": 43.4e6,
+    "latent_heat": 350.0e3,
+    "reid_pressure": 9.0 * PSI,
 }
 
 # For the vapour pressure of blends: a molar mass for petrol (kg/mol, from memory) and the two Wilson factors, chosen
@@ -369,18 +380,60 @@ def _own(fuel, temperature):
 
 # Alcoholometry. Densities of ethanol and water, kg/m3, by mass fraction and degrees from 20 C.
 OIML_BY_CONTENT = [
-    998.20123, -192.9769495, 389.1238958, -1668.103923, 13522.15441, -88292.78388, 306287.4042, -613838.1234,
-    747017.2998, -547846.1354, 223446.0334, -39032.85426,
+    998.20123,
+    -192.9769495,
+    389.1238958,
+    -1668.103923,
+    13522.15441,
+    -88292.78388,
+    306287.4042,
+    -613838.1234,
+    747017.2998,
+    -547846.1354,
+    223446.0334,
+    -39032.85426,
 ]
 OIML_BY_TEMPERATURE = [0.0, -0.20618513, -5.2682542e-3, 3.6130013e-5, -3.8957702e-7, 7.1693540e-9, -9.9739231e-11]
 OIML_BY_BOTH = [
-    [0.0, 0.1693443461530087, -10.46914743455169, 71.96353469546523, -704.7478054272792, 3924.090430035045,
-     -12101.64659068747, 22486.46550400788, -26055.62982188164, 18523.73922069467, -7420.201433430137,
-     1285.617841998974],
-    [0.0, -1.193013005057010e-2, 0.2517399633803461, -2.170575700536993, 13.53034988843029, -50.29988758547014,
-     109.6355666577570, -142.2753946421155, 108.0435942856230, -44.14153236817392, 7.442971530188783],
-    [0.0, -6.802995733503803e-4, 1.876837790289664e-2, -0.2002561813734156, 1.022992966719220, -2.895696483903638,
-     4.810060584300675, -4.672147440794683, 2.458043105903461, -0.5411227621436812],
+    [
+        0.0,
+        0.1693443461530087,
+        -10.46914743455169,
+        71.96353469546523,
+        -704.7478054272792,
+        3924.090430035045,
+        -12101.64659068747,
+        22486.46550400788,
+        -26055.62982188164,
+        18523.73922069467,
+        -7420.201433430137,
+        1285.617841998974,
+    ],
+    [
+        0.0,
+        -1.193013005057010e-2,
+        0.2517399633803461,
+        -2.170575700536993,
+        13.53034988843029,
+        -50.29988758547014,
+        109.6355666577570,
+        -142.2753946421155,
+        108.0435942856230,
+        -44.14153236817392,
+        7.442971530188783,
+    ],
+    [
+        0.0,
+        -6.802995733503803e-4,
+        1.876837790289664e-2,
+        -0.2002561813734156,
+        1.022992966719220,
+        -2.895696483903638,
+        4.810060584300675,
+        -4.672147440794683,
+        2.458043105903461,
+        -0.5411227621436812,
+    ],
     [0.0, 4.075376675622027e-6, -8.763058573471110e-6, 6.515031360099368e-6, -1.515784836987210e-6],
     [0.0, -2.788074354782409e-8, 1.345612883493354e-8],
 ]
@@ -485,7 +538,8 @@ def ethanol_test(inputs):
     if water < ethanol * fuel:
         told["notes"].append(
             "There is little water for so much ethanol, and some petrol may stay in the water layer, which reads high: "
-            "test again with at least as much water as fuel.")
+            "test again with at least as much water as fuel."
+        )
     told["steps"] = [
         {"label": "Rise of the water layer", "value": told["rise"], "kind": "tube_volume"},
         {"label": "Rise over fuel", "value": told["ethanol_simple"], "kind": "fraction"},
@@ -534,8 +588,7 @@ def fuel_blend(inputs):
         "For the same air and lambda it needs {fuel_ratio} times the volume of petrol through jets, pump and lines.",
     ]
     if mixed > 0.0:
-        told["notes"].append(
-            "The vapour pressure of a blend is an estimate: it rises to about a tenth of ethanol and falls beyond.")
+        told["notes"].append("The vapour pressure of a blend is an estimate: it rises to about a tenth of ethanol and falls beyond.")
     told["steps"] = [
         {"label": "Added", "value": added, "kind": "tank_volume"},
         {"label": "Ethanol by volume", "value": mixed, "kind": "fraction"},
@@ -607,7 +660,8 @@ def lambda_display(inputs):
     if math.fabs(stoich / scale - 1.0) > 0.02:
         told["notes"].append(
             "The meter does not know the fuel: it shows lambda times {display_stoich}. Tuned until it shows "
-            "{ratio_actual}, the engine would end up at lambda {lambda_aimed}.")
+            "{ratio_actual}, the engine would end up at lambda {lambda_aimed}."
+        )
     return told
 
 
@@ -717,8 +771,8 @@ def _hot_notes(told, inputs):
     if told["boil_temperature"] is not None:
         notes.append(
             "It would boil there at {boil_temperature}. Cooler fuel, a shorter and wider pickup, or a pump below the "
-            "fuel level buys margin.")
+            "fuel level buys margin."
+        )
     if inputs["fuel"] == "petrol" or inputs["fuel"] == "blend":
-        notes.append(
-            "Petrol differs by season: winter petrol boils sooner. The vapour pressure is good to a tenth or so.")
+        notes.append("Petrol differs by season: winter petrol boils sooner. The vapour pressure is good to a tenth or so.")
     return notes

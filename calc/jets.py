@@ -17,11 +17,86 @@ THIN_LEAN, SHORT_LEAN = 0.02, 0.1  # change of lambda that is worth acting on, a
 # Number drills 1 to 80 in thousandths of an inch: ANSI/ASME B94.11M, from memory, checked against two public tables.
 # Number 69 is 29.2 in one and 29.3 in the other of them.
 NUMBER_DRILLS = [
-    228.0, 221.0, 213.0, 209.0, 205.5, 204.0, 201.0, 199.0, 196.0, 193.5, 191.0, 189.0, 185.0, 182.0, 180.0, 177.0,
-    173.0, 169.5, 166.0, 161.0, 159.0, 157.0, 154.0, 152.0, 149.5, 147.0, 144.0, 140.5, 136.0, 128.5, 120.0, 116.0,
-    113.0, 111.0, 110.0, 106.5, 104.0, 101.5, 99.5, 98.0, 96.0, 93.5, 89.0, 86.0, 82.0, 81.0, 78.5, 76.0,
-    73.0, 70.0, 67.0, 63.5, 59.5, 55.0, 52.0, 46.5, 43.0, 42.0, 41.0, 40.0, 39.0, 38.0, 37.0, 36.0,
-    35.0, 33.0, 32.0, 31.0, 29.2, 28.0, 26.0, 25.0, 24.0, 22.5, 21.0, 20.0, 18.0, 16.0, 14.5, 13.5,
+    228.0,
+    221.0,
+    213.0,
+    209.0,
+    205.5,
+    204.0,
+    201.0,
+    199.0,
+    196.0,
+    193.5,
+    191.0,
+    189.0,
+    185.0,
+    182.0,
+    180.0,
+    177.0,
+    173.0,
+    169.5,
+    166.0,
+    161.0,
+    159.0,
+    157.0,
+    154.0,
+    152.0,
+    149.5,
+    147.0,
+    144.0,
+    140.5,
+    136.0,
+    128.5,
+    120.0,
+    116.0,
+    113.0,
+    111.0,
+    110.0,
+    106.5,
+    104.0,
+    101.5,
+    99.5,
+    98.0,
+    96.0,
+    93.5,
+    89.0,
+    86.0,
+    82.0,
+    81.0,
+    78.5,
+    76.0,
+    73.0,
+    70.0,
+    67.0,
+    63.5,
+    59.5,
+    55.0,
+    52.0,
+    46.5,
+    43.0,
+    42.0,
+    41.0,
+    40.0,
+    39.0,
+    38.0,
+    37.0,
+    36.0,
+    35.0,
+    33.0,
+    32.0,
+    31.0,
+    29.2,
+    28.0,
+    26.0,
+    25.0,
+    24.0,
+    22.5,
+    21.0,
+    20.0,
+    18.0,
+    16.0,
+    14.5,
+    13.5,
 ]
 
 
@@ -177,7 +252,8 @@ def jet_change(inputs):
     density_ratio = change["to"]["density"] / change["from"]["density"]
     air_ratio = inputs["air_density_to"] / inputs["air_density_from"]
     area_ratio = jet_area_ratio(
-        mass_ratio, change["from"]["density"], change["to"]["density"], inputs["air_density_from"], inputs["air_density_to"])
+        mass_ratio, change["from"]["density"], change["to"]["density"], inputs["air_density_from"], inputs["air_density_to"]
+    )
     diameter_to = inputs["diameter"] * math.sqrt(area_ratio)
     around = drills_around(diameter_to, all_drills())
     return {
@@ -292,8 +368,13 @@ def vent_shortfall(inputs):
     >>> vent_shortfall(asked)["lambda_to"]
     1.5
     """
-    signal = inputs["signal"] if inputs["signal_given"] == "pressure" else signal_at_venturi(
-        inputs["air_mass_flow"], inputs["air_density"], inputs["venturi_diameter"], inputs["venturis"], inputs["booster_gain"])
+    signal = (
+        inputs["signal"]
+        if inputs["signal_given"] == "pressure"
+        else signal_at_venturi(
+            inputs["air_mass_flow"], inputs["air_density"], inputs["venturi_diameter"], inputs["venturis"], inputs["booster_gain"]
+        )
+    )
     if inputs["shortfall_given"] == "pressure":
         missing = inputs["shortfall"]
     else:
@@ -354,13 +435,17 @@ def _vent_notes(state, missing, factor):
     if factor is None:
         notes.append("The bowls lack more pressure than the signal has: no fuel flows. This breaks an engine at once.")
     elif missing > 0.0:
-        notes.append("The bowls lack {missing_pressure} of {metering_signal} of signal: fuel falls to {fuel_ratio}, and lambda goes to {lambda_to}.")
+        notes.append(
+            "The bowls lack {missing_pressure} of {metering_signal} of signal: fuel falls to {fuel_ratio}, and lambda goes to {lambda_to}."
+        )
     elif missing < 0.0:
         notes.append("The bowls have more pressure than the inlet: fuel rises to {fuel_ratio}, and lambda goes to {lambda_to}.")
     else:
         notes.append("Bowls and inlet have the same pressure; the signal works whole.")
     if state != "holds":
-        notes.append("Carry the vents to where the air stands still in the hat, at the same height, or give the hat a riser; then measure bowl against hat with one gauge across both.")
+        notes.append(
+            "Carry the vents to where the air stands still in the hat, at the same height, or give the hat a riser; then measure bowl against hat with one gauge across both."
+        )
     else:
         notes.append("Measure it with one gauge across bowl and hat: the signal is small, so a fraction of a pound counts.")
     return notes
@@ -433,7 +518,8 @@ def _mixture_row(inputs, boost):
     coolant = inputs.get("coolant_temperature")
     coolant = inputs["ambient_temperature"] if coolant is None else coolant
     air = boosted_density_ratio(
-        boost, inputs["ambient_pressure"], inputs["ambient_temperature"], inputs["efficiency"], inputs["effectiveness"], coolant)
+        boost, inputs["ambient_pressure"], inputs["ambient_temperature"], inputs["efficiency"], inputs["effectiveness"], coolant
+    )
     leaner = math.sqrt(air["density_ratio"])
     area_ratio = inputs["lambda_from"] * leaner / inputs["lambda_to"]
     return {
@@ -465,7 +551,8 @@ def _no_leaner_up_to(inputs, end):
     if beyond >= 0.0:
         return None
     return bracket.last_not_negative(
-        lambda boost: inputs["lambda_to"] - _mixture_row(inputs, boost)["lambda"], 0.0, end, start, beyond, 1e-13 * end)
+        lambda boost: inputs["lambda_to"] - _mixture_row(inputs, boost)["lambda"], 0.0, end, start, beyond, 1e-13 * end
+    )
 
 
 def _mixture_notes(state, at, factor):
@@ -473,7 +560,9 @@ def _mixture_notes(state, at, factor):
     if state == "holds":
         notes.append("At {boost} of boost this jetting gives lambda {lambda_at_boost}, no leaner than the {lambda_to} you want.")
     else:
-        notes.append("At {boost} of boost this jetting gives lambda {lambda_at_boost}, leaner than the {lambda_to} you want: the air is {density_ratio} times as dense.")
+        notes.append(
+            "At {boost} of boost this jetting gives lambda {lambda_at_boost}, leaner than the {lambda_to} you want: the air is {density_ratio} times as dense."
+        )
     if factor > 1.0 and at["enrichment"] is not None:
         notes.append("An enrichment hole of {enrichment_to} for each main jet holds the target.")
     elif factor > 1.0:
@@ -485,11 +574,16 @@ def _mixture_notes(state, at, factor):
 
 
 CIRCUITS = [
-    ("main_primary", "Main jet, primary"), ("main_secondary", "Main jet, secondary"),
-    ("enrichment_primary", "Enrichment, primary"), ("enrichment_secondary", "Enrichment, secondary"),
-    ("idle_primary", "Idle feed, primary"), ("idle_secondary", "Idle feed, secondary"),
-    ("squirter_primary", "Squirter, primary"), ("squirter_secondary", "Squirter, secondary"),
-    ("idle_bleed", "Idle air bleed"), ("main_bleed", "Main air bleed"),
+    ("main_primary", "Main jet, primary"),
+    ("main_secondary", "Main jet, secondary"),
+    ("enrichment_primary", "Enrichment, primary"),
+    ("enrichment_secondary", "Enrichment, secondary"),
+    ("idle_primary", "Idle feed, primary"),
+    ("idle_secondary", "Idle feed, secondary"),
+    ("squirter_primary", "Squirter, primary"),
+    ("squirter_secondary", "Squirter, secondary"),
+    ("idle_bleed", "Idle air bleed"),
+    ("main_bleed", "Main air bleed"),
 ]
 
 
@@ -599,7 +693,9 @@ def _sheet_row(label, was, size, drills):
 def _sheet_notes(inputs, rows):
     notes = ["Full load wants {load_ratio} times the metering area, idle and cruise {cruise_ratio} times."]
     if any([row["new"] == 0.0 for row in rows]):
-        notes.append("An enrichment has nothing left to do: the main jets alone pass what full load wants. Block it or look at the targets again.")
+        notes.append(
+            "An enrichment has nothing left to do: the main jets alone pass what full load wants. Block it or look at the targets again."
+        )
     if inputs.get("idle_bleed") is not None or inputs.get("main_bleed") is not None:
         notes.append("The air bleeds stay as they are; change them only by test.")
     notes.append("Order of work: main jets and enrichment first, on the rich side; then the squirters; idle feed and idle screws last.")

@@ -73,7 +73,7 @@ def wiebe_rate(share):
     """
     if share <= 0.0:
         return 0.0
-    return WIEBE_A * (WIEBE_M + 1.0) * share ** WIEBE_M * math.exp(-WIEBE_A * share ** (WIEBE_M + 1.0))
+    return WIEBE_A * (WIEBE_M + 1.0) * share**WIEBE_M * math.exp(-WIEBE_A * share ** (WIEBE_M + 1.0))
 
 
 def ignition_delay(pressure, temperature, octane):
@@ -183,11 +183,13 @@ def _march(states, setting, step, steps):
         rise_half = here["rise"] + step * (5.0 * slope + 8.0 * half - full) / 24.0
         rise_end = here["rise"] + step * (slope + 4.0 * half + full) / 6.0
         pace_half, pace_end = _integral_rate(middle, rise_half, setting), _integral_rate(end, rise_end, setting)
-        states.append({
-            "angle": end,
-            "rise": rise_end,
-            "integral": here["integral"] + step * (pace + 4.0 * pace_half + pace_end) / 6.0,
-        })
+        states.append(
+            {
+                "angle": end,
+                "rise": rise_end,
+                "integral": here["integral"] + step * (pace + 4.0 * pace_half + pace_end) / 6.0,
+            }
+        )
         slope, pace = full, pace_end
     return states
 
@@ -274,7 +276,8 @@ def _spark_for(setting, wanted):
         spare_earlier = wanted - _whole_integral(setting, earlier)
         if spare_earlier <= 0.0:
             return bracket.last_not_negative(
-                lambda spark: wanted - _whole_integral(setting, spark), later, earlier, spare, spare_earlier, SPARK_TOLERANCE)
+                lambda spark: wanted - _whole_integral(setting, spark), later, earlier, spare, spare_earlier, SPARK_TOLERANCE
+            )
         later, spare = earlier, spare_earlier
     return None
 
@@ -290,15 +293,17 @@ def _history(first, second, whole):
     for i in range(HISTORY_STEPS + 1):
         angle = HISTORY_START + (end - HISTORY_START) * i / HISTORY_STEPS
         one, other = _at(first, angle), _at(second, angle)
-        rows.append({
-            "angle": angle,
-            "pressure_from": None if one is None else one["pressure"],
-            "pressure_to": None if other is None else other["pressure"],
-            "temperature_from": None if one is None else one["temperature"],
-            "temperature_to": None if other is None else other["temperature"],
-            "progress_from": None if one is None else one["integral"] / whole,
-            "progress_to": None if other is None else other["integral"] / whole,
-        })
+        rows.append(
+            {
+                "angle": angle,
+                "pressure_from": None if one is None else one["pressure"],
+                "pressure_to": None if other is None else other["pressure"],
+                "temperature_from": None if one is None else one["temperature"],
+                "temperature_to": None if other is None else other["temperature"],
+                "progress_from": None if one is None else one["integral"] / whole,
+                "progress_to": None if other is None else other["integral"] / whole,
+            }
+        )
     return rows
 
 

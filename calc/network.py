@@ -130,8 +130,11 @@ def _common_line(feed, fuel, factor):
     if feed["layout"] == "separate":
         return None
     settings = {
-        "hose": feed["common_hose"], "diameter": feed.get("common_diameter"), "length": feed["common_length"],
-        "surface": feed["surface"], "fittings": feed["common_fittings"],
+        "hose": feed["common_hose"],
+        "diameter": feed.get("common_diameter"),
+        "length": feed["common_length"],
+        "surface": feed["surface"],
+        "fittings": feed["common_fittings"],
     }
     return _line(settings, fuel, "feed.common_", factor)
 
@@ -196,7 +199,9 @@ def _demand_of_boost(build, fuel):
         there = charge.state_of_charge(POWER_AIR, build["charge"], engine["power_boost"], fuel, engine["lambda_target"])
         by_power = engine["power"] * engine["consumption"] / there["mixture_density"]
     if by_air <= 0.0 and by_power <= 0.0:
-        raise ValueError("engine.demand_from: The engine must need some fuel; give its size and speed, or its power and the fuel used for it.")
+        raise ValueError(
+            "engine.demand_from: The engine must need some fuel; give its size and speed, or its power and the fuel used for it."
+        )
     return {"by_air": by_air, "by_power": by_power, "larger": max(by_air, by_power)}
 
 
@@ -365,6 +370,7 @@ def spare_fraction(system, boost, full_flow, which):
     >>> spare_fraction(prepare_system(car()), 68947.6, 5.72e-5, 0)
     0.577
     """
+
     def spare(times):
         return at_bowls(system, boost, full_flow, times)["bowls"][which]["spare"]
 
@@ -429,6 +435,7 @@ def flows_at(system, boost, full_flow, node):
 
 def _drawn_with(system, wanted, pressed, node_at):
     """The flow at which the bowls take just what the pressure at the node with that flow pushes in."""
+
     def excess(total):
         push = node_at(total) - _common_drop(system, total) - pressed
         return sum(_taken(system, wanted, push)) - total
@@ -552,4 +559,8 @@ def pump_inlet(system, flow):
     factor = _square_factor(inlet["inlet_drop"], inlet["inlet_drop_flow"], "pump.inlet_drop_flow")
     head = plumbing.column_pressure(system["density"], inlet["inlet_head"], 0.0, 0.0)
     pressure = build["air"]["pressure"] + head - factor * flow * flow
-    return {"pressure": pressure, "vapour_pressure": system["fuel"]["vapour_pressure"], "spare": pressure - system["fuel"]["vapour_pressure"]}
+    return {
+        "pressure": pressure,
+        "vapour_pressure": system["fuel"]["vapour_pressure"],
+        "spare": pressure - system["fuel"]["vapour_pressure"],
+    }

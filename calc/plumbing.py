@@ -81,7 +81,7 @@ def circle(diameter):
     >>> circle(0.01)
     7.854e-05
     """
-    return math.pi / 4.0 * diameter ** 2
+    return math.pi / 4.0 * diameter**2
 
 
 def colebrook(reynolds, relative_roughness):
@@ -96,7 +96,7 @@ def colebrook(reynolds, relative_roughness):
     """
     rough = relative_roughness / 3.7
     smooth = 2.51 / reynolds
-    root = -1.8 * math.log10(rough ** 1.11 + 6.9 / reynolds)
+    root = -1.8 * math.log10(rough**1.11 + 6.9 / reynolds)
     step = root
     while abs(step) > 1e-11 * root:
         inside = rough + smooth * root
@@ -301,12 +301,14 @@ def _size_rows(inputs, fuel, columns):
     rows = []
     for size in BORES:
         line = prepare_line(inputs, size["diameter"], fuel["density"], fuel["viscosity"], "")
-        rows.append({
-            "hose": size["hose"],
-            "diameter": size["diameter"],
-            "drop": line_drop(line, inputs["flow"]) + columns,
-            "velocity": inputs["flow"] / line["area"],
-        })
+        rows.append(
+            {
+                "hose": size["hose"],
+                "diameter": size["diameter"],
+                "drop": line_drop(line, inputs["flow"]) + columns,
+                "velocity": inputs["flow"] / line["area"],
+            }
+        )
     return rows
 
 
@@ -321,7 +323,9 @@ def _flow_rows(line, flow, columns):
 def _line_notes(velocity, limit, reynolds, launch, filter_loss, hose):
     notes = ["At {flow} this line takes {total_drop}: {friction_drop} the hose, {fitting_drop} the fittings, {filter_loss} the filter."]
     if velocity > limit:
-        notes.append("The fuel runs at {velocity}; common practice keeps it under {velocity_limit} on this side of the pump. A size up is due.")
+        notes.append(
+            "The fuel runs at {velocity}; common practice keeps it under {velocity_limit} on this side of the pump. A size up is due."
+        )
     if launch > 0.0:
         notes.append("While the car leaves, the column of fuel takes {launch_pressure} of that; the pump must hold it up too.")
     if filter_loss > hose and filter_loss > 0.0:

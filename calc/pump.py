@@ -221,7 +221,12 @@ def pump_pressure(pump, flow):
     after = knots[i]
     return bracket.last_not_negative(
         lambda pressure: pump_flow(pump, pressure) - flow,
-        before["pressure"], after["pressure"], before["flow"] - flow, after["flow"] - flow, 1e-15 * pump["limit"])
+        before["pressure"],
+        after["pressure"],
+        before["flow"] - flow,
+        after["flow"] - flow,
+        1e-15 * pump["limit"],
+    )
 
 
 def wire_diameter(gauge):
@@ -263,7 +268,9 @@ def voltage_at_pump(wiring, current, prefix):
     resistance = 2.0 * wiring["length"] * wire_resistance(wiring["gauge"], wiring["wire_temperature"]) + wiring["connection_resistance"]
     voltage = wiring["supply_voltage"] - resistance * current
     if voltage <= 0.5 * wiring["supply_voltage"]:
-        raise ValueError(f"{prefix}gauge: This wire would lose half of the voltage or more; give a thicker wire (a smaller number), a shorter run or less current.")
+        raise ValueError(
+            f"{prefix}gauge: This wire would lose half of the voltage or more; give a thicker wire (a smaller number), a shorter run or less current."
+        )
     return voltage
 
 
@@ -286,7 +293,7 @@ def pump_wiring(inputs):
     drop = inputs["supply_voltage"] - voltage
     drop_fraction = drop / inputs["supply_voltage"]
     diameter = wire_diameter(inputs["gauge"])
-    area = math.pi / 4.0 * diameter ** 2
+    area = math.pi / 4.0 * diameter**2
     per_metre = wire_resistance(inputs["gauge"], inputs["wire_temperature"])
     resistance = 2.0 * inputs["length"] * per_metre + inputs["connection_resistance"]
     return {
@@ -314,7 +321,9 @@ def pump_wiring(inputs):
 def _wiring_notes(drop_fraction):
     notes = ["The pump sees {voltage}; {voltage_drop} is lost on the way."]
     if drop_fraction > COMMON_VOLTAGE_LOSS:
-        notes.append("That is {drop_fraction} of the supply. Common practice keeps it under three in a hundred: thicker wire, a relay near the pump, a better ground.")
+        notes.append(
+            "That is {drop_fraction} of the supply. Common practice keeps it under three in a hundred: thicker wire, a relay near the pump, a better ground."
+        )
     notes.append("At this voltage expect {flow_factor} of the flow on the pump's curve, flow going with voltage (common practice).")
     notes.append("Measure at the pump's own terminals with it running. Fuse the wire at the battery for what the wire can carry.")
     return notes
@@ -351,7 +360,9 @@ def pump_check(inputs):
     pump = running_pump(inputs, inputs["voltage"], "")
     pressure = inputs["pressure"]
     if pressure > pump["limit"]:
-        raise ValueError("pressure: This is past the end of the pump's curve; the last point is the most the pump can hold. Give a pressure within the curve.")
+        raise ValueError(
+            "pressure: This is past the end of the pump's curve; the last point is the most the pump can hold. Give a pressure within the curve."
+        )
     density = fuel_density(inputs)
     demand = _demand(inputs, density)
     available = pump_flow(pump, pressure)

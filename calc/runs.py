@@ -107,7 +107,11 @@ def trap_power(inputs):
         "notes": _trap_notes(gap, inputs["correction"]),
         "steps": [
             {"label": "Distance", "value": distance, "kind": "length"},
-            {"label": "Energy at the line: half mass times speed squared, per second of a constant-power run", "value": power * inputs["speed_share"], "kind": "power"},
+            {
+                "label": "Energy at the line: half mass times speed squared, per second of a constant-power run",
+                "value": power * inputs["speed_share"],
+                "kind": "power",
+            },
             {"label": "Share of crank power that ends up as speed", "value": inputs["speed_share"], "kind": "fraction"},
             {"label": "Crank power from speed", "value": power, "kind": "power"},
             {"label": "Crank power from time", "value": by_time, "kind": "power"},
@@ -167,11 +171,13 @@ def _power_sweep(inputs, power, distance):
     rows = []
     for i in range(21):
         at = power * (0.5 + i / 20)
-        rows.append({
-            "power": at,
-            "elapsed_time": time_from_power(inputs["mass"], at, distance, inputs["time_share"]),
-            "trap_speed": speed_from_power(inputs["mass"], at, distance, inputs["speed_share"]),
-        })
+        rows.append(
+            {
+                "power": at,
+                "elapsed_time": time_from_power(inputs["mass"], at, distance, inputs["time_share"]),
+                "trap_speed": speed_from_power(inputs["mass"], at, distance, inputs["speed_share"]),
+            }
+        )
     return rows
 
 
@@ -205,7 +211,8 @@ def gearing(inputs):
     rolled = inputs["gear_ratio"] / (1.0 - inputs["slip"])
     if inputs["find"] == "speed":
         known["speed"] = road_speed(
-            inputs["engine_speed"], inputs["gear_ratio"], inputs["final_drive"], inputs["tyre_diameter"], inputs["slip"])
+            inputs["engine_speed"], inputs["gear_ratio"], inputs["final_drive"], inputs["tyre_diameter"], inputs["slip"]
+        )
     elif inputs["find"] == "engine-speed":
         known["engine_speed"] = inputs["speed"] * rolled * inputs["final_drive"] * 2.0 / inputs["tyre_diameter"]
     elif inputs["find"] == "final-drive":
@@ -481,9 +488,20 @@ def trend(inputs):
 
 def _no_trend(count, why):
     return {
-        "count": count, "enough": False, "slope": None, "intercept": None, "residual_sd": None, "r_squared": None,
-        "robust_slope": None, "robust_intercept": None, "slope_low": None, "slope_high": None, "band": [], "outliers": [],
-        "notes": [why], "steps": [],
+        "count": count,
+        "enough": False,
+        "slope": None,
+        "intercept": None,
+        "residual_sd": None,
+        "r_squared": None,
+        "robust_slope": None,
+        "robust_intercept": None,
+        "slope_low": None,
+        "slope_high": None,
+        "band": [],
+        "outliers": [],
+        "notes": [why],
+        "steps": [],
     }
 
 
@@ -581,7 +599,9 @@ def _learning_notes(line, pump):
     if line["factor"] is None and pump["factor"] is None:
         return ["Nothing to learn from yet: log boost and fuel gauge at the same moment, three passes or more."]
     if line["factor"] is not None and line["factor"] < 0.0:
-        notes.append("The gauge read more than the regulator's target: check the gauge, the base pressure, and the regulator before the lines.")
+        notes.append(
+            "The gauge read more than the regulator's target: check the gauge, the base pressure, and the regulator before the lines."
+        )
     elif line["low"] is not None and line["low"] > 1.0:
         notes.append("The lines lose more than predicted, {line_factor} times: look for a kink, a fitting, a clogged filter.")
     elif line["high"] is not None and line["high"] < 1.0:

@@ -17,7 +17,7 @@ def orifice_flow(coefficient, diameter, drop, density):
     """
     if drop <= 0.0:
         return 0.0
-    return coefficient * math.pi / 4.0 * diameter ** 2 * math.sqrt(2.0 * drop / density)
+    return coefficient * math.pi / 4.0 * diameter**2 * math.sqrt(2.0 * drop / density)
 
 
 def orifice_pressure(coefficient, diameter, flow, density):
@@ -29,7 +29,7 @@ def orifice_pressure(coefficient, diameter, flow, density):
     >>> orifice_pressure(0.7, 0.0024, 2.979e-5, 791.0)
     35000.
     """
-    speed = flow / (coefficient * math.pi / 4.0 * diameter ** 2)
+    speed = flow / (coefficient * math.pi / 4.0 * diameter**2)
     return density / 2.0 * speed * speed
 
 
@@ -133,7 +133,9 @@ def _seat_notes(state, drop):
         notes.append("The seats pass the demand with only {spare_fraction} to spare; you want {margin}.")
     else:
         notes.append("The seats pass the demand with {spare_fraction} to spare.")
-    notes.append("At this pressure seats of {diameter_needed} pass demand and margin. The demand alone takes {pressure_needed} across the seats.")
+    notes.append(
+        "At this pressure seats of {diameter_needed} pass demand and margin. The demand alone takes {pressure_needed} across the seats."
+    )
     notes.append("A larger seat needs more float force to shut: check the float level, and that the needle holds at idle.")
     return notes
 

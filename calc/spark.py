@@ -96,8 +96,7 @@ def total_advance(plan, engine_speed, boost):
     if plan["plan"] == "locked":
         base = plan["locked_advance"]
     else:
-        base = mechanical_curve(
-            engine_speed, plan["initial_advance"], plan["added_advance"], plan["advance_starts"], plan["advance_ends"])
+        base = mechanical_curve(engine_speed, plan["initial_advance"], plan["added_advance"], plan["advance_starts"], plan["advance_ends"])
     return base - retard_taken(boost, plan["retard_from"], plan["retard"])
 
 
@@ -231,12 +230,14 @@ def _by_boost(inputs, before):
     for i in range(CHART_STEPS + 1):
         boost = inputs["boost"] * 1.25 * i / CHART_STEPS
         advance = total_advance(inputs, inputs["engine_speed"], boost)
-        rows.append({
-            "boost": boost,
-            "advance": advance,
-            "worst": _worst(inputs, advance),
-            "before": None if before is None else total_advance(before, inputs["engine_speed"], boost),
-        })
+        rows.append(
+            {
+                "boost": boost,
+                "advance": advance,
+                "worst": _worst(inputs, advance),
+                "before": None if before is None else total_advance(before, inputs["engine_speed"], boost),
+            }
+        )
     return rows
 
 
@@ -247,7 +248,9 @@ def _notes(inputs, total, unboosted, worst, cranking, shift, limit, earlier):
     elif limit is not None and worst > limit:
         notes.append("It stays under your limit only while the vacuum advance is off.")
     if inputs["vacuum_advance"] > 0.0:
-        notes.append("A vacuum advance that stays on under boost makes it {worst_advance}. Plug it, or prove that it is off before the boost comes.")
+        notes.append(
+            "A vacuum advance that stays on under boost makes it {worst_advance}. Plug it, or prove that it is off before the boost comes."
+        )
     if total < 0.0:
         notes.append("The spark comes after top dead centre: the exhaust runs very hot. Take less out.")
     if inputs["plan"] == "locked" and inputs["boost"] > 0.0 and not LOCKED_LOW - 1e-9 <= total <= LOCKED_HIGH + 1e-9:
@@ -255,9 +258,13 @@ def _notes(inputs, total, unboosted, worst, cranking, shift, limit, earlier):
     if inputs["plan"] == "mechanical" and inputs["initial_advance"] + inputs["added_advance"] > TOTAL_HIGH + 1e-9:
         notes.append("Mechanical plans usually total 30 to 36 degrees with no boost (common practice); this one goes past.")
     if cranking > CRANK_LIMIT + 1e-9:
-        notes.append("While the starter turns the spark comes at {crank_advance}: it may kick back. Past 20 degrees most engines want a start retard (common practice).")
+        notes.append(
+            "While the starter turns the spark comes at {crank_advance}: it may kick back. Past 20 degrees most engines want a start retard (common practice)."
+        )
     if shift > inputs["rotor_span"]:
-        notes.append("The spark wanders {rotor_shift} of crank against the rotor, more than the {rotor_span} it can bridge: it may jump to the next terminal. Phase the rotor to the middle.")
+        notes.append(
+            "The spark wanders {rotor_shift} of crank against the rotor, more than the {rotor_span} it can bridge: it may jump to the next terminal. Phase the rotor to the middle."
+        )
     if inputs["plan"] == "table" and inputs["boost"] > inputs["full_boost"]:
         notes.append("The boost lies past the table; its last column is held, nothing more is taken out.")
     if earlier is not None:

@@ -111,7 +111,9 @@ def _pressure_notes(state, now, ratio, ceiling):
     elif state == "thin":
         notes.append("At {boost} of boost only {spare_pressure} is spare, less than the {margin} you want kept.")
     elif now["net"] <= 0.0:
-        notes.append("At {boost} of boost the bowls push back as hard as the fuel comes: net pressure is {net_pressure} and the engine leans out.")
+        notes.append(
+            "At {boost} of boost the bowls push back as hard as the fuel comes: net pressure is {net_pressure} and the engine leans out."
+        )
     else:
         notes.append("The pump cannot hold what the regulator asks for at {boost} of boost; the engine leans out at full load.")
     if ratio < 1.0:
@@ -213,7 +215,10 @@ def supply_point(inputs, frame=None):
         "state": state,
         "required_pressure": _required(system, asked),
         "available_pressure": _available(system, asked, found, flows),
-        "pump_pressure": network.target_pressure(system, boost) + plumbing.line_drop(system["supply"], asked["flow"]) + system["rise"] + system["launch"],
+        "pump_pressure": network.target_pressure(system, boost)
+        + plumbing.line_drop(system["supply"], asked["flow"])
+        + system["rise"]
+        + system["launch"],
         "gauge_reading": _gauge(system, found),
         "gauge_least": _gauge_least(system, asked),
         "spare_pressure": _by_bowl(spares),
@@ -314,15 +319,17 @@ def _boost_rows(system, reach):
         at = end * (i / SWEEP_STEPS)
         asked = network.at_bowls(system, at, network.full_demand(system, at)["flow"], 1.0)
         least = _least_needed(asked)
-        rows.append({
-            "boost": at,
-            "available": max(0.0, min([bowl["inlet"] for bowl in asked["bowls"]])),
-            "required": _required(system, asked),
-            "least": least,
-            "thin": least + system["pressure_margin"],
-            "spare": network.least_spare(asked),
-            "demand": asked["flow"],
-        })
+        rows.append(
+            {
+                "boost": at,
+                "available": max(0.0, min([bowl["inlet"] for bowl in asked["bowls"]])),
+                "required": _required(system, asked),
+                "least": least,
+                "thin": least + system["pressure_margin"],
+                "spare": network.least_spare(asked),
+                "demand": asked["flow"],
+            }
+        )
     return rows
 
 
@@ -336,12 +343,14 @@ def _gauge_card(system, reach):
         full = network.full_demand(system, at)["flow"]
         asked = network.at_bowls(system, at, full, 1.0)
         found = network.settle(system, at, full)
-        rows.append({
-            "boost": at,
-            "least": _gauge_least(system, asked),
-            "expected": _gauge(system, found),
-            "state": _card_state(system, at),
-        })
+        rows.append(
+            {
+                "boost": at,
+                "least": _gauge_least(system, asked),
+                "expected": _gauge(system, found),
+                "state": _card_state(system, at),
+            }
+        )
     return rows
 
 
@@ -367,14 +376,34 @@ def _steps_better(system):
     """The build again with each part one step better: list of part, what changes, and the changed build."""
     build = system["build"]
     found = [
-        {"part": "pump", "change": "A pump with a quarter more flow", "build": _changed(build, "pump", _stretched(build["pump"], 1.0, STRONGER))},
-        {"part": "pump", "change": "A pump that holds a quarter more pressure", "build": _changed(build, "pump", _stretched(build["pump"], STRONGER, 1.0))},
+        {
+            "part": "pump",
+            "change": "A pump with a quarter more flow",
+            "build": _changed(build, "pump", _stretched(build["pump"], 1.0, STRONGER)),
+        },
+        {
+            "part": "pump",
+            "change": "A pump that holds a quarter more pressure",
+            "build": _changed(build, "pump", _stretched(build["pump"], STRONGER, 1.0)),
+        },
         {"part": "supply line", "change": "Supply line a size up", "build": _wider(build, "supply_line", system["supply"])},
-        {"part": "voltage", "change": "Half a volt more at the pump",
-         "build": _changed(build, "wiring", {"voltage_from": "measured", "voltage": system["voltage"] + VOLTAGE_STEP})},
-        {"part": "seats", "change": "Seats a size up", "build": _changed(build, "seats", {
-            "primary_diameter": build["seats"]["primary_diameter"] + SEAT_STEP,
-            "secondary_diameter": build["seats"]["secondary_diameter"] + SEAT_STEP})},
+        {
+            "part": "voltage",
+            "change": "Half a volt more at the pump",
+            "build": _changed(build, "wiring", {"voltage_from": "measured", "voltage": system["voltage"] + VOLTAGE_STEP}),
+        },
+        {
+            "part": "seats",
+            "change": "Seats a size up",
+            "build": _changed(
+                build,
+                "seats",
+                {
+                    "primary_diameter": build["seats"]["primary_diameter"] + SEAT_STEP,
+                    "secondary_diameter": build["seats"]["secondary_diameter"] + SEAT_STEP,
+                },
+            ),
+        },
         {"part": "feed lines", "change": "Feed lines a size up", "build": _wider_feed(system)},
     ]
     if system["bypass"]:
@@ -384,8 +413,13 @@ def _steps_better(system):
     if build["supply_line"]["filter_drop"] > 0.0 and build["supply_line"]["filter_dirt"] > 1.0:
         found.append({"part": "filter", "change": "A clean filter", "build": _changed(build, "supply_line", {"filter_dirt": 1.0})})
     if system["ratio"] < system["vents"]:
-        found.append({"part": "regulator", "change": "A regulator that follows boost 1 for 1",
-                      "build": _changed(build, "regulator", {"ratio": max(1.0, system["vents"])})})
+        found.append(
+            {
+                "part": "regulator",
+                "change": "A regulator that follows boost 1 for 1",
+                "build": _changed(build, "regulator", {"ratio": max(1.0, system["vents"])}),
+            }
+        )
     return found
 
 
@@ -414,13 +448,17 @@ def _wider_feed(system):
 def _separate_feeds(system):
     """A line of its own for each side, as long as the way was and as wide as its widest part."""
     feed = system["build"]["feed"]
-    return _changed(system["build"], "feed", {
-        "layout": "separate",
-        "hose": "own",
-        "diameter": max(plumbing.bore(feed, "feed."), system["common"]["diameter"]),
-        "length": feed["length"] + feed["common_length"],
-        "fittings": feed["fittings"] + feed["common_fittings"],
-    })
+    return _changed(
+        system["build"],
+        "feed",
+        {
+            "layout": "separate",
+            "hose": "own",
+            "diameter": max(plumbing.bore(feed, "feed."), system["common"]["diameter"]),
+            "length": feed["length"] + feed["common_length"],
+            "fittings": feed["fittings"] + feed["common_fittings"],
+        },
+    )
 
 
 def _weak_link(system, ceiling):
@@ -472,13 +510,15 @@ def supply_changes(inputs):
     for better in _steps_better(system):
         changed = network.prepare_system(better["build"])
         ceiling = network.boost_ceiling(changed)
-        rows.append({
-            "change": better["change"],
-            "part": better["part"],
-            "boost_ceiling": ceiling,
-            "gain": _gain(present, ceiling),
-            "return_floor": network.return_floor(changed) if better["part"] == "return line" else None,
-        })
+        rows.append(
+            {
+                "change": better["change"],
+                "part": better["part"],
+                "boost_ceiling": ceiling,
+                "gain": _gain(present, ceiling),
+                "return_floor": network.return_floor(changed) if better["part"] == "return line" else None,
+            }
+        )
     # By whole pascals, so that gains that are the same but for rounding keep their order everywhere.
     return {"changes": sorted(rows, key=lambda row: -math.floor(row["gain"] + 0.5)), "notes": [], "steps": []}
 
@@ -495,7 +535,9 @@ def _or_most(ceiling):
 def _supply_notes(system, results, found):
     notes = []
     if results["inlet_state"] == "short":
-        notes.append("The fuel boils at the pump inlet: it needs {vapour_pressure} and has {inlet_pressure}. Cool the tank, raise it, or open up the way to the pump.")
+        notes.append(
+            "The fuel boils at the pump inlet: it needs {vapour_pressure} and has {inlet_pressure}. Cool the tank, raise it, or open up the way to the pump."
+        )
     notes.append(_state_note(system, results))
     if results["time_to_empty"] is not None:
         notes.append("At full load a bowl runs empty after {time_to_empty}; the engine goes lean before that.")
@@ -505,14 +547,18 @@ def _supply_notes(system, results, found):
         notes.append("Hot fuel: only {inlet_spare} is left before it boils at the pump inlet.")
     floor = results["return_floor"]
     if floor is not None and floor > system["base"]:
-        notes.append("The return line is too small: at idle the pressure cannot fall below {return_floor}, above the base pressure you set. Expect flooding.")
+        notes.append(
+            "The return line is too small: at idle the pressure cannot fall below {return_floor}, above the base pressure you set. Expect flooding."
+        )
     if found["backed_up"]:
         notes.append("At this boost the return line backs up and lifts the pressure; what it lifts is not counted as spare.")
     highest = system["base"] if floor is None else max(system["base"], floor)
     if highest > system["build"]["limits"]["needle_pressure"]:
         notes.append("With no boost the fuel presses harder on the needles than {limits.needle_pressure}; they may not shut.")
     if system["vents"] < 1.0:
-        notes.append("Only {vents.share} of the boost reaches the bowls. The seats gain by it, but the jets lose metering pressure and run lean; put the vents right first.")
+        notes.append(
+            "Only {vents.share} of the boost reaches the bowls. The seats gain by it, but the jets lose metering pressure and run lean; put the vents right first."
+        )
     if results["supply_velocity"] > 3.0:
         notes.append("Fuel runs at {supply_velocity} in the supply line; common practice keeps it slower. A size up is due.")
     return notes
@@ -563,8 +609,16 @@ def _supply_steps(system, results, demand, asked, found, boost):
         {"label": "Supply line and filter", "value": supply, "kind": "pressure_difference"},
         {"label": "Rise", "value": system["rise"], "kind": "pressure_difference"},
         {"label": "Launch", "value": system["launch"], "kind": "pressure_difference"},
-        {"label": "Regulator target: base plus ratio times boost", "value": network.target_pressure(system, boost), "kind": "gauge_pressure"},
-        {"label": "The pump could bring, at this demand", "value": network.pumped_pressure(system, asked["flow"]), "kind": "gauge_pressure"},
+        {
+            "label": "Regulator target: base plus ratio times boost",
+            "value": network.target_pressure(system, boost),
+            "kind": "gauge_pressure",
+        },
+        {
+            "label": "The pump could bring, at this demand",
+            "value": network.pumped_pressure(system, asked["flow"]),
+            "kind": "gauge_pressure",
+        },
         {"label": "Counted on at the regulator: the lesser", "value": asked["node"], "kind": "gauge_pressure"},
         {"label": "Feed line, worst bowl", "value": worst["feed_drop"], "kind": "pressure_difference"},
         {"label": "Pressure in the bowls", "value": asked["bowl_pressure"], "kind": "gauge_pressure"},
@@ -661,7 +715,11 @@ def return_floor(inputs):
         "notes": _floor_notes(state),
         "steps": [
             {"label": "Flow with all of it returned", "value": found["pump_flow"], "kind": "volume_flow"},
-            {"label": "Return line and its fittings", "value": plumbing.line_drop(system["back"], found["pump_flow"]), "kind": "pressure_difference"},
+            {
+                "label": "Return line and its fittings",
+                "value": plumbing.line_drop(system["back"], found["pump_flow"]),
+                "kind": "pressure_difference",
+            },
             {"label": "Regulator wide open", "value": system["regulator_factor"] * found["pump_flow"] ** 2, "kind": "pressure_difference"},
             {"label": "Fall back to the tank, which helps", "value": system["rise"], "kind": "pressure_difference"},
             {"label": "Return floor", "value": floor, "kind": "gauge_pressure"},
@@ -679,10 +737,14 @@ def _floor_rows(build):
 
 def _floor_notes(state):
     if state == "short":
-        notes = ["The return line holds {return_floor}: the regulator cannot bring idle down to the {base_pressure} you set, and the needles may flood."]
+        notes = [
+            "The return line holds {return_floor}: the regulator cannot bring idle down to the {base_pressure} you set, and the needles may flood."
+        ]
     elif state == "thin":
         notes = ["The return floor of {return_floor} comes close to the base pressure; a filter that fouls or a colder fuel may lift idle."]
     else:
         notes = ["The return line lets the regulator hold {base_pressure}; it could go down to {return_floor}."]
-    notes.append("The whole pump flow goes back at idle: the return line wants to be as large as the supply line (common practice, no source).")
+    notes.append(
+        "The whole pump flow goes back at idle: the return line wants to be as large as the supply line (common practice, no source)."
+    )
     return notes

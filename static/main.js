@@ -1,15 +1,15 @@
 // Start the page, and show the place that the address names. Only this module knows all places.
 
-import { el } from "./dom.js";
-import { Offline } from "./offline.js";
-import { watchPairing } from "./pairing.js";
+import { el } from "./core/dom.js";
+import { Offline } from "./core/offline.js";
+import { watchPairing } from "./setup/pairing.js";
 import { openPasses } from "./passes/open.js";
 import { build } from "./places/build.js";
 import { figures } from "./places/figures.js";
 import { link } from "./places/link.js";
 import { passes } from "./places/passes.js";
 import { supply } from "./places/supply.js";
-import { Units } from "./units.js";
+import { Units } from "./core/units.js";
 
 const PLACES = { supply, figures, passes, build, link };
 const placeBox = document.getElementById("place");

@@ -11,8 +11,8 @@ from pathlib import Path
 
 from tests.bench_log import log_rows
 from tests.browser.conftest import ARGUMENTS, PHONE, Server, find_chromium, ready_offline
-from webapp import assets
 from webapp.forms import FORMS
+from webapp.page import assets
 
 SLOWED = 4
 KEYS = 12
@@ -123,7 +123,11 @@ def server_rows():
         server = Server(Path(folder) / "log.json").start()
         took = time.perf_counter() - started
         status = Path(f"/proc/{server.process.pid}/status")
-        memory = next(int(line.split()[1]) / 1000 for line in status.read_text().splitlines() if line.startswith("VmRSS")) if status.exists() else None
+        memory = (
+            next(int(line.split()[1]) / 1000 for line in status.read_text().splitlines() if line.startswith("VmRSS"))
+            if status.exists()
+            else None
+        )
         server.stop()
     return [
         ("server start to first answer", f"{took:.2f} s", "1.0 s"),
@@ -133,10 +137,12 @@ def server_rows():
 
 def phone_rows():
     from playwright.sync_api import sync_playwright
+
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         server = Server(Path(folder) / "log.json").start()
         context = playwright.chromium.launch_persistent_context(
-            str(Path(folder) / "profile"), executable_path=find_chromium(), args=ARGUMENTS, viewport=PHONE)
+            str(Path(folder) / "profile"), executable_path=find_chromium(), args=ARGUMENTS, viewport=PHONE
+        )
         page = context.new_page()
         ready_offline(page, server.url)
         server.stop()
@@ -200,7 +206,11 @@ def supply_rows(context, url):
     slid, switched = page.evaluate(SLIDE, STEPS), page.evaluate(SWITCH, KEYS)
     page.close()
     return [
-        ("supply slider, frame to frame", f"{statistics.median(slid['gaps']):.1f} ms (worst {max(slid['gaps']):.1f})", "16.7 ms at 60 a second"),
+        (
+            "supply slider, frame to frame",
+            f"{statistics.median(slid['gaps']):.1f} ms (worst {max(slid['gaps']):.1f})",
+            "16.7 ms at 60 a second",
+        ),
         ("supply slider, longest task", f"{slid['longest']:.0f} ms" if slid["longest"] else "under 50 ms", "50 ms"),
         ("supply check with its list of changes", f"{statistics.median(switched):.0f} ms (worst {max(switched):.0f})", "100 ms"),
     ]

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from flask import Flask
 
-from webapp import logfile, merge, sync
+from webapp.log import logfile, merge, sync
 
 SIZES = (500, 5_000, 50_000)
 FIELDS = 24

@@ -10,8 +10,11 @@ def inputs_of(form, filled=True):
 
 def values_of(fields, filled=True):
     chosen = {field["name"]: value_of(field) for field in fields if field["type"] != "variant"}
-    chosen |= {field["name"]: st.fixed_dictionaries({word: value_of(told) for word, told in field["variants"].items()})
-               for field in fields if field["type"] == "variant"}
+    chosen |= {
+        field["name"]: st.fixed_dictionaries({word: value_of(told) for word, told in field["variants"].items()})
+        for field in fields
+        if field["type"] == "variant"
+    }
     may_go = [field["name"] for field in fields if filled and ("assumed" in field or field.get("optional"))]
     left_out = st.sets(st.sampled_from(may_go)) if may_go else st.just(set())
     return st.tuples(st.fixed_dictionaries(chosen), left_out).map(lambda drawn: _tidy(fields, *drawn))

@@ -30,8 +30,11 @@ def state(case):
 
 def asked(**more):
     inputs = {
-        "pressure_given": "station", "pressure": 95000.0, "temperature": 293.15,
-        "humidity_given": "relative", "humidity": 0.5,
+        "pressure_given": "station",
+        "pressure": 95000.0,
+        "temperature": 293.15,
+        "humidity_given": "relative",
+        "humidity": 0.5,
     }
     return air.density_altitude({**inputs, **more})
 
@@ -68,11 +71,14 @@ def test_altitudes_come_back(altitude):
     assert air.altitude_of_density(told["density"]) == pytest.approx(altitude, abs=1e-6)
 
 
-@pytest.mark.parametrize("beyond, field", [
-    (lambda: air.standard_atmosphere(11001.0), "altitude"),
-    (lambda: air.pressure_altitude(22000.0), "pressure"),
-    (lambda: air.altitude_of_density(0.36), "pressure"),
-])
+@pytest.mark.parametrize(
+    "beyond, field",
+    [
+        (lambda: air.standard_atmosphere(11001.0), "altitude"),
+        (lambda: air.pressure_altitude(22000.0), "pressure"),
+        (lambda: air.altitude_of_density(0.36), "pressure"),
+    ],
+)
 def test_above_the_troposphere_is_refused(beyond, field):
     with pytest.raises(ValueError, match=f"^{field}: "):
         beyond()
@@ -97,8 +103,13 @@ def test_saturation_pressure_beside_coolprop(celsius):
 def test_saturation_pressure_over_supercooled_water(celsius):
     """Murphy and Koop, Q. J. R. Meteorol. Soc. 131 (2005) 1539: supercooled water to 0.05 percent; from memory."""
     t = celsius + 273.15
-    logarithm = 54.842763 - 6763.22 / t - 4.210 * math.log(t) + 0.000367 * t + math.tanh(0.0415 * (t - 218.8)) * (
-        53.878 - 1331.22 / t - 9.44523 * math.log(t) + 0.014025 * t)
+    logarithm = (
+        54.842763
+        - 6763.22 / t
+        - 4.210 * math.log(t)
+        + 0.000367 * t
+        + math.tanh(0.0415 * (t - 218.8)) * (53.878 - 1331.22 / t - 9.44523 * math.log(t) + 0.014025 * t)
+    )
     # CIPM-2007 is fitted above freezing; 0.5 percent of so little vapour moves the density by less than 1e-5.
     assert air.saturation_pressure(t) == pytest.approx(math.exp(logarithm), rel=5e-3)
 
@@ -137,9 +148,15 @@ def test_wet_bulb_beside_psychrolib(pressure, temperature, humidity):
     assert wet == pytest.approx(told, abs=0.1)
 
 
-@pytest.mark.parametrize("pressure, celsius, humidity", [
-    (101325.0, 45.0, 0.0), (85e3, 35.0, 0.2), (101325.0, 30.0, 0.6), (95e3, 20.0, 1.0),
-])
+@pytest.mark.parametrize(
+    "pressure, celsius, humidity",
+    [
+        (101325.0, 45.0, 0.0),
+        (85e3, 35.0, 0.2),
+        (101325.0, 30.0, 0.6),
+        (95e3, 20.0, 1.0),
+    ],
+)
 def test_wet_bulb_beside_coolprop(pressure, celsius, humidity):
     told = HAPropsSI("Twb", "P", pressure, "T", celsius + 273.15, "R", humidity)
     assert air.wet_bulb(pressure, celsius + 273.15, humidity) == pytest.approx(told, abs=0.03)

@@ -51,7 +51,9 @@ def test_health(client):
     assert client.get("/healthz").get_json()["status"] == "ok"
 
 
-@pytest.mark.parametrize("path, code", [("/api/calc/none-such", 404), ("/none-such", 404), ("/static/none-such.js", 404), ("/static/../calc/air.py", 404)])
+@pytest.mark.parametrize(
+    "path, code", [("/api/calc/none-such", 404), ("/none-such", 404), ("/static/none-such.js", 404), ("/static/../calc/air.py", 404)]
+)
 def test_no_such_address(client, path, code):
     assert_error(client.post(path, json=GOOD) if path.startswith("/api") else client.get(path), code)
 
@@ -60,12 +62,23 @@ def test_wrong_method(client):
     assert_error(client.get("/api/calc/fuel-pressure"), 405)
 
 
-@pytest.mark.parametrize("body, type, code", [
-    (b"", "application/json", 400), (b"{", "application/json", 400), (b"[]", "application/json", 400), (b"{}", "application/json", 400),
-    (b'{"inputs": {}}', "text/plain", 415), (b"\xff\xfe", "application/json", 400), (b"[" * 100_000, "application/json", 400),
-    (b'{"inputs": [1]}', "application/json", 422), (b'{"inputs": {}, "more": 1}', "application/json", 400), (b" " * 300_000, "application/json", 413),
-    (b'{"inputs": {"boost": NaN}}', "application/json", 422), (b'{"inputs": {"boost": 1e999}}', "application/json", 422),
-])
+@pytest.mark.parametrize(
+    "body, type, code",
+    [
+        (b"", "application/json", 400),
+        (b"{", "application/json", 400),
+        (b"[]", "application/json", 400),
+        (b"{}", "application/json", 400),
+        (b'{"inputs": {}}', "text/plain", 415),
+        (b"\xff\xfe", "application/json", 400),
+        (b"[" * 100_000, "application/json", 400),
+        (b'{"inputs": [1]}', "application/json", 422),
+        (b'{"inputs": {}, "more": 1}', "application/json", 400),
+        (b" " * 300_000, "application/json", 413),
+        (b'{"inputs": {"boost": NaN}}', "application/json", 422),
+        (b'{"inputs": {"boost": 1e999}}', "application/json", 422),
+    ],
+)
 def test_bad_bodies(client, body, type, code):
     response = client.post("/api/calc/fuel-pressure", data=body, content_type=type)
     assert response.status_code == code
@@ -73,8 +86,15 @@ def test_bad_bodies(client, body, type, code):
 
 
 JSON = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8) | st.sampled_from(["6 psi", "station", "petrol", "blend"]),
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=6), inner, max_size=4), max_leaves=8)
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(max_size=8)
+    | st.sampled_from(["6 psi", "station", "petrol", "blend"]),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=6), inner, max_size=4),
+    max_leaves=8,
+)
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
@@ -97,10 +117,16 @@ def test_own_hosts_are_served(client, host):
     assert client.get("/healthz", headers={"Host": host}).status_code == 200
 
 
-@pytest.mark.parametrize("headers", [
-    {"Origin": "https://evil.example"}, {"Origin": "null"}, {"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"},
-    {"Origin": "http://localhost:9999", "Host": "localhost:8087"},
-])
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Origin": "https://evil.example"},
+        {"Origin": "null"},
+        {"Sec-Fetch-Site": "cross-site"},
+        {"Sec-Fetch-Site": "same-site"},
+        {"Origin": "http://localhost:9999", "Host": "localhost:8087"},
+    ],
+)
 def test_cross_site_writes_are_refused(client, headers):
     assert_error(client.post("/api/calc/fuel-pressure", json=GOOD, headers=headers), 403)
 

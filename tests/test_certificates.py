@@ -11,7 +11,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.x509.oid import ExtendedKeyUsageOID
 
-from webapp import certificates
+from webapp.access import certificates
 
 NOW = datetime(2026, 3, 1, 12, tzinfo=timezone.utc)
 NAMES = ["pit", "pit.local", "localhost"]
@@ -42,8 +42,15 @@ def extension(certificate, kind):
 
 def uses(certificate):
     told = extension(certificate, x509.KeyUsage).value
-    names = ["digital_signature", "content_commitment", "key_encipherment", "data_encipherment", "key_agreement",
-             "key_cert_sign", "crl_sign"]
+    names = [
+        "digital_signature",
+        "content_commitment",
+        "key_encipherment",
+        "data_encipherment",
+        "key_agreement",
+        "key_cert_sign",
+        "crl_sign",
+    ]
     return {name for name in names if getattr(told, name)}
 
 
@@ -126,9 +133,14 @@ def test_openssl_refuses_it_for_others(tmp_path, name):
         handshake(certificates.ensure(tmp_path, NAMES, ADDRESSES), name)
 
 
-@pytest.mark.parametrize("names, addresses", [
-    (["example.org"], []), (["pit"], ["8.8.8.8"]), (["pit"], ["2001:4860::8"]),
-])
+@pytest.mark.parametrize(
+    "names, addresses",
+    [
+        (["example.org"], []),
+        (["pit"], ["8.8.8.8"]),
+        (["pit"], ["2001:4860::8"]),
+    ],
+)
 def test_openssl_refuses_what_the_authority_may_not_vouch_for(tmp_path, names, addresses):
     """A stolen authority key signs a certificate for a public site: a phone that trusts the authority refuses it."""
     made = certificates.ensure(tmp_path, ["pit"], [])
@@ -140,8 +152,7 @@ def test_openssl_refuses_what_the_authority_may_not_vouch_for(tmp_path, names, a
 
 
 def test_public_names_and_addresses_are_left_out(tmp_path):
-    told = extension(server_of(ensure(tmp_path, ["pit", "pit.example.org"], ["8.8.8.8", "10.0.0.7"])),
-                     x509.SubjectAlternativeName).value
+    told = extension(server_of(ensure(tmp_path, ["pit", "pit.example.org"], ["8.8.8.8", "10.0.0.7"])), x509.SubjectAlternativeName).value
     assert [name.value for name in told] == ["pit", ipaddress.ip_address("10.0.0.7")]
 
 
@@ -154,8 +165,7 @@ def test_files_are_the_owners_only(tmp_path):
     finally:
         os.umask(usual)
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
-    assert {path.name: stat.S_IMODE(path.stat().st_mode) for path in folder.iterdir()} == {
-        "authority.pem": 0o600, "server.pem": 0o600}
+    assert {path.name: stat.S_IMODE(path.stat().st_mode) for path in folder.iterdir()} == {"authority.pem": 0o600, "server.pem": 0o600}
 
 
 @pytest.mark.skipif(os.name != "posix", reason="other systems have no permission bits")
@@ -176,14 +186,17 @@ def test_nothing_is_renewed_without_a_reason(tmp_path):
     assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
-@pytest.mark.parametrize("changed", [
-    {"addresses": ["192.168.4.21"]},
-    {"addresses": [*ADDRESSES, "10.1.1.1"]},
-    {"names": ["pit", "localhost"]},
-    {"now": NOW + timedelta(days=160)},
-    {"now": NOW + timedelta(days=1000)},
-    {"now": NOW - timedelta(hours=20)},
-])
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"addresses": ["192.168.4.21"]},
+        {"addresses": [*ADDRESSES, "10.1.1.1"]},
+        {"names": ["pit", "localhost"]},
+        {"now": NOW + timedelta(days=160)},
+        {"now": NOW + timedelta(days=1000)},
+        {"now": NOW - timedelta(hours=20)},
+    ],
+)
 def test_server_certificate_is_renewed_alone(tmp_path, changed):
     first = ensure(tmp_path)
     if changed.get("now", NOW) < NOW:
@@ -222,7 +235,7 @@ def test_a_damaged_authority_is_never_replaced(tmp_path, damage):
     path = tmp_path / "authority.pem"
     whole = path.read_bytes()
     if damage == "half":
-        damage = whole[:len(whole) // 2]
+        damage = whole[: len(whole) // 2]
     elif damage == "other key":
         ensure(tmp_path / "other")
         key = (tmp_path / "other" / "authority.pem").read_bytes().split(b"-----BEGIN CERT")[0]
@@ -259,15 +272,30 @@ def test_a_folder_that_cannot_be_used_is_named(tmp_path):
         ensure(tmp_path / "file" / "keys")
 
 
-@pytest.mark.parametrize("text", ["10.0.0.1", "172.31.255.255", "192.168.0.1", "169.254.3.4", "100.64.0.1", "127.0.0.2",
-                                  "::1", "fd00::2", "fe80::1", "fe80::1%eth0", "::ffff:10.0.0.1"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "10.0.0.1",
+        "172.31.255.255",
+        "192.168.0.1",
+        "169.254.3.4",
+        "100.64.0.1",
+        "127.0.0.2",
+        "::1",
+        "fd00::2",
+        "fe80::1",
+        "fe80::1%eth0",
+        "::ffff:10.0.0.1",
+    ],
+)
 def test_local_addresses(text):
     assert certificates.is_local(text)
     address = ipaddress.ip_address(text)
     assert not (getattr(address, "ipv4_mapped", None) or address).is_global
 
 
-@pytest.mark.parametrize("text", ["8.8.8.8", "172.32.0.1", "100.128.0.1", "2001:4860:4860::8888", "::ffff:8.8.8.8",
-                                  "0.0.0.0", "224.0.0.1", "", "pit"])
+@pytest.mark.parametrize(
+    "text", ["8.8.8.8", "172.32.0.1", "100.128.0.1", "2001:4860:4860::8888", "::ffff:8.8.8.8", "0.0.0.0", "224.0.0.1", "", "pit"]
+)
 def test_other_addresses(text):
     assert not certificates.is_local(text)

@@ -77,16 +77,28 @@ def test_more_boost_always_means_more_air(boost, more, efficiency, effectiveness
 
 
 def asked(**more):
-    return {**TODAY, **NONE, "boost": 10 * PSI, "lambda_target": 0.8, "fuel": "petrol", "fuel_temperature": 293.15, "demand_from": "both",
-            "displacement": 350 * 0.0254 ** 3, "speed": 6000 * math.pi / 30.0, "volumetric_efficiency": 0.9, "power": 500 * HP,
-            "consumption": 0.6 * LB_HP_H, **more}
+    return {
+        **TODAY,
+        **NONE,
+        "boost": 10 * PSI,
+        "lambda_target": 0.8,
+        "fuel": "petrol",
+        "fuel_temperature": 293.15,
+        "demand_from": "both",
+        "displacement": 350 * 0.0254**3,
+        "speed": 6000 * math.pi / 30.0,
+        "volumetric_efficiency": 0.9,
+        "power": 500 * HP,
+        "consumption": 0.6 * LB_HP_H,
+        **more,
+    }
 
 
 def test_engine_air_by_hand():
     # 350 in3 at 6000 rpm and 90 %: 350 * 6000 / 3456 * 0.9 = 547 ft3/min at the density of the charge (trade formula).
     answer = charge.fuel_demand(asked())
     at_charge = answer["air_mass_flow"] / state(10 * PSI)["density"]
-    assert at_charge / 0.3048 ** 3 * 60.0 == pytest.approx(350 * 6000 / 3456 * 0.9, rel=1e-3)
+    assert at_charge / 0.3048**3 * 60.0 == pytest.approx(350 * 6000 / 3456 * 0.9, rel=1e-3)
     assert answer["air_flow"] * state(10 * PSI)["outside_density"] == pytest.approx(answer["air_mass_flow"])
 
 

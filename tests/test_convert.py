@@ -2,7 +2,7 @@
 
 import pytest
 
-from webapp import gate, units
+from webapp.forms import gate, units
 from webapp.forms.convert import QUANTITIES
 
 # Exact by definition: the inch is 25.4 mm, the pound 0.45359237 kg (International Yard and Pound Agreement, 1959), standard
@@ -10,25 +10,28 @@ from webapp.forms.convert import QUANTITIES
 G, LB, INCH = 9.80665, 0.45359237, 0.0254
 
 
-@pytest.mark.parametrize("quantity, value, unit, expected", [
-    ("gauge_pressure", "1 bar", "psi", 1e5 / (LB * G / INCH**2)),
-    ("absolute_pressure", "100 kPa", "hPa", 1000.0),
-    ("temperature", "-40 °F", "°C", -40.0),
-    ("temperature_difference", "18 °F", "°C", 10.0),
-    ("any_length", "1 in", "mm", 25.4),
-    ("any_volume", "1 gal", "in³", 231.0),
-    ("any_volume", "1 L", "cm³", 1000.0),
-    ("any_volume", "350 cc", "mL", 350.0),
-    ("any_flow", "1 ft³/min", "gal/h", 1728 * 60 / 231),
-    ("mass", "100 lb", "kg", 45.359237),
-    ("density", "1 lb/gal", "kg/m³", LB / (231 * INCH**3)),
-    ("speed", "60 mph", "ft/s", 88.0),
-    ("rotational_speed", "60 rpm", "rad/s", 6.283185307179586),
-    ("acceleration", "1 g", "m/s²", G),
-    ("any_time", "90 s", "min", 1.5),
-    ("power", "1 hp", "W", 550 * 12 * INCH * LB * G),
-    ("fraction", "12.5 %", "1", 0.125),
-])
+@pytest.mark.parametrize(
+    "quantity, value, unit, expected",
+    [
+        ("gauge_pressure", "1 bar", "psi", 1e5 / (LB * G / INCH**2)),
+        ("absolute_pressure", "100 kPa", "hPa", 1000.0),
+        ("temperature", "-40 °F", "°C", -40.0),
+        ("temperature_difference", "18 °F", "°C", 10.0),
+        ("any_length", "1 in", "mm", 25.4),
+        ("any_volume", "1 gal", "in³", 231.0),
+        ("any_volume", "1 L", "cm³", 1000.0),
+        ("any_volume", "350 cc", "mL", 350.0),
+        ("any_flow", "1 ft³/min", "gal/h", 1728 * 60 / 231),
+        ("mass", "100 lb", "kg", 45.359237),
+        ("density", "1 lb/gal", "kg/m³", LB / (231 * INCH**3)),
+        ("speed", "60 mph", "ft/s", 88.0),
+        ("rotational_speed", "60 rpm", "rad/s", 6.283185307179586),
+        ("acceleration", "1 g", "m/s²", G),
+        ("any_time", "90 s", "min", 1.5),
+        ("power", "1 hp", "W", 550 * 12 * INCH * LB * G),
+        ("fraction", "12.5 %", "1", 0.125),
+    ],
+)
 def test_by_the_definitions(quantity, value, unit, expected):
     told = gate.answer("convert", {"quantity": quantity, "value": value})["results"]["units"]
     assert told[unit] == pytest.approx(expected, rel=1e-9)
@@ -37,7 +40,9 @@ def test_by_the_definitions(quantity, value, unit, expected):
 @pytest.mark.parametrize("quantity", [kind for kind, *_ in QUANTITIES])
 def test_each_unit_leads_back_to_the_same_amount(quantity):
     """The round trip: what is told in one unit, asked in that unit, tells all others alike."""
-    told = gate.answer("convert", {"quantity": quantity, "value": next(start for kind, _, _, _, start in QUANTITIES if kind == quantity)})["results"]["units"]
+    told = gate.answer("convert", {"quantity": quantity, "value": next(start for kind, _, _, _, start in QUANTITIES if kind == quantity)})[
+        "results"
+    ]["units"]
     assert len(told) > 1, "a kind with one unit has nothing to convert"
     for unit, number in told.items():
         again = gate.answer("convert", {"quantity": quantity, "value": f"{number!r} {unit}"})["results"]["units"]

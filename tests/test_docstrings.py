@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from webapp import bundle
+from webapp.page import bundle
 
 WANTED = ["Inputs:", "Result", "Errors:", "Source:"]
 

@@ -19,9 +19,23 @@ def test_every_part_says_what_why_what_goes_wrong_and_where_from():
 
 
 # Common practice, no source: what the list must know, by words that must stand in its entry.
-@pytest.mark.parametrize("name, words", [
-    ("secondaries", "vacuum"), ("plenum", "unequal"), ("floats", "crush"), ("plugs", "gap"), ("shafts", "mixture"), ("enrichment", "boost"),
-    ("hat", "strapped"), ("vents", "hat"), ("regulator", "Boost-referenced"), ("pump", "base plus boost"), ("hoses", "fuel"), ("ignition", "voltage")])
+@pytest.mark.parametrize(
+    "name, words",
+    [
+        ("secondaries", "vacuum"),
+        ("plenum", "unequal"),
+        ("floats", "crush"),
+        ("plugs", "gap"),
+        ("shafts", "mixture"),
+        ("enrichment", "boost"),
+        ("hat", "strapped"),
+        ("vents", "hat"),
+        ("regulator", "Boost-referenced"),
+        ("pump", "base plus boost"),
+        ("hoses", "fuel"),
+        ("ignition", "voltage"),
+    ],
+)
 def test_the_list_knows_the_trade(name, words):
     part = next(part for part in fit.checklist() if part["id"] == name)
     assert words in " ".join([part["must"], part["why"], part["wrong"]])
@@ -80,7 +94,9 @@ def test_guide_opens_figures_that_exist_and_sets_fields_that_exist(name, check):
     opens = check["opens"]
     form = FORMS[opens["calculator"]]
     assert form.about["title"] == opens["figure"]
-    assert opens["whole_build"] or form.about.get("ticks") or any(field.build for field in form().fields.values()), "nothing of the build goes into it"
+    assert opens["whole_build"] or form.about.get("ticks") or any(field.build for field in form().fields.values()), (
+        "nothing of the build goes into it"
+    )
     for name in check["set"]:
         section, _, inner = name.partition(".")
         field = form().fields[section]

@@ -5,8 +5,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.strategies import inputs_of
-from webapp import gate, units
-from webapp.forms import FORMS
+from webapp.forms import FORMS, gate, units
 from webapp.forms.base import Quantity
 
 ALL = sorted(FORMS)
@@ -66,7 +65,11 @@ def in_build(name):
     if first != "check":
         field = check().fields[first]
         for part in rest:
-            inner = field.form().fields if field.type == "section" else {key: Quantity(kind, key, low=low, high=high) for key, kind, _, low, high in field.columns}
+            inner = (
+                field.form().fields
+                if field.type == "section"
+                else {key: Quantity(kind, key, low=low, high=high) for key, kind, _, low, high in field.columns}
+            )
             field = inner[part]
         return field.describe()
     told = next(result for result in check.results if result["name"] == rest[0])
@@ -80,8 +83,12 @@ def test_what_a_build_offers_is_of_the_same_kind(name):
             told, here = in_build(field.build), field.describe()
             assert told["type"].replace("whole", "quantity") == here["type"].replace("whole", "quantity"), field.name
             assert told.get("kind") == here.get("kind"), field.name
-            assert {option["value"] for option in told.get("options", [])} <= {option["value"] for option in here.get("options", [])}, field.name
-            assert [column["kind"] for column in told.get("columns", [])] == [column["kind"] for column in here.get("columns", [])], field.name
+            assert {option["value"] for option in told.get("options", [])} <= {option["value"] for option in here.get("options", [])}, (
+                field.name
+            )
+            assert [column["kind"] for column in told.get("columns", [])] == [column["kind"] for column in here.get("columns", [])], (
+                field.name
+            )
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -133,7 +140,8 @@ def test_any_admissible_input_has_an_answer_or_a_sentence(name, data):
         assert {field.split(".")[0] for field in fields} <= known, refused.errors
         for field, sentences in refused.errors.items():
             assert field != "form" or not any("no answer" in sentence or "finite" in sentence for sentence in sentences), (
-                f"a field should be named: {refused.errors} for {inputs}")
+                f"a field should be named: {refused.errors} for {inputs}"
+            )
         return
     check_body(name, body)
 

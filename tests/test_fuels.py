@@ -38,10 +38,15 @@ def test_stoichiometric_ratio(case):
     agrees(fuels.stoich_of(told["H"] / told["C"], told["O"] / told["C"]), case, "afr_real_dry_air")
 
 
-@pytest.mark.parametrize("fuel, ratio", [
-    ({"fuel": "petrol"}, 14.6), ({"fuel": "isooctane"}, 15.13), ({"fuel": "methanol"}, 6.47),
-    ({"fuel": "blend", "ethanol": 1.0}, 9.00),
-])
+@pytest.mark.parametrize(
+    "fuel, ratio",
+    [
+        ({"fuel": "petrol"}, 14.6),
+        ({"fuel": "isooctane"}, 15.13),
+        ({"fuel": "methanol"}, 6.47),
+        ({"fuel": "blend", "ethanol": 1.0}, 9.00),
+    ],
+)
 def test_stoichiometric_ratios_of_the_textbook(fuel, ratio):
     """Heywood, Internal Combustion Engine Fundamentals, table D.4, from memory; to the digits printed."""
     assert fuels.properties(fuel, 288.15)["stoich"] == pytest.approx(ratio, abs=0.006)
@@ -95,9 +100,14 @@ def test_isooctane_boils_where_it_should():
     assert fuels.liquid_latent_heat("isooctane", 298.15) * 0.11423 == pytest.approx(35.1e3, rel=5e-3)
 
 
-@pytest.mark.parametrize("liquid, carbon, hydrogen, oxygen, formation", [
-    ("ethanol", 2, 6, 1, -277.6), ("methanol", 1, 4, 1, -238.9), ("isooctane", 8, 18, 0, -259.2),
-])
+@pytest.mark.parametrize(
+    "liquid, carbon, hydrogen, oxygen, formation",
+    [
+        ("ethanol", 2, 6, 1, -277.6),
+        ("methanol", 1, 4, 1, -238.9),
+        ("isooctane", 8, 18, 0, -259.2),
+    ],
+)
 def test_heating_values_follow_from_enthalpies_of_formation(liquid, carbon, hydrogen, oxygen, formation):
     """Enthalpies of formation at 25 C in kJ/mol, NIST WebBook, from memory; water as vapour; kept to four digits."""
     released = carbon * 393.51 + hydrogen / 2 * 241.83 + formation
@@ -175,7 +185,8 @@ def test_blends_end_in_petrol_and_in_ethanol(temperature, reid):
         "viscosity": fuels.liquid_viscosity("ethanol", temperature),
         "vapour_pressure": fuels.liquid_vapour_pressure("ethanol", temperature),
         "latent_heat": fuels.liquid_latent_heat("ethanol", temperature),
-        "h_to_c": 3.0, "o_to_c": 0.5,
+        "h_to_c": 3.0,
+        "o_to_c": 0.5,
     }
     for key, value in ethanol.items():
         assert none[key] == pytest.approx(petrol[key], rel=1e-12), key
@@ -236,31 +247,41 @@ def test_vapour_pressure_of_blends_rises_then_falls():
     curve = [blend(i / 100, 310.928)["vapour_pressure"] for i in range(101)]
     top = curve.index(max(curve))
     assert 5 <= top <= 15
-    assert all(before < after for before, after in zip(curve[:top], curve[1:top + 1], strict=True))
-    assert all(before > after for before, after in zip(curve[top:], curve[top + 1:], strict=False))
+    assert all(before < after for before, after in zip(curve[:top], curve[1 : top + 1], strict=True))
+    assert all(before > after for before, after in zip(curve[top:], curve[top + 1 :], strict=False))
 
 
 def test_own_fuel_says_what_it_assumed():
     bare = fuels.properties({"fuel": "own", "stoich": 14.1, "fuel_density": 748.0}, 288.15)
     assert (bare["stoich"], bare["density"]) == (14.1, 748.0)
     assert bare["assumed"] == ["viscosity", "vapour_pressure", "heating_value", "latent_heat"]
-    full = {"fuel": "own", "stoich": 9.0, "fuel_density": 790.0, "viscosity": 1.2e-3, "vapour_pressure": 20e3,
-            "heating_value": 27e6, "latent_heat": 900e3}
+    full = {
+        "fuel": "own",
+        "stoich": 9.0,
+        "fuel_density": 790.0,
+        "viscosity": 1.2e-3,
+        "vapour_pressure": 20e3,
+        "heating_value": 27e6,
+        "latent_heat": 900e3,
+    }
     told = fuels.properties(full, 293.15)
     assert told["assumed"] == []
     assert (told["viscosity"], told["heating_value"], told["latent_heat"]) == (1.2e-3, 27e6, 900e3)
     assert told["vapour_pressure"] == fuels.ap42_vapour_pressure(20e3, 293.15)
 
 
-@pytest.mark.parametrize("fuel, temperature, field", [
-    ({"fuel": "coal"}, 288.15, "fuel"),
-    ({"fuel": "blend"}, 288.15, "ethanol"),
-    ({"fuel": "blend", "ethanol": 1.01}, 288.15, "ethanol"),
-    ({"fuel": "own", "fuel_density": 745.0}, 288.15, "stoich"),
-    ({"fuel": "own", "stoich": 14.7}, 288.15, "fuel_density"),
-    ({"fuel": "petrol"}, 230.0, "temperature"),
-    ({"fuel": "petrol"}, 360.0, "temperature"),
-])
+@pytest.mark.parametrize(
+    "fuel, temperature, field",
+    [
+        ({"fuel": "coal"}, 288.15, "fuel"),
+        ({"fuel": "blend"}, 288.15, "ethanol"),
+        ({"fuel": "blend", "ethanol": 1.01}, 288.15, "ethanol"),
+        ({"fuel": "own", "fuel_density": 745.0}, 288.15, "stoich"),
+        ({"fuel": "own", "stoich": 14.7}, 288.15, "fuel_density"),
+        ({"fuel": "petrol"}, 230.0, "temperature"),
+        ({"fuel": "petrol"}, 360.0, "temperature"),
+    ],
+)
 def test_what_no_fuel_can_be_is_refused_at_its_field(fuel, temperature, field):
     with pytest.raises(ValueError, match=f"^{field}: "):
         fuels.properties(fuel, temperature)
@@ -302,8 +323,7 @@ def test_ethanol_content_comes_back_from_the_water_layer(ethanol, water, tempera
 
 
 def tube(**more):
-    inputs = {"fuel_volume": 50e-6, "water_volume": 50e-6, "water_layer": 70e-6, "reading_error": 0.5e-6,
-              "temperature": 293.15}
+    inputs = {"fuel_volume": 50e-6, "water_volume": 50e-6, "water_layer": 70e-6, "reading_error": 0.5e-6, "temperature": 293.15}
     return fuels.ethanol_test({**inputs, **more})
 
 
@@ -326,10 +346,14 @@ def test_a_layer_that_did_not_grow_means_no_ethanol():
     assert tube(water_layer=49.2e-6)["ethanol"] == 0.0
 
 
-@pytest.mark.parametrize("wrong, field", [
-    ({"water_layer": 48e-6}, "water_layer"), ({"water_layer": 110e-6}, "water_layer"),
-    ({"reading_error": 60e-6}, "reading_error"),
-])
+@pytest.mark.parametrize(
+    "wrong, field",
+    [
+        ({"water_layer": 48e-6}, "water_layer"),
+        ({"water_layer": 110e-6}, "water_layer"),
+        ({"reading_error": 60e-6}, "reading_error"),
+    ],
+)
 def test_a_tube_that_cannot_be_is_refused(wrong, field):
     with pytest.raises(ValueError, match=f"^{field}: "):
         tube(**wrong)
@@ -345,8 +369,15 @@ def test_too_little_water_is_said():
 
 
 def mix(**more):
-    inputs = {"blend_given": "target", "volume": 20e-3, "ethanol": 0.1, "ethanol_added": 0.85, "ethanol_target": 0.3,
-              "temperature": 288.15, "reid_pressure": 62e3}
+    inputs = {
+        "blend_given": "target",
+        "volume": 20e-3,
+        "ethanol": 0.1,
+        "ethanol_added": 0.85,
+        "ethanol_target": 0.3,
+        "temperature": 288.15,
+        "reid_pressure": 62e3,
+    }
     return fuels.fuel_blend({**inputs, **more})
 
 
@@ -419,8 +450,15 @@ def test_own_fuel_without_its_ratio_is_refused():
 
 
 def tank(**more):
-    inputs = {"fuel": "petrol", "reid_pressure": 9 * PSI, "temperature": 313.15, "ambient_pressure": 95e3,
-              "inlet_drop": 5e3, "lift": 0.0, "margin": 10e3}
+    inputs = {
+        "fuel": "petrol",
+        "reid_pressure": 9 * PSI,
+        "temperature": 313.15,
+        "ambient_pressure": 95e3,
+        "inlet_drop": 5e3,
+        "lift": 0.0,
+        "margin": 10e3,
+    }
     return fuels.hot_fuel({**inputs, **more})
 
 
@@ -455,10 +493,14 @@ def test_own_fuel_goes_by_its_reid_pressure_alone():
     assert own["vapour_margin"] == pytest.approx(tank()["vapour_margin"], rel=1e-12)
 
 
-@pytest.mark.parametrize("wrong, field", [
-    ({"inlet_drop": 96e3}, "inlet_drop"), ({"fuel": "own", "fuel_density": 745.0}, "vapour_pressure"),
-    ({"fuel": "own", "vapour_pressure": 50e3}, "fuel_density"),
-])
+@pytest.mark.parametrize(
+    "wrong, field",
+    [
+        ({"inlet_drop": 96e3}, "inlet_drop"),
+        ({"fuel": "own", "fuel_density": 745.0}, "vapour_pressure"),
+        ({"fuel": "own", "vapour_pressure": 50e3}, "fuel_density"),
+    ],
+)
 def test_a_tank_that_cannot_be_is_refused(wrong, field):
     with pytest.raises(ValueError, match=f"^{field}: "):
         tank(**wrong)

@@ -14,9 +14,19 @@ PSI = 6894.757293168361
 
 def asked(**more):
     inputs = {
-        "fuel_from": "petrol", "fuel_to": "petrol", "ethanol_from": None, "ethanol_to": None, "stoich_from": None, "stoich_to": None,
-        "fuel_density_from": None, "fuel_density_to": None, "lambda_from": 0.8, "lambda_to": 0.8,
-        "air_density_from": 1.2, "air_density_to": 1.2, "diameter": 0.0018,
+        "fuel_from": "petrol",
+        "fuel_to": "petrol",
+        "ethanol_from": None,
+        "ethanol_to": None,
+        "stoich_from": None,
+        "stoich_to": None,
+        "fuel_density_from": None,
+        "fuel_density_to": None,
+        "lambda_from": 0.8,
+        "lambda_to": 0.8,
+        "air_density_from": 1.2,
+        "air_density_to": 1.2,
+        "diameter": 0.0018,
     }
     return {**inputs, **more}
 
@@ -24,23 +34,38 @@ def asked(**more):
 @pytest.mark.parametrize("case", cases("10_orifice", "jet_area_fuel_swap"), ids=lambda case: case["id"])
 def test_fuel_swap_agrees_with_the_orifice_formula(case):
     told = case["inputs"]
-    answer = jets.jet_change(asked(
-        fuel_from="own", stoich_from=told["afr_from"], fuel_density_from=told["density_from_kg_m3"],
-        fuel_to="own", stoich_to=told["afr_to"], fuel_density_to=told["density_to_kg_m3"]))
+    answer = jets.jet_change(
+        asked(
+            fuel_from="own",
+            stoich_from=told["afr_from"],
+            fuel_density_from=told["density_from_kg_m3"],
+            fuel_to="own",
+            stoich_to=told["afr_to"],
+            fuel_density_to=told["density_to_kg_m3"],
+        )
+    )
     agrees(answer["mass_flow_ratio"], case, "mass_flow_ratio")
     agrees(answer["area_ratio"], case, "area_ratio")
     agrees(answer["diameter_to"] / 0.0018, case, "diameter_ratio")
 
 
-NAMED = {"gasoline_CH1.87": {"fuel": "petrol"}, "methanol": {"fuel": "methanol"}, "ethanol": {"fuel": "blend", "ethanol": 1.0},
-         "E10": {"fuel": "blend", "ethanol": 0.10}, "E85": {"fuel": "blend", "ethanol": 0.85}, "E98": {"fuel": "blend", "ethanol": 0.98}}
+NAMED = {
+    "gasoline_CH1.87": {"fuel": "petrol"},
+    "methanol": {"fuel": "methanol"},
+    "ethanol": {"fuel": "blend", "ethanol": 1.0},
+    "E10": {"fuel": "blend", "ethanol": 0.10},
+    "E85": {"fuel": "blend", "ethanol": 0.85},
+    "E98": {"fuel": "blend", "ethanol": 0.98},
+}
 
 
 @pytest.mark.parametrize("case", cases("10_orifice", "jet_area_fuel_swap"), ids=lambda case: case["id"])
 def test_named_fuels_lie_where_the_reference_puts_them(case):
     # The reference counts air a little differently (0.07 percent in the ratio) and rounds densities elsewhere.
     one, other = NAMED[case["inputs"]["from"]], NAMED[case["inputs"]["to"]]
-    answer = jets.jet_change(asked(fuel_from=one["fuel"], ethanol_from=one.get("ethanol"), fuel_to=other["fuel"], ethanol_to=other.get("ethanol")))
+    answer = jets.jet_change(
+        asked(fuel_from=one["fuel"], ethanol_from=one.get("ethanol"), fuel_to=other["fuel"], ethanol_to=other.get("ethanol"))
+    )
     assert answer["area_ratio"] == pytest.approx(case["expected"]["area_ratio"], rel=2e-3)
 
 
@@ -118,7 +143,8 @@ def test_own_fuel_without_its_numbers_says_so():
 fuels_ = st.one_of(
     st.tuples(st.sampled_from(["petrol", "methanol"]), st.none(), st.none(), st.none()),
     st.tuples(st.just("blend"), st.floats(0.0, 1.0), st.none(), st.none()),
-    st.tuples(st.just("own"), st.none(), st.floats(4.0, 18.0), st.floats(600.0, 1200.0)))
+    st.tuples(st.just("own"), st.none(), st.floats(4.0, 18.0), st.floats(600.0, 1200.0)),
+)
 lambdas = st.floats(0.5, 1.5)
 densities = st.floats(0.6, 6.0)
 
@@ -128,8 +154,16 @@ def changes(draw):
     inputs = asked(diameter=draw(st.floats(0.0003, 0.006)))
     for side in ["from", "to"]:
         fuel, ethanol, stoich, density = draw(fuels_)
-        inputs.update({f"fuel_{side}": fuel, f"ethanol_{side}": ethanol, f"stoich_{side}": stoich, f"fuel_density_{side}": density,
-                       f"lambda_{side}": draw(lambdas), f"air_density_{side}": draw(densities)})
+        inputs.update(
+            {
+                f"fuel_{side}": fuel,
+                f"ethanol_{side}": ethanol,
+                f"stoich_{side}": stoich,
+                f"fuel_density_{side}": density,
+                f"lambda_{side}": draw(lambdas),
+                f"air_density_{side}": draw(densities),
+            }
+        )
     return inputs
 
 
@@ -166,8 +200,20 @@ def test_drills_enclose_the_size(inputs):
 
 
 def vents(**more):
-    inputs = {"boost": 10 * PSI, "shortfall_given": "share", "bowl_share": 1.0, "shortfall": None, "signal_given": "pressure", "signal": 0.8 * PSI,
-              "lambda_now": 0.75, "air_mass_flow": None, "air_density": None, "venturi_diameter": None, "venturis": None, "booster_gain": None}
+    inputs = {
+        "boost": 10 * PSI,
+        "shortfall_given": "share",
+        "bowl_share": 1.0,
+        "shortfall": None,
+        "signal_given": "pressure",
+        "signal": 0.8 * PSI,
+        "lambda_now": 0.75,
+        "air_mass_flow": None,
+        "air_density": None,
+        "venturi_diameter": None,
+        "venturis": None,
+        "booster_gain": None,
+    }
     return {**inputs, **more}
 
 
@@ -196,8 +242,9 @@ def test_ram_into_the_vents_runs_rich():
 
 
 def test_signal_from_the_air_is_bernoulli():
-    answer = jets.vent_shortfall(vents(
-        signal_given="air", air_mass_flow=0.5, air_density=1.25, venturi_diameter=0.04, venturis=4.0, booster_gain=2.0))
+    answer = jets.vent_shortfall(
+        vents(signal_given="air", air_mass_flow=0.5, air_density=1.25, venturi_diameter=0.04, venturis=4.0, booster_gain=2.0)
+    )
     speed = 0.5 / 1.25 / (4 * math.pi * 0.02**2)
     assert answer["metering_signal"] == pytest.approx(2.0 * 0.5 * 1.25 * speed**2, rel=1e-12)
 
@@ -212,8 +259,18 @@ def test_more_missing_is_never_richer(boost, one, other, signal):
 
 
 def boosted(**more):
-    inputs = {"lambda_from": 0.85, "lambda_to": 0.78, "boost": 8 * PSI, "ambient_pressure": 101325.0, "ambient_temperature": 288.15,
-              "efficiency": 0.65, "effectiveness": 0.0, "coolant_temperature": None, "diameter": 0.00185, "enrichment": None}
+    inputs = {
+        "lambda_from": 0.85,
+        "lambda_to": 0.78,
+        "boost": 8 * PSI,
+        "ambient_pressure": 101325.0,
+        "ambient_temperature": 288.15,
+        "efficiency": 0.65,
+        "effectiveness": 0.0,
+        "coolant_temperature": None,
+        "diameter": 0.00185,
+        "enrichment": None,
+    }
     return {**inputs, **more}
 
 
@@ -241,8 +298,9 @@ def test_no_boost_changes_nothing():
 @settings(max_examples=60, deadline=None)
 @given(st.floats(0.6, 1.2), st.floats(0.6, 1.2), st.floats(0, 60 * PSI), st.floats(0, 1), st.floats(0.3e-3, 3e-3), st.floats(0, 2e-3))
 def test_enrichment_makes_up_the_area(lambda_from, lambda_to, boost, effectiveness, main, open_now):
-    answer = jets.mixture_at_boost(boosted(
-        lambda_from=lambda_from, lambda_to=lambda_to, boost=boost, effectiveness=effectiveness, diameter=main, enrichment=open_now))
+    answer = jets.mixture_at_boost(
+        boosted(lambda_from=lambda_from, lambda_to=lambda_to, boost=boost, effectiveness=effectiveness, diameter=main, enrichment=open_now)
+    )
     area_now, area_then = main**2 + open_now**2, main**2 + answer["enrichment_to"] ** 2
     if answer["enrichment_to"] > 0:
         assert area_then / area_now == pytest.approx(answer["area_ratio"], rel=1e-9)
@@ -267,10 +325,19 @@ def test_boost_ceiling_put_back_gives_the_target(lambda_from, lambda_to, boost, 
 def sheet(**more):
     inputs = {
         **{key: value for key, value in asked().items() if key[:6] in ("fuel_f", "fuel_t", "ethano", "stoich")},
-        "fuel_density_from": None, "fuel_density_to": None, "lambda_cruise_from": 0.95, "lambda_cruise_to": 0.95,
-        "lambda_load_from": 0.8, "lambda_load_to": 0.8, "air_density_from": 1.2, "air_density_to": 1.2,
-        "load_density_from": 1.2, "load_density_to": 1.2,
-        **{name: None for name, _ in jets.CIRCUITS}, "main_primary": 0.0018, "enrichment_primary": 0.0014,
+        "fuel_density_from": None,
+        "fuel_density_to": None,
+        "lambda_cruise_from": 0.95,
+        "lambda_cruise_to": 0.95,
+        "lambda_load_from": 0.8,
+        "lambda_load_to": 0.8,
+        "air_density_from": 1.2,
+        "air_density_to": 1.2,
+        "load_density_from": 1.2,
+        "load_density_to": 1.2,
+        **{name: None for name, _ in jets.CIRCUITS},
+        "main_primary": 0.0018,
+        "enrichment_primary": 0.0014,
     }
     return {**inputs, **more}
 
@@ -318,8 +385,10 @@ def test_enrichment_with_nothing_left_to_do_says_so():
     assert any("nothing left to do" in note for note in answer["notes"])
 
 
-@pytest.mark.parametrize("change, field", [
-    ({"main_primary": None, "enrichment_primary": None}, "main_primary"), ({"enrichment_secondary": 0.001}, "main_secondary")])
+@pytest.mark.parametrize(
+    "change, field",
+    [({"main_primary": None, "enrichment_primary": None}, "main_primary"), ({"enrichment_secondary": 0.001}, "main_secondary")],
+)
 def test_sheet_that_lacks_a_size_says_which(change, field):
     with pytest.raises(ValueError, match=f"^{field}: "):
         jets.carburettor_sheet(sheet(**change))

@@ -14,26 +14,53 @@ PSI, RPM, DEG, ATM = 6894.757293168361, math.pi / 30.0, math.pi / 180.0, 101325.
 
 
 def setting(**more):
-    inputs = {"pressure": 170e3, "temperature": 360.0, "compression_ratio": 9.0, "rod_ratio": 1.75, "polytropic": 1.32, "spark": 22 * DEG,
-              "burn_duration": 60 * DEG, "heat": 2.08e6, "octane": 93.0, "engine_speed": 5500 * RPM}
+    inputs = {
+        "pressure": 170e3,
+        "temperature": 360.0,
+        "compression_ratio": 9.0,
+        "rod_ratio": 1.75,
+        "polytropic": 1.32,
+        "spark": 22 * DEG,
+        "burn_duration": 60 * DEG,
+        "heat": 2.08e6,
+        "octane": 93.0,
+        "engine_speed": 5500 * RPM,
+    }
     return {**inputs, **more}
 
 
 def asked(**more):
     side = {"boost": 10 * PSI, "charge_temperature": 330.0, "compression_ratio": 9.0, "octane": 93.0, "spark": 22 * DEG}
-    both = {"ambient_pressure": ATM, "engine_speed": 5500 * RPM, "lambda_now": 0.8, "burn_duration": 60 * DEG, "warming": 30.0,
-            "rod_ratio": 1.75, "polytropic": 1.32}
+    both = {
+        "ambient_pressure": ATM,
+        "engine_speed": 5500 * RPM,
+        "lambda_now": 0.8,
+        "burn_duration": 60 * DEG,
+        "warming": 30.0,
+        "rod_ratio": 1.75,
+        "polytropic": 1.32,
+    }
     return {**{f"{key}_from": value for key, value in side.items()}, **{f"{key}_to": value for key, value in side.items()}, **both, **more}
 
 
 settings_ = st.builds(
-    setting, pressure=st.floats(60e3, 400e3), temperature=st.floats(260, 500), compression_ratio=st.floats(6, 15), rod_ratio=st.floats(1.2, 3),
-    polytropic=st.floats(1.2, 1.4), spark=st.floats(0, 45 * DEG), burn_duration=st.floats(30 * DEG, 120 * DEG), octane=st.floats(70, 120),
-    engine_speed=st.floats(1000 * RPM, 12000 * RPM), heat=st.floats(1e6, 3e6))
+    setting,
+    pressure=st.floats(60e3, 400e3),
+    temperature=st.floats(260, 500),
+    compression_ratio=st.floats(6, 15),
+    rod_ratio=st.floats(1.2, 3),
+    polytropic=st.floats(1.2, 1.4),
+    spark=st.floats(0, 45 * DEG),
+    burn_duration=st.floats(30 * DEG, 120 * DEG),
+    octane=st.floats(70, 120),
+    engine_speed=st.floats(1000 * RPM, 12000 * RPM),
+    heat=st.floats(1e6, 3e6),
+)
 
 
 def scipys(s):
     """The same model written another way: the pressure as a differential equation, solved by scipy's eighth-order method."""
+
     def volume(angle):
         arm, rod = 0.5, s["rod_ratio"]
         piston = arm * math.cos(angle) + math.sqrt(rod**2 - (arm * math.sin(angle)) ** 2)
@@ -148,9 +175,15 @@ def test_same_setting_is_as_near():
     assert "as near" in answer["notes"][0]
 
 
-sides = st.fixed_dictionaries({
-    "boost_to": st.floats(0, 30 * PSI), "charge_temperature_to": st.floats(270, 420), "compression_ratio_to": st.floats(7, 12),
-    "octane_to": st.floats(80, 110), "spark_to": st.floats(0, 35 * DEG)})
+sides = st.fixed_dictionaries(
+    {
+        "boost_to": st.floats(0, 30 * PSI),
+        "charge_temperature_to": st.floats(270, 420),
+        "compression_ratio_to": st.floats(7, 12),
+        "octane_to": st.floats(80, 110),
+        "spark_to": st.floats(0, 35 * DEG),
+    }
+)
 
 
 @settings(max_examples=20, deadline=None)
@@ -166,7 +199,9 @@ def test_what_makes_up_for_it_makes_it_the_same(side):
 
 
 def test_no_spark_makes_up_for_a_world_of_boost():
-    answer = knock.knock_margin(asked(boost_from=0.0, boost_to=40 * PSI, octane_to=70.0, compression_ratio_to=14.0, charge_temperature_to=420.0))
+    answer = knock.knock_margin(
+        asked(boost_from=0.0, boost_to=40 * PSI, octane_to=70.0, compression_ratio_to=14.0, charge_temperature_to=420.0)
+    )
     assert answer["spark_needed"] is None and answer["spark_change"] is None
     assert any("No spark" in note for note in answer["notes"])
 

@@ -21,9 +21,9 @@ from cryptography.hazmat.primitives import hashes
 from hypothesis import settings
 
 from tests.test_sync import Season
-from webapp import authority_page, certificates, lan, pairing
+from webapp.access import authority_page, certificates, lan, pairing
 from webapp.app import create_app
-from webapp.logfile import Log
+from webapp.log.logfile import Log
 
 PHONE = "127.0.0.2"  # a second loopback address stands for the network
 PATIENCE = 20
@@ -151,8 +151,11 @@ def test_the_terminal_shows_addresses_code_and_fingerprint(network):
 def test_the_machine_is_told_addresses_and_codes(app, network):
     here = app.test_client()
     told = here.get("/api/network").get_json()
-    assert told == {"fingerprint": network.certificates.fingerprint, "pages": [f"https://{PHONE}:{network.port}/"],
-                    "setups": [f"http://{PHONE}:{network.setup_port}/"]}
+    assert told == {
+        "fingerprint": network.certificates.fingerprint,
+        "pages": [f"https://{PHONE}:{network.port}/"],
+        "setups": [f"http://{PHONE}:{network.setup_port}/"],
+    }
     for which in ("page", "setup"):
         drawn = here.get(f"/api/network/{which}/0.svg")
         assert drawn.content_type == "image/svg+xml"
@@ -223,13 +226,17 @@ def adapter(name, *ips):
 
 
 def test_own_addresses_are_those_a_phone_can_use(monkeypatch):
-    monkeypatch.setattr(ifaddr, "get_adapters", lambda: [
-        adapter("lo", "127.0.0.1", "::1"),
-        adapter("docker0", "172.17.0.1"),
-        adapter("eth0", "fe80::1", "2001:4860::5", "fd00::5", "8.8.8.8"),
-        adapter("usb0", "169.254.7.7"),
-        adapter("wlan0", "192.168.4.20"),
-    ])
+    monkeypatch.setattr(
+        ifaddr,
+        "get_adapters",
+        lambda: [
+            adapter("lo", "127.0.0.1", "::1"),
+            adapter("docker0", "172.17.0.1"),
+            adapter("eth0", "fe80::1", "2001:4860::5", "fd00::5", "8.8.8.8"),
+            adapter("usb0", "169.254.7.7"),
+            adapter("wlan0", "192.168.4.20"),
+        ],
+    )
     assert lan.own_addresses() == ["192.168.4.20", "169.254.7.7", "fd00::5", "172.17.0.1"]
 
 
@@ -253,11 +260,16 @@ def test_own_addresses_are_the_kernels():
     assert len(found) == len(usable) or len(lan.own_addresses()) == lan.MOST_ADDRESSES
 
 
-@pytest.mark.parametrize("told, names", [
-    ("pit", ["pit", "pit.local", "localhost"]), ("Pit.example.org", ["pit", "pit.local", "localhost"]),
-    ("my_pit!", ["mypit", "mypit.local", "localhost"]), ("", ["localhost", "localhost.local"]),
-    ("x" * 80, ["x" * 63, "x" * 63 + ".local", "localhost"]),
-])
+@pytest.mark.parametrize(
+    "told, names",
+    [
+        ("pit", ["pit", "pit.local", "localhost"]),
+        ("Pit.example.org", ["pit", "pit.local", "localhost"]),
+        ("my_pit!", ["mypit", "mypit.local", "localhost"]),
+        ("", ["localhost", "localhost.local"]),
+        ("x" * 80, ["x" * 63, "x" * 63 + ".local", "localhost"]),
+    ],
+)
 def test_own_names(monkeypatch, told, names):
     monkeypatch.setattr(socket, "gethostname", lambda: told)
     assert lan.own_names() == names
@@ -331,7 +343,11 @@ def command(folder, *options, before=""):
     port = free_ports()
     process = subprocess.Popen(
         [sys.executable, "-c", before + RUN, "--port", str(port), *in_folder(folder), *options],
-        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8",
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        encoding="utf-8",
         env={**os.environ, "PYTHONIOENCODING": "utf-8"},
     )
     said = []
@@ -414,11 +430,14 @@ def test_nothing_leaves_the_machine(tmp_path):
         assert [phone["name"] for phone in phones] == ["Blue phone"]
 
 
-@pytest.mark.parametrize("attempt", [
-    "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).connect(('192.0.2.1', 9))",
-    "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).sendto(b'', ('192.0.2.1', 9))",
-    "socket.getaddrinfo('pit.invalid', 1)",
-])
+@pytest.mark.parametrize(
+    "attempt",
+    [
+        "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).connect(('192.0.2.1', 9))",
+        "socket.socket(socket.AF_INET, socket.SOCK_DGRAM).sendto(b'', ('192.0.2.1', 9))",
+        "socket.getaddrinfo('pit.invalid', 1)",
+    ],
+)
 def test_the_watch_sees_an_attempt(attempt):
     """The test above can fail. RFC 5737 and RFC 2606: 192.0.2.1 and .invalid are nobody's."""
     code = f"{WATCH}\nimport socket\ntry:\n    {attempt}\nexcept OSError:\n    pass"
@@ -434,12 +453,15 @@ def test_without_the_extra_it_says_the_install_line(tmp_path, package):
     assert done.stderr == "overbowl: --lan needs more packages. Install them: pip install 'overbowl[lan]'\n"
 
 
-@pytest.mark.parametrize("options, sentence", [
-    (["--lan", "8.8.8.8"], "8.8.8.8 is not an address of a local network."),
-    (["--lan", "--behind-proxy", "pit.example"], "not allowed with argument"),
-    (["--lan", PHONE, "--port", "65534"], "--port 65534 leaves no room"),
-    (["--behind-proxy", "pit.example", "--port", "65535"], "--port 65535 leaves no room"),
-])
+@pytest.mark.parametrize(
+    "options, sentence",
+    [
+        (["--lan", "8.8.8.8"], "8.8.8.8 is not an address of a local network."),
+        (["--lan", "--behind-proxy", "pit.example"], "not allowed with argument"),
+        (["--lan", PHONE, "--port", "65534"], "--port 65534 leaves no room"),
+        (["--behind-proxy", "pit.example", "--port", "65535"], "--port 65535 leaves no room"),
+    ],
+)
 def test_what_cannot_be_is_said_in_a_sentence(tmp_path, options, sentence):
     done = refused(tmp_path, *options)
     assert done.returncode == 2

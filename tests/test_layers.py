@@ -38,7 +38,9 @@ def test_webapp_does_not_import_tests_and_only_main_and_tests_import_the_app():
     for path in (ROOT / "webapp").rglob("*.py"):
         assert "tests" not in set(imported(path)), path
         if path.name != "__main__.py":
-            assert not re.search(r"^(from webapp import .*\bapp\b|from webapp\.app import|import webapp\.app)", path.read_text(encoding="utf-8"), re.M), path
+            assert not re.search(
+                r"^(from webapp import .*\bapp\b|from webapp\.app import|import webapp\.app)", path.read_text(encoding="utf-8"), re.M
+            ), path
 
 
 @pytest.mark.parametrize("path", SCRIPTS, ids=lambda path: path.name)

@@ -14,12 +14,12 @@ from pathlib import Path
 
 import pytest
 
-from webapp import journal, logfile, merge
-from webapp.logerror import LogError
-from webapp.logfile import Log
+from webapp.log import journal, logfile, merge
+from webapp.log.error import LogError
+from webapp.log.logfile import Log
 
 NOW = 1_795_590_540.0  # s; any moment does
-ROOT = Path(logfile.__file__).parent.parent
+ROOT = Path(__file__).parent.parent
 
 
 def wall():
@@ -326,7 +326,7 @@ def test_two_servers_on_one_file(path):
 
 
 def test_two_processes_on_one_file(path):
-    program = "import sys; from webapp import logfile; logfile.Log(sys.argv[1])"
+    program = "import sys; from webapp.log import logfile; logfile.Log(sys.argv[1])"
     with open_log(path):
         told = subprocess.run([sys.executable, "-c", program, str(path)], cwd=ROOT, capture_output=True, text=True, timeout=60)
     assert told.returncode != 0 and "Another server is using the log" in told.stderr
@@ -612,7 +612,7 @@ def test_a_disk_that_really_fills_up(tmp_path):
         """
         import os, sys
         from tests.test_logfile import edit, open_log
-        from webapp.logerror import LogError
+        from webapp.log.error import LogError
         path = sys.argv[1]
         ballast = os.path.join(os.path.dirname(path), "ballast")
         open(ballast, "wb").write(bytes(40_000))
@@ -652,7 +652,7 @@ def test_a_real_file_size_limit(tmp_path):
     program = textwrap.dedent("""
         import resource, signal, sys
         from tests.test_logfile import edit, open_log
-        from webapp.logerror import LogError
+        from webapp.log.error import LogError
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         log = open_log(sys.argv[1])
         resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))

@@ -15,7 +15,9 @@ ROOT = Path(__file__).parent.parent
 
 
 def command(*arguments):
-    return subprocess.Popen([sys.executable, "-m", "webapp", *arguments], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    return subprocess.Popen(
+        [sys.executable, "-m", "webapp", *arguments], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
 
 
 @pytest.fixture
@@ -30,9 +32,19 @@ def test_says_where_it_is_and_folds_the_log_when_stopped(tmp_path, port):
     process = command("--port", str(port), "--log", str(log))
     assert process.stdout.readline() == f"Overbowl is at http://127.0.0.1:{port}/\n"
     assert "Ctrl-C" in process.stdout.readline()
-    edit = {"id": str(uuid.uuid4()), "record": str(uuid.uuid4()), "kind": "note", "field": "words", "value": "kept", "at": "2026-01-01T00:00:00.000Z-0000", "device": str(uuid.uuid4())}
+    edit = {
+        "id": str(uuid.uuid4()),
+        "record": str(uuid.uuid4()),
+        "kind": "note",
+        "field": "words",
+        "value": "kept",
+        "at": "2026-01-01T00:00:00.000Z-0000",
+        "device": str(uuid.uuid4()),
+    }
     body = json.dumps({"device": edit["device"], "cursor": None, "edits": [edit]}).encode()
-    with urllib.request.urlopen(urllib.request.Request(f"http://127.0.0.1:{port}/api/sync", body, {"Content-Type": "application/json"})) as response:
+    with urllib.request.urlopen(
+        urllib.request.Request(f"http://127.0.0.1:{port}/api/sync", body, {"Content-Type": "application/json"})
+    ) as response:
         assert json.load(response)["kept"] == [edit["id"]]
     process.send_signal(signal.SIGTERM)
     assert process.wait(20) == 0, process.stderr.read()
@@ -41,9 +53,17 @@ def test_says_where_it_is_and_folds_the_log_when_stopped(tmp_path, port):
     process.stderr.close()
 
 
-@pytest.mark.parametrize("arguments", [
-    ["--port", "0"], ["--port", "x"], ["--port", "70000"], ["--none-such"], ["--host", "999.1.1.1"], ["--log", "/proc/none/such.json"],
-])
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["--port", "0"],
+        ["--port", "x"],
+        ["--port", "70000"],
+        ["--none-such"],
+        ["--host", "999.1.1.1"],
+        ["--log", "/proc/none/such.json"],
+    ],
+)
 def test_a_bad_option_is_one_sentence_and_exit_code_2(arguments, tmp_path):
     log = [] if "--log" in arguments else ["--log", str(tmp_path / "log.json")]
     process = command(*arguments, *log)

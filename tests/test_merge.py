@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from webapp import merge
+from webapp.log import merge
 
 relaxed = settings(deadline=None)
 

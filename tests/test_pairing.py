@@ -9,11 +9,10 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from flask import Flask, jsonify
 
-from webapp import guard, pairing
+from webapp.access import guard, pairing
 from webapp.app import create_app
 
-FROM_PHONE = {"base_url": "https://192.168.4.20:8088",
-              "environ_overrides": {pairing.DOOR: "network", "REMOTE_ADDR": "192.168.4.77"}}
+FROM_PHONE = {"base_url": "https://192.168.4.20:8088", "environ_overrides": {pairing.DOOR: "network", "REMOTE_ADDR": "192.168.4.77"}}
 # What anybody on the local network may see: the page itself, and the way to pair.
 OPEN_BESIDE_FILES = {("/healthz", "GET"), ("/api/pairing", "GET"), ("/api/pairing", "POST")}
 
@@ -60,7 +59,7 @@ def pair(client, code, name="Blue phone", **more):
 
 
 def wrong(code):
-    return f"{(int(code) + 1) % 10 ** 8:08d}"
+    return f"{(int(code) + 1) % 10**8:08d}"
 
 
 def error_of(response):
@@ -96,10 +95,20 @@ def test_unpaired_phones_reach_the_page_and_the_pairing_only(app, phone):
     assert answered >= OPEN_BESIDE_FILES
 
 
-@pytest.mark.parametrize("address", [
-    "/nothing", "/api/export.json", "/api/sync", "/static/../api/phones", "//api/phones", "/api/pairing/",
-    "/api/pairing/../phones", "/healthz/x", "/%2e/api/phones",
-])
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/nothing",
+        "/api/export.json",
+        "/api/sync",
+        "/static/../api/phones",
+        "//api/phones",
+        "/api/pairing/",
+        "/api/pairing/../phones",
+        "/healthz/x",
+        "/%2e/api/phones",
+    ],
+)
 def test_other_addresses_are_not_told_apart(phone, address):
     assert phone.get(address, **FROM_PHONE).status_code == 401
 
@@ -130,21 +139,24 @@ def test_the_machine_itself_needs_no_code(here, host, address):
     assert here.get("/api/pairing", headers={"Host": host}).get_json()["here"] is True
 
 
-@pytest.mark.parametrize("why, headers, environ", [
-    ("another machine at a door without TLS", {}, {"REMOTE_ADDR": "192.168.4.77"}),
-    ("no address", {}, {"REMOTE_ADDR": ""}),
-    ("an address that is none", {}, {"REMOTE_ADDR": "localhost"}),
-    ("the network's door", {}, {pairing.DOOR: "network"}),
-    ("the network's door, on the machine", {}, {pairing.DOOR: "network", "REMOTE_ADDR": "127.0.0.1"}),
-    ("a reverse proxy's door", {}, {pairing.DOOR: "proxy"}),
-    ("a name that another machine can answer for", {"Host": "pit:8087"}, {}),
-    ("a name that another machine can answer for", {"Host": "pit.local:8087"}, {}),
-    ("an address that others have", {"Host": "192.168.4.20"}, {}),
-    ("passed on", {"X-Forwarded-For": "127.0.0.1"}, {}),
-    ("passed on", {"Forwarded": "for=127.0.0.1"}, {}),
-    ("passed on", {"X-Real-IP": "127.0.0.1"}, {}),
-    ("passed on", {"Via": "1.1 proxy"}, {}),
-])
+@pytest.mark.parametrize(
+    "why, headers, environ",
+    [
+        ("another machine at a door without TLS", {}, {"REMOTE_ADDR": "192.168.4.77"}),
+        ("no address", {}, {"REMOTE_ADDR": ""}),
+        ("an address that is none", {}, {"REMOTE_ADDR": "localhost"}),
+        ("the network's door", {}, {pairing.DOOR: "network"}),
+        ("the network's door, on the machine", {}, {pairing.DOOR: "network", "REMOTE_ADDR": "127.0.0.1"}),
+        ("a reverse proxy's door", {}, {pairing.DOOR: "proxy"}),
+        ("a name that another machine can answer for", {"Host": "pit:8087"}, {}),
+        ("a name that another machine can answer for", {"Host": "pit.local:8087"}, {}),
+        ("an address that others have", {"Host": "192.168.4.20"}, {}),
+        ("passed on", {"X-Forwarded-For": "127.0.0.1"}, {}),
+        ("passed on", {"Forwarded": "for=127.0.0.1"}, {}),
+        ("passed on", {"X-Real-IP": "127.0.0.1"}, {}),
+        ("passed on", {"Via": "1.1 proxy"}, {}),
+    ],
+)
 def test_nobody_else_is_taken_for_the_machine(here, why, headers, environ):
     request = {"headers": {"Host": "127.0.0.1:8087", **headers}, "environ_overrides": environ}
     assert here.get("/api/phones", **request).status_code == 401, why
@@ -152,10 +164,22 @@ def test_nobody_else_is_taken_for_the_machine(here, why, headers, environ):
     assert here.post("/api/phones/code", json={}, **request).status_code == 401, why
 
 
-@pytest.mark.parametrize("host", [
-    "evil.example", "127.0.0.1.evil.example", "evil.example:8087", "", "127.0.0.1@evil.example", "localhost.", "127.1",
-    "2130706433", "[::2]", "a b", "192.168.4.21",
-])
+@pytest.mark.parametrize(
+    "host",
+    [
+        "evil.example",
+        "127.0.0.1.evil.example",
+        "evil.example:8087",
+        "",
+        "127.0.0.1@evil.example",
+        "localhost.",
+        "127.1",
+        "2130706433",
+        "[::2]",
+        "a b",
+        "192.168.4.21",
+    ],
+)
 @pytest.mark.parametrize("door", [{}, {pairing.DOOR: "network"}, {pairing.DOOR: "proxy"}])
 def test_a_rebound_host_is_refused(here, phones, host, door):
     phones.new_code()
@@ -165,10 +189,17 @@ def test_a_rebound_host_is_refused(here, phones, host, door):
         assert 400 <= response.status_code < 500
 
 
-@pytest.mark.parametrize("headers", [
-    {"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"}, {"Origin": "https://evil.example"},
-    {"Origin": "null"}, {"Origin": "http://127.0.0.1:9999"}, {"Sec-Fetch-Site": "cross-site", "Origin": "http://127.0.0.1:8087"},
-])
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Sec-Fetch-Site": "cross-site"},
+        {"Sec-Fetch-Site": "same-site"},
+        {"Origin": "https://evil.example"},
+        {"Origin": "null"},
+        {"Origin": "http://127.0.0.1:9999"},
+        {"Sec-Fetch-Site": "cross-site", "Origin": "http://127.0.0.1:8087"},
+    ],
+)
 def test_another_sites_page_can_neither_read_nor_write(here, app, phones, headers):
     told = {"headers": {"Host": "127.0.0.1:8087", **headers}}
     assert here.get("/api/phones", **told).status_code == 403
@@ -340,16 +371,27 @@ def test_what_is_remembered_of_wrong_tries_is_bounded(phones):
     assert len(phones._wrong) <= pairing.MOST_SOURCES
 
 
-@pytest.mark.parametrize("body, status", [
-    ({}, 400), ({"code": "12345678"}, 400), ({"code": "12345678", "name": "x", "more": 1}, 400), ([], 400),
-    ({"code": 12345678, "name": "x"}, 422), ({"code": "1234567", "name": "x"}, 422),
-    ({"code": "123456789", "name": "x"}, 422), ({"code": "١٢٣٤٥٦٧٨", "name": "x"}, 422),
-    ({"code": "²²²²²²²²", "name": "x"}, 422), ({"code": None, "name": "x"}, 422),
-    ({"code": "12345678", "name": ""}, 422),
-    ({"code": "12345678", "name": "  "}, 422), ({"code": "12345678", "name": 5}, 422),
-    ({"code": "12345678", "name": "x" * 41}, 422), ({"code": "12345678", "name": "a\nb"}, 422),
-    ({"code": "12345678", "name": "a\u202eb"}, 422),
-])
+@pytest.mark.parametrize(
+    "body, status",
+    [
+        ({}, 400),
+        ({"code": "12345678"}, 400),
+        ({"code": "12345678", "name": "x", "more": 1}, 400),
+        ([], 400),
+        ({"code": 12345678, "name": "x"}, 422),
+        ({"code": "1234567", "name": "x"}, 422),
+        ({"code": "123456789", "name": "x"}, 422),
+        ({"code": "١٢٣٤٥٦٧٨", "name": "x"}, 422),
+        ({"code": "²²²²²²²²", "name": "x"}, 422),
+        ({"code": None, "name": "x"}, 422),
+        ({"code": "12345678", "name": ""}, 422),
+        ({"code": "12345678", "name": "  "}, 422),
+        ({"code": "12345678", "name": 5}, 422),
+        ({"code": "12345678", "name": "x" * 41}, 422),
+        ({"code": "12345678", "name": "a\nb"}, 422),
+        ({"code": "12345678", "name": "a\u202eb"}, 422),
+    ],
+)
 def test_bad_bodies_get_a_sentence_and_cost_no_try(phone, phones, body, status):
     code = phones.new_code()
     response = phone.post("/api/pairing", json=body, **FROM_PHONE)
@@ -507,8 +549,19 @@ def test_the_file_is_the_owners_only(tmp_path):
     assert stat.S_IMODE((tmp_path / "phones.json").stat().st_mode) == 0o600
 
 
-@pytest.mark.parametrize("damage", ["", "{", "[]", "{}", '{"format": 2, "phones": []}', '{"format": 1, "phones": [{}]}',
-                                    '{"format": 1, "phones": 5}', '{"format": 1, "phones": [5]}'])
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "",
+        "{",
+        "[]",
+        "{}",
+        '{"format": 2, "phones": []}',
+        '{"format": 1, "phones": [{}]}',
+        '{"format": 1, "phones": 5}',
+        '{"format": 1, "phones": [5]}',
+    ],
+)
 def test_a_damaged_file_is_named_and_left_alone(tmp_path, damage):
     path = tmp_path / "phones.json"
     path.write_text(damage)

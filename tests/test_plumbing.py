@@ -17,7 +17,11 @@ def line_of(case):
     told = case["inputs"]
     return plumbing.prepare_line(
         {"length": told["length_m"], "roughness": told["roughness_m"], "fittings": told["sum_K"]},
-        told["inner_diameter_m"], told["density_kg_m3"], told["viscosity_Pa_s"], "")
+        told["inner_diameter_m"],
+        told["density_kg_m3"],
+        told["viscosity_Pa_s"],
+        "",
+    )
 
 
 def compare(case):
@@ -28,7 +32,7 @@ def compare(case):
     agrees(reynolds, case, "reynolds")
     agrees(plumbing.friction_factor(reynolds, line["relative_roughness"]), case, "darcy_f")
     agrees(plumbing.friction_drop(line, flow), case, "dp_friction_Pa")
-    agrees(line["fittings"] * flow ** 2, case, "dp_fittings_Pa")
+    agrees(line["fittings"] * flow**2, case, "dp_fittings_Pa")
     agrees(plumbing.line_drop(line, flow), case, "dp_total_Pa")
     return plumbing.regime(reynolds), plumbing.friction_factor(reynolds, line["relative_roughness"])
 
@@ -84,7 +88,9 @@ def test_more_flow_always_loses_more(flow, more, diameter, roughness, fittings):
 @settings(max_examples=300, deadline=None)
 def test_a_bigger_hose_always_loses_less(flow, wider, diameter, roughness, fittings):
     def drop(at):
-        return plumbing.line_drop(plumbing.prepare_line({"length": 3.0, "roughness": roughness, "fittings": fittings}, at, 745.0, 5.2e-4, ""), flow)
+        return plumbing.line_drop(
+            plumbing.prepare_line({"length": 3.0, "roughness": roughness, "fittings": fittings}, at, 745.0, 5.2e-4, ""), flow
+        )
 
     assert drop(diameter * wider) < drop(diameter)
 
@@ -102,9 +108,25 @@ def test_three_metres_at_launch():
 
 
 def asked(**more):
-    return {"flow": 1e-4, "side": "pressure", "hose": "dash-8", "diameter": None, "length": 4.0, "roughness": 1.5e-6, "fittings": 2.5,
-            "equivalent_length": 0.0, "filter_drop": 7e3, "filter_flow": 2e-4, "filter_dirt": 1.0, "rise": 0.3, "acceleration": 0.0, "along": 3.0,
-            "fuel": "petrol", "fuel_temperature": 288.15, **more}
+    return {
+        "flow": 1e-4,
+        "side": "pressure",
+        "hose": "dash-8",
+        "diameter": None,
+        "length": 4.0,
+        "roughness": 1.5e-6,
+        "fittings": 2.5,
+        "equivalent_length": 0.0,
+        "filter_drop": 7e3,
+        "filter_flow": 2e-4,
+        "filter_dirt": 1.0,
+        "rise": 0.3,
+        "acceleration": 0.0,
+        "along": 3.0,
+        "fuel": "petrol",
+        "fuel_temperature": 288.15,
+        **more,
+    }
 
 
 def test_the_parts_add_up():

@@ -14,13 +14,32 @@ HP = 745.6998715822702
 LB_HP_H = 0.45359237 / (HP * 3600.0)
 PETROL = 745.0
 
-STREET = [[0.0, 110 * GAL_H], [5 * PSI, 100 * GAL_H], [10 * PSI, 88 * GAL_H], [15 * PSI, 70 * GAL_H], [20 * PSI, 40 * GAL_H], [25 * PSI, 0.0]]
+STREET = [
+    [0.0, 110 * GAL_H],
+    [5 * PSI, 100 * GAL_H],
+    [10 * PSI, 88 * GAL_H],
+    [15 * PSI, 70 * GAL_H],
+    [20 * PSI, 40 * GAL_H],
+    [25 * PSI, 0.0],
+]
 
 
 def asked(**more):
-    inputs = {"curve": STREET, "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1.0, "allowance": 0.0, "pressure": 12 * PSI,
-              "demand_from": "power", "power": 500 * HP, "consumption": 0.5 * LB_HP_H, "flow": None, "fuel": "own",
-              "fuel_density": PETROL, "margin": 0.2}
+    inputs = {
+        "curve": STREET,
+        "rated_voltage": 13.5,
+        "voltage": 13.5,
+        "pumps": 1.0,
+        "allowance": 0.0,
+        "pressure": 12 * PSI,
+        "demand_from": "power",
+        "power": 500 * HP,
+        "consumption": 0.5 * LB_HP_H,
+        "flow": None,
+        "fuel": "own",
+        "fuel_density": PETROL,
+        "margin": 0.2,
+    }
     return {**inputs, **more}
 
 
@@ -87,7 +106,10 @@ def test_flow_goes_with_voltage_pumps_and_allowance():
 def test_a_second_curve_is_met_at_its_voltage_and_interpolated_between():
     low = [[0.0, 80 * GAL_H], [10 * PSI, 50 * GAL_H], [18 * PSI, 0.0]]
     given_two = {"curve_low": low, "voltage_low": 11.5}
-    at = {volts: pump.pump_check(asked(voltage=volts, pressure=10 * PSI, **given_two))["flow_available"] for volts in (10.0, 11.5, 12.5, 13.5, 14.0)}
+    at = {
+        volts: pump.pump_check(asked(voltage=volts, pressure=10 * PSI, **given_two))["flow_available"]
+        for volts in (10.0, 11.5, 12.5, 13.5, 14.0)
+    }
     assert at[11.5] == pytest.approx(50 * GAL_H)
     assert at[13.5] == pytest.approx(88 * GAL_H)
     assert at[12.5] == pytest.approx(69 * GAL_H)
@@ -128,21 +150,24 @@ def test_a_pump_that_holds_nine_psi_cannot_feed_ten():
         pump.pump_check(asked(curve=[[0.0, 70 * GAL_H], [7 * PSI, 40 * GAL_H], [9 * PSI, 0.0]], pressure=16 * PSI))
 
 
-@pytest.mark.parametrize(("field", "more"), [
-    ("curve", {"curve": [[0.0, 1e-4]]}),
-    ("curve", {"curve": [[i * PSI, 1e-4] for i in range(13)]}),
-    ("curve", {"curve": [[0.0, 1e-4], [1e5, 1.1e-4]]}),
-    ("curve", {"curve": [[1e5, 1e-4], [1e5, 0.9e-4]]}),
-    ("curve", {"curve": [[0.0, 0.0], [1e5, 0.0]]}),
-    ("curve_low", {"curve_low": [[0.0, 1e-3], [1e5, 0.0]], "voltage_low": 11.0}),
-    ("curve_low", {"curve_low": [[0.0, 1e-5], [9e5, 0.0]], "voltage_low": 11.0}),
-    ("voltage_low", {"curve_low": [[0.0, 1e-5], [1e5, 0.0]], "voltage_low": 14.0}),
-    ("pressure", {"pressure": 25.1 * PSI}),
-    ("power", {"power": 0.0}),
-    ("consumption", {"consumption": 0.0}),
-    ("consumption", {"consumption": None}),
-    ("flow", {"demand_from": "flow", "flow": 0.0}),
-])
+@pytest.mark.parametrize(
+    ("field", "more"),
+    [
+        ("curve", {"curve": [[0.0, 1e-4]]}),
+        ("curve", {"curve": [[i * PSI, 1e-4] for i in range(13)]}),
+        ("curve", {"curve": [[0.0, 1e-4], [1e5, 1.1e-4]]}),
+        ("curve", {"curve": [[1e5, 1e-4], [1e5, 0.9e-4]]}),
+        ("curve", {"curve": [[0.0, 0.0], [1e5, 0.0]]}),
+        ("curve_low", {"curve_low": [[0.0, 1e-3], [1e5, 0.0]], "voltage_low": 11.0}),
+        ("curve_low", {"curve_low": [[0.0, 1e-5], [9e5, 0.0]], "voltage_low": 11.0}),
+        ("voltage_low", {"curve_low": [[0.0, 1e-5], [1e5, 0.0]], "voltage_low": 14.0}),
+        ("pressure", {"pressure": 25.1 * PSI}),
+        ("power", {"power": 0.0}),
+        ("consumption", {"consumption": 0.0}),
+        ("consumption", {"consumption": None}),
+        ("flow", {"demand_from": "flow", "flow": 0.0}),
+    ],
+)
 def test_what_cannot_be_is_said_at_its_field(field, more):
     with pytest.raises(ValueError, match=f"^{field}: [A-Z].*\\.$"):
         pump.pump_check(asked(**more))
@@ -161,8 +186,15 @@ def test_wire_hot_and_cold(case):
     agrees(pump.wire_resistance(case["inputs"]["awg"], case["inputs"]["temperature_K"]), case, "resistance_ohm_per_m")
 
 
-WIRING = {"supply_voltage": 13.8, "current": 15.0, "gauge": 12.0, "length": 5.0, "wire_temperature": 313.15, "connection_resistance": 0.02,
-          "rated_voltage": 13.5}
+WIRING = {
+    "supply_voltage": 13.8,
+    "current": 15.0,
+    "gauge": 12.0,
+    "length": 5.0,
+    "wire_temperature": 313.15,
+    "connection_resistance": 0.02,
+    "rated_voltage": 13.5,
+}
 
 
 def test_wiring_is_ohms_law_there_and_back():

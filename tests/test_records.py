@@ -6,9 +6,9 @@ from hypothesis import strategies as st
 from marshmallow import ValidationError
 
 from tests.strategies import value_of
-from webapp import merge, records, units
 from webapp.app import create_app
-from webapp.forms import FORMS
+from webapp.forms import FORMS, records, units
+from webapp.log import merge
 
 TOLD = records.describe()
 FORM_OF = {"pass": records.PassRecord, "note": records.NoteRecord}
@@ -90,9 +90,7 @@ def test_a_number_goes_into_the_log_and_out_of_it_unchanged(drawn):
     assert FORM_OF[kind]().load({**applying, field["name"]: kept["si"]})[field["name"]] == si
 
 
-@pytest.mark.parametrize(
-    "field", [field for _, field in KEPT if field["type"] == "text"], ids=lambda field: field["name"]
-)
+@pytest.mark.parametrize("field", [field for _, field in KEPT if field["type"] == "text"], ids=lambda field: field["name"])
 def test_the_longest_text_fits_the_log(field):
     """Four bytes is the longest character of UTF-8 (RFC 3629)."""
     text = "\N{WRENCH}" * field["longest"]

@@ -14,8 +14,16 @@ HP, LB, MPH, RPM, INCH = 745.6998715822702, 0.45359237, 0.44704, math.pi / 30.0,
 
 
 def slip(**more):
-    inputs = {"mass": 3000 * LB, "trap_speed": 120 * MPH, "elapsed_time": None, "track": "quarter", "speed_share": runs.SPEED_SHARE,
-              "time_share": runs.TIME_SHARE, "correction": 1.0, "power": 400 * HP}
+    inputs = {
+        "mass": 3000 * LB,
+        "trap_speed": 120 * MPH,
+        "elapsed_time": None,
+        "track": "quarter",
+        "speed_share": runs.SPEED_SHARE,
+        "time_share": runs.TIME_SHARE,
+        "correction": 1.0,
+        "power": 400 * HP,
+    }
     return {**inputs, **more}
 
 
@@ -52,8 +60,16 @@ def test_ideal_run_is_newtons():
 @given(st.floats(100, 5000), st.floats(1e4, 4e6), st.sampled_from(["quarter", "eighth", "other"]), st.floats(0.7, 1.5))
 def test_slip_turns_back_into_the_power(mass, power, track, correction):
     there = runs.et_from_power(slip(mass=mass, power=power, track=track, distance=300.0, correction=correction))
-    back = runs.trap_power(slip(mass=mass, trap_speed=there["trap_speed"], elapsed_time=there["elapsed_time"], track=track,
-                                distance=300.0, correction=correction))
+    back = runs.trap_power(
+        slip(
+            mass=mass,
+            trap_speed=there["trap_speed"],
+            elapsed_time=there["elapsed_time"],
+            track=track,
+            distance=300.0,
+            correction=correction,
+        )
+    )
     assert back["power_corrected"] == pytest.approx(power, rel=1e-9)
     assert back["power_from_time_corrected"] == pytest.approx(power, rel=1e-9)
     assert back["launch_gap"] == pytest.approx(0.0, abs=1e-9)
@@ -65,8 +81,16 @@ def test_a_time_that_cannot_be():
 
 
 def gear(**more):
-    inputs = {"find": "speed", "engine_speed": 7000 * RPM, "speed": None, "gear_ratio": 1.0, "final_drive": 3.7,
-              "tyre_diameter": 28 * INCH, "slip": 0.0, "gears": None}
+    inputs = {
+        "find": "speed",
+        "engine_speed": 7000 * RPM,
+        "speed": None,
+        "gear_ratio": 1.0,
+        "final_drive": 3.7,
+        "tyre_diameter": 28 * INCH,
+        "slip": 0.0,
+        "gears": None,
+    }
     return {**inputs, **more}
 
 
@@ -144,10 +168,11 @@ def test_lines_are_scipys(points, confidence):
     assert robust["intercept_median_separate"] == pytest.approx(theirs.intercept, rel=1e-9, abs=1e-9)
     assert robust["slope_low"] <= robust["slope"] <= robust["slope_high"]
     # Ranks are rounded; the bound is scipy's or the slope of a neighbouring pair.
-    slopes = sorted((b2 - b1) / (a2 - a1) for i, (a1, b1) in enumerate(zip(x, y, strict=True))
-                    for a2, b2 in zip(x[:i], y[:i], strict=True) if a1 != a2)
+    slopes = sorted(
+        (b2 - b1) / (a2 - a1) for i, (a1, b1) in enumerate(zip(x, y, strict=True)) for a2, b2 in zip(x[:i], y[:i], strict=True) if a1 != a2
+    )
     for mine, scipys in [(robust["slope_low"], theirs.low_slope), (robust["slope_high"], theirs.high_slope)]:
-        near = [slopes[max(0, i - 1):i + 2] for i, slope in enumerate(slopes) if slope == pytest.approx(scipys, rel=1e-12, abs=1e-12)]
+        near = [slopes[max(0, i - 1) : i + 2] for i, slope in enumerate(slopes) if slope == pytest.approx(scipys, rel=1e-12, abs=1e-12)]
         # With next to nothing but ties, scipy takes the root of a negative variance and has no bounds.
         assert math.isnan(scipys) or any(mine == pytest.approx(slope, rel=1e-9, abs=1e-9) for group in near for slope in group)
 
@@ -163,8 +188,9 @@ def test_trend_marks_the_odd_one_out_and_shrugs_it_off():
     assert all(row["lower"] < row["fit"] < row["upper"] for row in answer["band"])
 
 
-@pytest.mark.parametrize("x, y, words", [
-    ([], [], "Too few points"), ([1.0, 2.0], [1.0, 2.0], "Too few points"), ([2.0, 2.0, 2.0], [1.0, 2.0, 3.0], "No trend")])
+@pytest.mark.parametrize(
+    "x, y, words", [([], [], "Too few points"), ([1.0, 2.0], [1.0, 2.0], "Too few points"), ([2.0, 2.0, 2.0], [1.0, 2.0, 3.0], "No trend")]
+)
 def test_trend_says_when_there_is_none(x, y, words):
     answer = runs.trend({"x": x, "y": y})
     assert not answer["enough"] and answer["slope"] is None and answer["band"] == [] and answer["notes"][0].startswith(words)
@@ -181,9 +207,15 @@ def test_trend_of_a_long_log_does_without_all_pairs():
     assert answer["slope"] == pytest.approx(3.0) and answer["robust_slope"] is None
 
 
-@pytest.mark.parametrize("call", [
-    lambda: runs.ordinary_line([1.0, 1.0], [1.0, 2.0]), lambda: runs.theil_sen_line([1.0], [1.0], 0.95),
-    lambda: runs.theil_sen_line([float(i) for i in range(601)], [0.0] * 601, 0.95), lambda: runs.student_t_quantile(0.95, 0)])
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: runs.ordinary_line([1.0, 1.0], [1.0, 2.0]),
+        lambda: runs.theil_sen_line([1.0], [1.0], 0.95),
+        lambda: runs.theil_sen_line([float(i) for i in range(601)], [0.0] * 601, 0.95),
+        lambda: runs.student_t_quantile(0.95, 0),
+    ],
+)
 def test_points_that_make_no_line(call):
     with pytest.raises(ValueError):
         call()

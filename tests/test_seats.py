@@ -27,8 +27,14 @@ def test_a_metering_orifice_of_iso_5167(case):
     # The simple formula leaves out the velocity of approach, below 1e-3 for bores up to a fifth of the pipe.
     agrees(flow * told["density_kg_m3"], case, "mass_flow_kg_s")
     live = flow_meter_discharge(
-        D=told["pipe_diameter_m"], Do=told["bore_m"], P1=5e5, P2=5e5 - told["dp_Pa"], rho=told["density_kg_m3"],
-        C=case["expected"]["discharge_coefficient"], expansibility=1.0)
+        D=told["pipe_diameter_m"],
+        Do=told["bore_m"],
+        P1=5e5,
+        P2=5e5 - told["dp_Pa"],
+        rho=told["density_kg_m3"],
+        C=case["expected"]["discharge_coefficient"],
+        expansibility=1.0,
+    )
     assert flow * told["density_kg_m3"] == pytest.approx(live, rel=2e-3)
 
 
@@ -41,8 +47,18 @@ def test_flow_pressure_and_diameter_are_inverses(coefficient, diameter, drop, de
 
 
 def asked(**more):
-    return {"seats": 2.0, "diameter": 0.0028, "coefficient": 0.7, "fuel_pressure": 16 * PSI, "bowl_pressure": 10 * PSI, "demand": 6e-5,
-            "fuel": "petrol", "fuel_temperature": 288.15, "margin": 0.2, **more}
+    return {
+        "seats": 2.0,
+        "diameter": 0.0028,
+        "coefficient": 0.7,
+        "fuel_pressure": 16 * PSI,
+        "bowl_pressure": 10 * PSI,
+        "demand": 6e-5,
+        "fuel": "petrol",
+        "fuel_temperature": 288.15,
+        "margin": 0.2,
+        **more,
+    }
 
 
 def test_two_seats_pass_twice_what_one_does():

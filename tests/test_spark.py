@@ -17,10 +17,24 @@ TABLE = [[1000 * RPM, 18 * DEG, 16 * DEG, 14 * DEG], [3000 * RPM, 32 * DEG, 24 *
 
 def asked(**more):
     inputs = {
-        "plan": "locked", "locked_advance": 22 * DEG, "retard": 1 * DEG / PSI, "retard_from": 0.0,
-        "initial_advance": 14 * DEG, "added_advance": 20 * DEG, "advance_starts": 1000 * RPM, "advance_ends": 2800 * RPM,
-        "points": TABLE, "full_boost": 10 * PSI, "boost": 10 * PSI, "engine_speed": 5500 * RPM, "highest_speed": 7000 * RPM,
-        "vacuum_advance": 0.0, "crank_retard": 0.0, "rotor_span": 30 * DEG, "advance_limit": None, "before": None,
+        "plan": "locked",
+        "locked_advance": 22 * DEG,
+        "retard": 1 * DEG / PSI,
+        "retard_from": 0.0,
+        "initial_advance": 14 * DEG,
+        "added_advance": 20 * DEG,
+        "advance_starts": 1000 * RPM,
+        "advance_ends": 2800 * RPM,
+        "points": TABLE,
+        "full_boost": 10 * PSI,
+        "boost": 10 * PSI,
+        "engine_speed": 5500 * RPM,
+        "highest_speed": 7000 * RPM,
+        "vacuum_advance": 0.0,
+        "crank_retard": 0.0,
+        "rotor_span": 30 * DEG,
+        "advance_limit": None,
+        "before": None,
     }
     return {**inputs, **more}
 
@@ -54,7 +68,9 @@ def test_vacuum_advance_left_on_is_flagged_in_words():
     assert not any("vacuum advance that stays on" in note for note in spark.spark_plan(asked())["notes"])
 
 
-@pytest.mark.parametrize("limit, vacuum, state", [(12.1, 0, "holds"), (11.9, 0, "short"), (26.9, 15, "thin"), (27.1, 15, "holds"), (None, 15, None)])
+@pytest.mark.parametrize(
+    "limit, vacuum, state", [(12.1, 0, "holds"), (11.9, 0, "short"), (26.9, 15, "thin"), (27.1, 15, "holds"), (None, 15, None)]
+)
 def test_state_against_the_limit(limit, vacuum, state):
     answer = spark.spark_plan(asked(vacuum_advance=vacuum * DEG, advance_limit=None if limit is None else limit * DEG))
     assert answer["state"] == state
@@ -73,10 +89,17 @@ def test_retard_starts_where_it_is_told():
     assert answer["rotor_shift"] / DEG == pytest.approx(9.0)
 
 
-@pytest.mark.parametrize("change, words", [
-    ({"locked_advance": 30 * DEG, "boost": 0.0}, "may kick back"), ({"locked_advance": 5 * DEG}, "after top dead centre"),
-    ({"retard": 3.5 * DEG / PSI, "locked_advance": 45 * DEG}, "wanders"), ({"plan": "table", "boost": 12 * PSI}, "past the table"),
-    ({"locked_advance": 30 * DEG}, "usually sit"), ({"plan": "mechanical", "added_advance": 30 * DEG}, "goes past")])
+@pytest.mark.parametrize(
+    "change, words",
+    [
+        ({"locked_advance": 30 * DEG, "boost": 0.0}, "may kick back"),
+        ({"locked_advance": 5 * DEG}, "after top dead centre"),
+        ({"retard": 3.5 * DEG / PSI, "locked_advance": 45 * DEG}, "wanders"),
+        ({"plan": "table", "boost": 12 * PSI}, "past the table"),
+        ({"locked_advance": 30 * DEG}, "usually sit"),
+        ({"plan": "mechanical", "added_advance": 30 * DEG}, "goes past"),
+    ],
+)
 def test_sanity_limits_speak_up(change, words):
     assert any(words in note for note in spark.spark_plan(asked(**change))["notes"])
     assert not any(words in note for note in spark.spark_plan(asked(locked_advance=20 * DEG))["notes"])
@@ -125,9 +148,14 @@ def test_compared_with_the_plan_before():
     assert answer["map"][0]["before"] == pytest.approx(15 * DEG)
 
 
-@pytest.mark.parametrize("change, field", [
-    ({"plan": "mechanical", "advance_ends": 900 * RPM}, "advance_ends"), ({"plan": "table", "points": [TABLE[1], TABLE[0]]}, "points"),
-    ({"before": {**asked(), "plan": "table", "points": [TABLE[1], TABLE[0]]}}, "before.points")])
+@pytest.mark.parametrize(
+    "change, field",
+    [
+        ({"plan": "mechanical", "advance_ends": 900 * RPM}, "advance_ends"),
+        ({"plan": "table", "points": [TABLE[1], TABLE[0]]}, "points"),
+        ({"before": {**asked(), "plan": "table", "points": [TABLE[1], TABLE[0]]}}, "before.points"),
+    ],
+)
 def test_a_plan_that_runs_backwards_is_refused(change, field):
     with pytest.raises(ValueError, match=f"^{field}: "):
         spark.spark_plan(asked(**change))

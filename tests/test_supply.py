@@ -20,10 +20,22 @@ SIZES = ["dash-4", "dash-6", "dash-8", "dash-10", "dash-12"]
 def ideal(**changes):
     """The invented car with lines and seats that take nothing and a pump that never tires."""
     strong = {
-        "pump__curve": [[0.0, 1.0], [2e6, 1.0]], "pump__inlet_drop": 0.0, "supply_line__hose": "own", "supply_line__diameter": 1.0,
-        "supply_line__filter_drop": 0.0, "supply_line__rise": 0.0, "supply_line__length": 0.0, "supply_line__fittings": 0.0,
-        "return_line__hose": "own", "return_line__diameter": 1.0, "regulator__open_drop": 0.0, "regulator__kind": "dead-head",
-        "feed__hose": "own", "feed__diameter": 1.0, "seats__primary_diameter": 1.0, "seats__secondary_diameter": 1.0,
+        "pump__curve": [[0.0, 1.0], [2e6, 1.0]],
+        "pump__inlet_drop": 0.0,
+        "supply_line__hose": "own",
+        "supply_line__diameter": 1.0,
+        "supply_line__filter_drop": 0.0,
+        "supply_line__rise": 0.0,
+        "supply_line__length": 0.0,
+        "supply_line__fittings": 0.0,
+        "return_line__hose": "own",
+        "return_line__diameter": 1.0,
+        "regulator__open_drop": 0.0,
+        "regulator__kind": "dead-head",
+        "feed__hose": "own",
+        "feed__diameter": 1.0,
+        "seats__primary_diameter": 1.0,
+        "seats__secondary_diameter": 1.0,
     }
     return car(**{**strong, **changes})
 
@@ -36,17 +48,26 @@ def cars(draw, **fixed):
     changes = {
         "pump__curve": [[p * reach, q * strength] for p, q in base["pump"]["curve"]],
         "wiring__voltage": draw(st.floats(10.0, 15.0)),
-        "supply_line__hose": draw(st.sampled_from(SIZES)), "supply_line__length": draw(st.floats(0.5, 7.0)),
-        "supply_line__filter_dirt": draw(st.floats(1.0, 6.0)), "supply_line__rise": draw(st.floats(-0.5, 1.5)),
+        "supply_line__hose": draw(st.sampled_from(SIZES)),
+        "supply_line__length": draw(st.floats(0.5, 7.0)),
+        "supply_line__filter_dirt": draw(st.floats(1.0, 6.0)),
+        "supply_line__rise": draw(st.floats(-0.5, 1.5)),
         "return_line__hose": draw(st.sampled_from(SIZES)),
-        "regulator__kind": draw(st.sampled_from(["bypass", "dead-head"])), "regulator__base_pressure": draw(st.floats(3.0, 12.0)) * PSI,
+        "regulator__kind": draw(st.sampled_from(["bypass", "dead-head"])),
+        "regulator__base_pressure": draw(st.floats(3.0, 12.0)) * PSI,
         "regulator__ratio": draw(st.sampled_from([1.0, 1.0, 0.0, 0.5])),
-        "feed__layout": draw(st.sampled_from(["separate", "tee", "series"])), "feed__first": draw(st.sampled_from(["primary", "secondary"])),
-        "feed__hose": draw(st.sampled_from(SIZES)), "feed__common_hose": draw(st.sampled_from(SIZES)), "feed__length": draw(st.floats(0.1, 2.0)),
+        "feed__layout": draw(st.sampled_from(["separate", "tee", "series"])),
+        "feed__first": draw(st.sampled_from(["primary", "secondary"])),
+        "feed__hose": draw(st.sampled_from(SIZES)),
+        "feed__common_hose": draw(st.sampled_from(SIZES)),
+        "feed__length": draw(st.floats(0.1, 2.0)),
         "feed__primary_share": draw(st.floats(0.4, 0.6)),
-        "seats__primary_diameter": draw(st.floats(0.002, 0.004)), "seats__secondary_diameter": draw(st.floats(0.002, 0.004)),
-        "engine__displacement": draw(st.floats(0.002, 0.008)), "throttle": draw(st.sampled_from([1.0, 0.8, 0.6, 0.3])),
-        "launch__on": draw(st.booleans()), "boost": draw(st.floats(0.0, 30.0)) * PSI,
+        "seats__primary_diameter": draw(st.floats(0.002, 0.004)),
+        "seats__secondary_diameter": draw(st.floats(0.002, 0.004)),
+        "engine__displacement": draw(st.floats(0.002, 0.008)),
+        "throttle": draw(st.sampled_from([1.0, 0.8, 0.6, 0.3])),
+        "launch__on": draw(st.booleans()),
+        "boost": draw(st.floats(0.0, 30.0)) * PSI,
         **fixed,
     }
     return car(**changes)
@@ -101,8 +122,16 @@ def test_a_small_return_line_lifts_the_pressure_at_idle():
 
 
 def test_a_rail_that_feeds_the_secondaries_first_starves_the_primaries_at_part_throttle():
-    rail = {"feed__layout": "series", "feed__first": "secondary", "feed__hose": "dash-4", "feed__common_hose": "dash-6", "feed__length": 1.2,
-            "engine__displacement": 0.0082, "throttle": 0.6, "regulator__base_pressure": 5.5 * PSI}
+    rail = {
+        "feed__layout": "series",
+        "feed__first": "secondary",
+        "feed__hose": "dash-4",
+        "feed__common_hose": "dash-6",
+        "feed__length": 1.2,
+        "engine__displacement": 0.0082,
+        "throttle": 0.6,
+        "regulator__base_pressure": 5.5 * PSI,
+    }
     boost = supply.supply_point(car(**rail))["boost_ceiling"] + 4 * PSI
     starved = supply.supply_point(car(boost=boost, **rail))
     assert starved["spare_pressure"]["primary"] < starved["spare_pressure"]["secondary"]
@@ -165,7 +194,9 @@ BETTER = {
     "pump pressure": lambda b: changed(b, "pump", curve=[[1.3 * p, q] for p, q in b["pump"]["curve"]]),
     "two pumps": lambda b: changed(b, "pump", pumps=2.0),
     "voltage": lambda b: changed(b, "wiring", voltage=b["wiring"]["voltage"] + 1.0),
-    "seats": lambda b: changed(b, "seats", primary_diameter=b["seats"]["primary_diameter"] + 3e-4, secondary_diameter=b["seats"]["secondary_diameter"] + 3e-4),
+    "seats": lambda b: changed(
+        b, "seats", primary_diameter=b["seats"]["primary_diameter"] + 3e-4, secondary_diameter=b["seats"]["secondary_diameter"] + 3e-4
+    ),
     "clean filter": lambda b: changed(b, "supply_line", filter_dirt=1.0),
     "no launch": lambda b: changed(b, "launch", on=False),
 }
@@ -205,7 +236,7 @@ def test_a_pump_whose_flow_does_not_fall_still_balances():
     assert answer["pump_flow"] == pytest.approx(answer["delivered_flow"], rel=1e-12)
     system = network.prepare_system(build)
     half = answer["delivered_flow"] / 2.0
-    expected = 15 * PSI + plumbing.line_drop(system["bowls"][0]["branch"], half) + system["bowls"][0]["seat"] * half ** 2
+    expected = 15 * PSI + plumbing.line_drop(system["bowls"][0]["branch"], half) + system["bowls"][0]["seat"] * half**2
     assert answer["gauge_reading"] == pytest.approx(expected, rel=1e-6)
 
 
@@ -230,8 +261,12 @@ def test_the_sweep_is_continuous_across_the_border(build):
 def supply_row(system, boost):
     asked = network.at_bowls(system, boost, network.full_demand(system, boost)["flow"], 1.0)
     least = asked["bowl_pressure"] + max(bowl["seat_drop"] for bowl in asked["bowls"])
-    return {"available": max(0.0, min(bowl["inlet"] for bowl in asked["bowls"])), "required": max(system["base"] + asked["bowl_pressure"], least),
-            "least": least, "spare": network.least_spare(asked)}
+    return {
+        "available": max(0.0, min(bowl["inlet"] for bowl in asked["bowls"])),
+        "required": max(system["base"] + asked["bowl_pressure"], least),
+        "least": least,
+        "spare": network.least_spare(asked),
+    }
 
 
 @given(cars(regulator__open_drop=0.0))
@@ -272,7 +307,7 @@ def second_way(build):
 
     def drop(line, flow, bore_key="hose", length_key="length", fittings_key="fittings"):
         bore = plumbing.bore({"hose": line[bore_key]}, "")
-        velocity = flow / (math.pi / 4.0 * bore ** 2)
+        velocity = flow / (math.pi / 4.0 * bore**2)
         factor = fluids.friction_factor(Re=density * velocity * bore / viscosity, eD=1.5e-6 / bore, Method="Colebrook")
         losses = fluids.K_from_f(fd=factor, L=line[length_key], D=bore) + line[fittings_key]
         return fluids.dP_from_K(losses, rho=density, V=velocity)
@@ -281,12 +316,17 @@ def second_way(build):
     boost = build["boost"]
 
     def seat(diameter, flow):
-        return density / 2.0 * (flow / (seats["coefficient"] * math.pi / 4.0 * diameter ** 2)) ** 2
+        return density / 2.0 * (flow / (seats["coefficient"] * math.pi / 4.0 * diameter**2)) ** 2
 
     def residuals(scaled):
         pressure, first, second = scaled[0] * 1e5, abs(scaled[1]) * 1e-5, abs(scaled[2]) * 1e-5
         total = first + second
-        node = pressure - drop(supply_line, total) - supply_line["filter_drop"] * (total / supply_line["filter_flow"]) ** 2 - density * 9.80665 * supply_line["rise"]
+        node = (
+            pressure
+            - drop(supply_line, total)
+            - supply_line["filter_drop"] * (total / supply_line["filter_flow"]) ** 2
+            - density * 9.80665 * supply_line["rise"]
+        )
         return [
             (float(curve(pressure)) * share - total) / 1e-5,
             (node - drop(build["feed"], first) - seat(seats["primary_diameter"], first) - boost) / 1e5,
@@ -302,10 +342,17 @@ def test_two_feeds_solved_a_second_way():
     random.seed(7)
     while compared < 25:
         build = car(
-            boost=random.uniform(8.0, 20.0) * PSI, engine__displacement=random.uniform(0.012, 0.016), wiring__voltage=random.uniform(11.0, 14.0),
-            regulator__base_pressure=30 * PSI, supply_line__hose=random.choice(["dash-6", "dash-8"]), feed__hose=random.choice(["dash-4", "dash-6"]),
-            seats__primary_diameter=random.uniform(0.0022, 0.0032), seats__secondary_diameter=random.uniform(0.0022, 0.0032),
-            regulator__kind=random.choice(["bypass", "dead-head"]), regulator__open_drop=0.0)
+            boost=random.uniform(8.0, 20.0) * PSI,
+            engine__displacement=random.uniform(0.012, 0.016),
+            wiring__voltage=random.uniform(11.0, 14.0),
+            regulator__base_pressure=30 * PSI,
+            supply_line__hose=random.choice(["dash-6", "dash-8"]),
+            feed__hose=random.choice(["dash-4", "dash-6"]),
+            seats__primary_diameter=random.uniform(0.0022, 0.0032),
+            seats__secondary_diameter=random.uniform(0.0022, 0.0032),
+            regulator__kind=random.choice(["bypass", "dead-head"]),
+            regulator__open_drop=0.0,
+        )
         answer = supply.supply_point(build)
         flows = answer["bowl_flow"]
         # Both needles wide open, the regulator out of it, and every line turbulent, where fluids and we agree on friction.
@@ -328,7 +375,7 @@ def test_the_regulated_pump_flow_solved_a_second_way():
     def excess(scaled):
         flow = float(scaled[0]) * 1e-5
         bore = plumbing.bore({"hose": "dash-8"}, "")
-        velocity = flow / (math.pi / 4.0 * bore ** 2)
+        velocity = flow / (math.pi / 4.0 * bore**2)
         factor = fluids.friction_factor(Re=fuel["density"] * velocity * bore / fuel["viscosity"], eD=1.5e-6 / bore, Method="Colebrook")
         loss = fluids.dP_from_K(fluids.K_from_f(fd=factor, L=5.0, D=bore) + 4.0, rho=fuel["density"], V=velocity) + 4e3 * (flow / 1e-4) ** 2
         return float(curve(14 * PSI + loss + fuel["density"] * 9.80665 * 0.4)) * 13.0 / 13.5 * 0.9 / 1e-5 - scaled[0]
@@ -383,7 +430,9 @@ def test_power_feeds_the_demand_as_the_air_does():
     corrected = {"air__pressure": 99000.0, "air__temperature": 298.15, "air__humidity": 0.0}
     by_power = supply.supply_point(car(engine__demand_from="power", boost=10 * PSI, **corrected))
     assert by_power["fuel_demand"] == pytest.approx(400e3 * 1.0e-7 / network.prepare_system(car())["density"], rel=1e-9)
-    by_air, both = (supply.supply_point(car(engine__demand_from=kind, boost=10 * PSI, **corrected))["fuel_demand"] for kind in ("air", "both"))
+    by_air, both = (
+        supply.supply_point(car(engine__demand_from=kind, boost=10 * PSI, **corrected))["fuel_demand"] for kind in ("air", "both")
+    )
     assert both == max(by_air, by_power["fuel_demand"])
 
 
@@ -391,6 +440,7 @@ def test_power_feeds_the_demand_as_the_air_does():
 @CHECKED
 def test_a_known_power_asks_for_more_fuel_in_denser_air(temperature, pressure, colder, more):
     """The power was corrected to one air; the engine fills itself with today's."""
+
     def demand(kelvin, pascals):
         air = {"air__temperature": kelvin, "air__pressure": pascals, "air__humidity": 0.0}
         return network.full_demand(network.prepare_system(car(engine__demand_from="power", **air)), 10 * PSI)["flow"]
@@ -443,31 +493,40 @@ def test_the_weak_link_is_the_part_whose_change_buys_most(build):
     assert supply.supply_changes(build)["changes"] == answer["changes"]
 
 
-@pytest.mark.parametrize(("part", "changes"), [
-    ("pump", {"pump__curve": [[0.0, 1.5e-4], [120e3, 1.0e-4], [160e3, 0.0]]}),
-    ("seats", {"seats__primary_diameter": 0.0016, "seats__secondary_diameter": 0.0016}),
-    ("regulator", {"regulator__ratio": 0.0}),
-    ("feed lines", {"feed__hose": "own", "feed__diameter": 0.0025, "seats__primary_diameter": 0.005, "seats__secondary_diameter": 0.005}),
-    ("supply line", {"supply_line__hose": "own", "supply_line__diameter": 0.004, "supply_line__length": 7.0}),
-    ("filter", {"supply_line__filter_dirt": 20.0, "supply_line__filter_drop": 9e3}),
-])
+@pytest.mark.parametrize(
+    ("part", "changes"),
+    [
+        ("pump", {"pump__curve": [[0.0, 1.5e-4], [120e3, 1.0e-4], [160e3, 0.0]]}),
+        ("seats", {"seats__primary_diameter": 0.0016, "seats__secondary_diameter": 0.0016}),
+        ("regulator", {"regulator__ratio": 0.0}),
+        (
+            "feed lines",
+            {"feed__hose": "own", "feed__diameter": 0.0025, "seats__primary_diameter": 0.005, "seats__secondary_diameter": 0.005},
+        ),
+        ("supply line", {"supply_line__hose": "own", "supply_line__diameter": 0.004, "supply_line__length": 7.0}),
+        ("filter", {"supply_line__filter_dirt": 20.0, "supply_line__filter_drop": 9e3}),
+    ],
+)
 def test_the_part_made_bad_is_the_weak_link(part, changes):
     assert supply.supply_point(car(**changes))["weak_link"] == part
 
 
-@pytest.mark.parametrize(("field", "changes"), [
-    ("pump.curve", {"pump__curve": [[0.0, 1e-4], [1e5, 2e-4]]}),
-    ("pump.curve_low", {"pump__curve_low": [[0.0, 1e-4]], "pump__voltage_low": 11.0}),
-    ("wiring.gauge", {"wiring__voltage_from": "wire", "wiring__gauge": 20.0, "wiring__length": 15.0, "wiring__current": 40.0}),
-    ("supply_line.hose", {"supply_line__hose": "dash-7"}),
-    ("supply_line.filter_flow", {"supply_line__filter_flow": 0.0}),
-    ("return_line.hose", {"return_line__hose": "dash-7"}),
-    ("feed.hose", {"feed__hose": "dash-7"}),
-    ("feed.common_hose", {"feed__common_hose": "dash-7", "feed__layout": "tee"}),
-    ("regulator.open_flow", {"regulator__open_flow": 0.0}),
-    ("pump.inlet_drop_flow", {"pump__inlet_drop_flow": 0.0}),
-    ("engine.demand_from", {"engine__displacement": 0.0}),
-])
+@pytest.mark.parametrize(
+    ("field", "changes"),
+    [
+        ("pump.curve", {"pump__curve": [[0.0, 1e-4], [1e5, 2e-4]]}),
+        ("pump.curve_low", {"pump__curve_low": [[0.0, 1e-4]], "pump__voltage_low": 11.0}),
+        ("wiring.gauge", {"wiring__voltage_from": "wire", "wiring__gauge": 20.0, "wiring__length": 15.0, "wiring__current": 40.0}),
+        ("supply_line.hose", {"supply_line__hose": "dash-7"}),
+        ("supply_line.filter_flow", {"supply_line__filter_flow": 0.0}),
+        ("return_line.hose", {"return_line__hose": "dash-7"}),
+        ("feed.hose", {"feed__hose": "dash-7"}),
+        ("feed.common_hose", {"feed__common_hose": "dash-7", "feed__layout": "tee"}),
+        ("regulator.open_flow", {"regulator__open_flow": 0.0}),
+        ("pump.inlet_drop_flow", {"pump__inlet_drop_flow": 0.0}),
+        ("engine.demand_from", {"engine__displacement": 0.0}),
+    ],
+)
 def test_what_cannot_be_is_said_at_its_field(field, changes):
     with pytest.raises(ValueError, match=f"^{field}: [A-Z].*\\.$"):
         supply.supply_check(car(**changes))
@@ -505,9 +564,9 @@ def test_the_smaller_seat_says_what_is_needed():
     build = car(regulator__base_pressure=1 * PSI, seats__primary_diameter=0.002)
     answer = supply.supply_point(build)
     density = network.prepare_system(build)["density"]
-    through = answer["bowl_demand"]["primary"] / (0.7 * math.pi / 4.0 * 0.002 ** 2)
+    through = answer["bowl_demand"]["primary"] / (0.7 * math.pi / 4.0 * 0.002**2)
     # The orifice by hand, since the base pressure is less than what the small seat takes.
-    assert answer["required_pressure"] == pytest.approx(10 * PSI + density / 2.0 * through ** 2, rel=1e-9)
+    assert answer["required_pressure"] == pytest.approx(10 * PSI + density / 2.0 * through**2, rel=1e-9)
 
 
 def test_vents_that_lose_boost_press_less_on_the_bowls():
@@ -585,7 +644,12 @@ def test_the_gauge_teaches_what_a_short_pump_gives(kind, gauge):
         worn = car(regulator__kind=kind, regulator__gauge_at=gauge, pump__allowance=0.28, boost=boost * PSI)
         told = supply.supply_point(worn)
         assert told["bypass_flow"] == 0.0 and told["state"] == "short"
-        passes.append({"inputs": car(regulator__kind=kind, regulator__gauge_at=gauge, pump__allowance=0.1, boost=boost * PSI), "reading": told["gauge_reading"]})
+        passes.append(
+            {
+                "inputs": car(regulator__kind=kind, regulator__gauge_at=gauge, pump__allowance=0.1, boost=boost * PSI),
+                "reading": told["gauge_reading"],
+            }
+        )
     learned = supply.learn_from_gauge({"passes": passes})
     assert learned["line_factor"] is None
     assert learned["allowance_to"] == pytest.approx(0.28, rel=1e-6)

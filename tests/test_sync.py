@@ -14,9 +14,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from webapp import logfile, merge, records, sync, units
-from webapp.logerror import LogError
-from webapp.logfile import Log
+from webapp.forms import records, units
+from webapp.log import logfile, merge, sync
+from webapp.log.error import LogError
+from webapp.log.logfile import Log
 
 NOW = 1_795_590_540_000  # ms; any moment does
 YEAR = 365 * 86_400_000  # ms

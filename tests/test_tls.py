@@ -10,8 +10,8 @@ import time
 
 import pytest
 
-from webapp import certificates, pairing, tls
-from webapp.background import Server
+from webapp.access import certificates, pairing, tls
+from webapp.access.background import Server
 
 PATIENCE = 20  # seconds until a wait gives up; nothing here should take one
 QUICK = tls.Limits(connections=8, of_one_address=4, handshake=0.5, quiet=0.5, lifetime=60, closing=0.5)
@@ -159,9 +159,15 @@ def test_a_connection_is_used_again(opened, made):
     until(lambda: front.clients == {})
 
 
-@pytest.mark.parametrize("headers", [
-    {}, {"X-Forwarded-For": "127.0.0.1"}, {"Forwarded": "for=127.0.0.1"}, {"Overbowl.Door": "own"},
-])
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {},
+        {"X-Forwarded-For": "127.0.0.1"},
+        {"Forwarded": "for=127.0.0.1"},
+        {"Overbowl.Door": "own"},
+    ],
+)
 def test_the_clients_address_and_door_cannot_be_forged(opened, made, headers):
     assert get(opened(), made, source="127.0.0.9", headers=headers) == b"127.0.0.9 https network"
 
@@ -298,10 +304,15 @@ def test_many_addresses_are_bounded_together(opened, made):
         assert front.open_connections() <= 8
 
 
-@pytest.mark.parametrize("rubbish", [
-    b"GET / HTTP/1.1\r\nHost: pit\r\n\r\n", b"\0" * 1000, b"\x16\x03\x01\xff\xff" + b"\xff" * 70000,
-    b"\x15\x03\x03\x00\x02\x02\x28",
-])
+@pytest.mark.parametrize(
+    "rubbish",
+    [
+        b"GET / HTTP/1.1\r\nHost: pit\r\n\r\n",
+        b"\0" * 1000,
+        b"\x16\x03\x01\xff\xff" + b"\xff" * 70000,
+        b"\x15\x03\x03\x00\x02\x02\x28",
+    ],
+)
 def test_rubbish_is_closed(opened, made, rubbish):
     front = opened()
     with connect(front) as plain:
@@ -311,9 +322,14 @@ def test_rubbish_is_closed(opened, made, rubbish):
     assert get(front, made) == b"127.0.0.1 https network"
 
 
-@pytest.mark.parametrize("sent", [
-    b"", b"GET /big HTTP/1.1\r\nHost: pit\r\n\r\n", b"POST /echo HTTP/1.1\r\nContent-Length: 99999\r\n\r\nab",
-])
+@pytest.mark.parametrize(
+    "sent",
+    [
+        b"",
+        b"GET /big HTTP/1.1\r\nHost: pit\r\n\r\n",
+        b"POST /echo HTTP/1.1\r\nContent-Length: 99999\r\n\r\nab",
+    ],
+)
 def test_a_client_that_breaks_off_is_forgotten(opened, made, sent):
     front = opened()
     secured = secure(front, made)

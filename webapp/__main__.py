@@ -11,10 +11,12 @@ from pathlib import Path
 import platformdirs
 import waitress
 
-from webapp import __version__, logfile, pairing
+from webapp import __version__
+from webapp.access import pairing
+from webapp.access.background import Server
 from webapp.app import create_app
-from webapp.background import Server
-from webapp.logerror import LogError
+from webapp.log import logfile
+from webapp.log.error import LogError
 
 PORT = 8087
 KEYS = platformdirs.user_data_path("overbowl", appauthor=False) / "keys"
@@ -43,14 +45,31 @@ def parser():
     told.add_argument("--port", type=_port, default=PORT, help=f"port to listen on (default {PORT})")
     told.add_argument("--log", metavar="FILE", help=f"the pass log's file (default {logfile.default_path()})".replace("%", "%%"))
     doors = told.add_mutually_exclusive_group()
-    doors.add_argument("--lan", metavar="ADDRESS", nargs="?", const="", help=(
-        "also serve phones on the local network, over HTTPS on the next port, at ADDRESS or at all addresses of this "
-        f"machine; needs the extra: {INSTALL_LAN}"))
-    doors.add_argument("--behind-proxy", metavar="NAME", help=(
-        "serve your own HTTPS reverse proxy, which phones reach as NAME, at --host and --port; this machine itself is "
-        "then served on the next port"))
-    told.add_argument("--keys", metavar="FOLDER", type=Path, default=KEYS, help=(
-        "where certificates and the list of paired phones are kept (default %(default)s)"))
+    doors.add_argument(
+        "--lan",
+        metavar="ADDRESS",
+        nargs="?",
+        const="",
+        help=(
+            "also serve phones on the local network, over HTTPS on the next port, at ADDRESS or at all addresses of this "
+            f"machine; needs the extra: {INSTALL_LAN}"
+        ),
+    )
+    doors.add_argument(
+        "--behind-proxy",
+        metavar="NAME",
+        help=(
+            "serve your own HTTPS reverse proxy, which phones reach as NAME, at --host and --port; this machine itself is "
+            "then served on the next port"
+        ),
+    )
+    told.add_argument(
+        "--keys",
+        metavar="FOLDER",
+        type=Path,
+        default=KEYS,
+        help=("where certificates and the list of paired phones are kept (default %(default)s)"),
+    )
     told.add_argument("--version", action="version", version=f"overbowl {__version__}")
     return told
 
@@ -108,7 +127,7 @@ def _serve_phones(options, phones, log):
 
 def _network_door(options, app):
     try:
-        from webapp import lan
+        from webapp.access import lan
     except ImportError:
         sys.exit(_cannot(f"--lan needs more packages. Install them: {INSTALL_LAN}"))
     door = lan.Network(app, options.keys, options.lan, options.port + 1, options.port + 2)

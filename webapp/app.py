@@ -5,8 +5,11 @@ import gzip
 from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
-from webapp import __version__, assets, body, gate, guard, pairing, sync
-from webapp.forms import FORMS
+from webapp import __version__, body
+from webapp.access import guard, pairing
+from webapp.forms import FORMS, gate
+from webapp.log import sync
+from webapp.page import assets
 
 LARGEST_BODY = 256 * 1024
 WORTH_PACKING = 600
@@ -54,7 +57,9 @@ def _add_assets(app):
         if asset is None:
             abort(404, "There is nothing at this address.")
         packed = "gzip" in request.headers.get("Accept-Encoding", "")
-        response = Response(asset.packed if packed else asset.body, content_type=f"{asset.type}; charset=utf-8" if _is_text(asset.type) else asset.type)
+        response = Response(
+            asset.packed if packed else asset.body, content_type=f"{asset.type}; charset=utf-8" if _is_text(asset.type) else asset.type
+        )
         if packed:
             response.headers["Content-Encoding"] = "gzip"
         response.headers["Cache-Control"] = "no-cache"

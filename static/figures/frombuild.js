@@ -2,10 +2,10 @@
 // the largest of a table's column, "pump" for a section, "boost" for the boost looked at on Supply, "check.fuel_demand" for
 // a result of the supply check at that boost.
 
-import { checkForm, readSection, sectionsOf, toTyped } from "../build/sections.js";
-import { el, say } from "../dom.js";
-import { todaysAir } from "../supply/air.js";
-import { checkPoint, gather, settingOf } from "../supply/check.js";
+import { checkForm, readSection, sectionsOf, toTyped } from "../car/sections.js";
+import { el, say } from "../core/dom.js";
+import { todaysAir } from "../car/air.js";
+import { checkPoint, gather, settingOf } from "../car/check.js";
 
 export class BuildNumbers {
   constructor(app, build) {

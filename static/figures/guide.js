@@ -1,15 +1,15 @@
 // After a bad pass: what was seen, the checks in order, and what each figure says with the build's own numbers in it.
 
-import { stateShape } from "../answer.js";
-import { checkForm } from "../build/sections.js";
-import { run } from "../compute.js";
-import { el } from "../dom.js";
-import { FormView } from "../form.js";
-import { recall, remember } from "../memory.js";
-import { todaysAir } from "../supply/air.js";
-import { checkPoint, gather, keepSetting, settingOf } from "../supply/check.js";
+import { stateShape } from "../answer/answer.js";
+import { checkForm } from "../car/sections.js";
+import { run } from "../core/compute.js";
+import { el } from "../core/dom.js";
+import { FormView } from "../form/form.js";
+import { recall, remember } from "../core/memory.js";
+import { todaysAir } from "../car/air.js";
+import { checkPoint, gather, keepSetting, settingOf } from "../car/check.js";
 import { asTyped, BuildNumbers } from "./frombuild.js";
-import { ticksOf } from "./ticks.js";
+import { ticksOf } from "../car/ticks.js";
 
 // What was changed in a figure opened from here; the build itself is changed on the Build screen.
 const changes = new Map();

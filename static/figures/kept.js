@@ -1,28 +1,11 @@
 // Figures kept with the car: "kept.spark_plan" of the build holds what was put in, as it was typed, and
 // "kept.spark_plan_result" what came out. Earlier ones stay in the build's history and can be loaded or compared.
 
-import { toStore, toTyped } from "../build/sections.js";
-import { timeOf } from "../build/store.js";
-import { shortMoment } from "../dates.js";
-import { el, rebuild } from "../dom.js";
-import { progress } from "./ticks.js";
-
-// The figures that belong to a car, for the Build screen: what each says as it was kept.
-export function belongings(forms, build, units) {
-  return el("ul", { class: "index" }, ...forms.filter((form) => form.keep || form.ticks).map((form) => {
-    const words = form.ticks ? `${progress(form, build)} ticked` : keptWords(form, build.values[`${nameOf(form)}_result`], units) ?? "none kept yet";
-    return el("li", {}, el("a", { href: `#/figures/${form.name}` }, el("strong", {}, form.title), el("span", {}, words)));
-  }));
-}
-
-const nameOf = (form) => `kept.${form.name.replaceAll("-", "_")}`;
-
-// "total advance under boost 12.0°", or null.
-function keptWords(form, result, units) {
-  const told = form.results.find(({ name }) => name === form.lead);
-  const lead = result?.[told.name];
-  return lead == null ? null : `${(result[told.label_from] ?? told.label).toLowerCase()} ${units.text(told.kind, lead)}`;
-}
+import { toStore, toTyped } from "../car/sections.js";
+import { timeOf } from "../car/store.js";
+import { shortMoment } from "../core/dates.js";
+import { el, rebuild } from "../core/dom.js";
+import { keptWords, nameOf } from "../car/kept.js";
 
 const MOST_SHOWN = 6;
 

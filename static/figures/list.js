@@ -1,7 +1,7 @@
 // The list of all figures: groups that unfold, those used last, and a search by word.
 
-import { el } from "../dom.js";
-import { recall, remember } from "../memory.js";
+import { el } from "../core/dom.js";
+import { recall, remember } from "../core/memory.js";
 
 const LAST = 3;
 

@@ -1,9 +1,9 @@
 // The air of a pass or a note: the inputs of the form for today's air, kept under `air.`, and the density altitude from them.
 
-import { typedAt } from "../calculator.js";
-import { run } from "../compute.js";
-import { FormView } from "../form.js";
-import { recall } from "../memory.js";
+import { typedAt } from "../core/lastanswer.js";
+import { run } from "../core/compute.js";
+import { FormView } from "../form/form.js";
+import { recall } from "../core/memory.js";
 import { momentOf, millisecondsOf, numberOf, toStore } from "./values.js";
 
 const KEPT = 2 * 60 * 60 * 1000; // ms: how long a reading is offered

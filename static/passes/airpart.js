@@ -1,7 +1,7 @@
 // The air of a pass or note on the screen: a line that says what it was, and under it the reading to change.
 
-import { el, say } from "../dom.js";
-import { FormView } from "../form.js";
+import { el, say } from "../core/dom.js";
+import { FormView } from "../form/form.js";
 import { airFields, airOf, hasAir, lastReading, PREFIX, workOut } from "./air.js";
 import { isGiven, momentOf, timeOf, toStore, toTyped } from "./values.js";
 

@@ -1,8 +1,8 @@
 // Any logged number against any other: the points, a robust line with its band, and the passes that stand apart.
 
-import { run } from "../compute.js";
-import { el } from "../dom.js";
-import { recall, remember } from "../memory.js";
+import { run } from "../core/compute.js";
+import { el } from "../core/dom.js";
+import { recall, remember } from "../core/memory.js";
 import { airForm, PREFIX } from "./air.js";
 import { Scatter } from "./scatter.js";
 import { derived, fieldsOf, passesOf, placeOf, title } from "./told.js";

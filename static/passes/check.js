@@ -1,7 +1,7 @@
 // The fuel gauge's reading of a pass next to what the supply check says for its build, boost and air.
 
-import { checkForm } from "../build/sections.js";
-import { checkPoint, gather } from "../supply/check.js";
+import { checkForm } from "../car/sections.js";
+import { checkPoint, gather } from "../car/check.js";
 import { workOut } from "./air.js";
 import { numberOf, numberInWords } from "./values.js";
 

@@ -1,6 +1,6 @@
 // What differs between two passes: their numbers, their words, and the build that each was made with.
 
-import { checkForm, fieldNamed, inWords as buildInWords } from "../build/sections.js";
+import { checkForm, fieldNamed, inWords as buildInWords } from "../car/sections.js";
 import { airForm, PREFIX } from "./air.js";
 import { derived, fieldsOf } from "./told.js";
 import { differenceInWords, inWords, isGiven, isNumber, numberInWords, numberOf, plainText } from "./values.js";

@@ -1,6 +1,6 @@
 // Passes and notes that were deleted, each to be restored.
 
-import { el } from "../dom.js";
+import { el } from "../core/dom.js";
 import { fieldsOf, placeOf, sorted, title } from "./told.js";
 import { inWords, isGiven, momentInWords, plainText } from "./values.js";
 

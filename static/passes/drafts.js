@@ -1,7 +1,7 @@
 // What is being typed. Every key press is put down at once where the page finds it again after being killed; the log gets it
 // at a pause, on leaving the field, and when the page is put away. So no half-typed number fills the history.
 
-import { recall, remember } from "../memory.js";
+import { recall, remember } from "../core/memory.js";
 
 const KEY = "drafts";
 const PAUSE = 1000; // ms

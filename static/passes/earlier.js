@@ -1,9 +1,9 @@
 // The values of a record that lost: what another phone typed into the same field, and what was typed earlier. Any of them
 // can be brought back by writing it again.
 
-import { el } from "../dom.js";
-import { recall, remember } from "../memory.js";
-import { fieldNamed, checkForm } from "../build/sections.js";
+import { el } from "../core/dom.js";
+import { recall, remember } from "../core/memory.js";
+import { fieldNamed, checkForm } from "../car/sections.js";
 import { airForm, PREFIX } from "./air.js";
 import { fieldsOf } from "./told.js";
 import { inWords, isGiven, momentInWords, momentOf, plainText } from "./values.js";

@@ -1,7 +1,7 @@
 // Jotting a pass or a note: the few numbers that matter at the line first, on one phone screen; saved as they are typed.
 
-import { el, newId as newElementId, say } from "../dom.js";
-import { FormView } from "../form.js";
+import { el, newId as newElementId, say } from "../core/dom.js";
+import { FormView } from "../form/form.js";
 import { newId } from "../log/edit.js";
 import { storageState } from "../log/storage.js";
 import { AirPart } from "./airpart.js";

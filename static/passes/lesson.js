@@ -1,9 +1,9 @@
 // What the fuel gauge of all passes says of the current car: how much the lines lose and the pump gives, against what was
 // worked out. Where enough passes tell it, the car can take it over, and the supply check counts with it from then on.
 
-import { checkForm, fieldNamed } from "../build/sections.js";
-import { run, sentence } from "../compute.js";
-import { el } from "../dom.js";
+import { checkForm, fieldNamed } from "../car/sections.js";
+import { run, sentence } from "../core/compute.js";
+import { el } from "../core/dom.js";
 import { inputsOf } from "./check.js";
 import { buildOf } from "./compare.js";
 import { passesOf } from "./told.js";

@@ -1,7 +1,7 @@
 // The log read back: by day and place, the newest first, found by word.
 
-import { el, say } from "../dom.js";
-import { recall, remember } from "../memory.js";
+import { el, say } from "../core/dom.js";
+import { recall, remember } from "../core/memory.js";
 import { LongList } from "./longlist.js";
 import { StateLine } from "./stateline.js";
 import { derived, fieldsOf, passesOf, placeOf, sorted, title } from "./told.js";

@@ -1,6 +1,6 @@
 // A long list in pieces: only the pieces near the screen are drawn, the others are empty and as high as they would be.
 
-import { el } from "../dom.js";
+import { el } from "../core/dom.js";
 
 const NEAR = "900px";
 

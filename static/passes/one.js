@@ -1,7 +1,7 @@
 // One pass or note read back: its numbers, the gauge against the supply check, what differs from the pass before and from
 // the best one, what was typed over.
 
-import { el } from "../dom.js";
+import { el } from "../core/dom.js";
 import { airInWords } from "./airpart.js";
 import { checkGauge } from "./check.js";
 import { buildDifferences, buildOf, differences } from "./compare.js";

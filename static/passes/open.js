@@ -1,6 +1,6 @@
 // The log and the builds, opened once for the whole page, with what a killed page left behind brought in.
 
-import { openBuilds } from "../build/store.js";
+import { openBuilds } from "../car/store.js";
 import { saveLeftDrafts } from "./drafts.js";
 
 // -> {log, builds}

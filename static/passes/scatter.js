@@ -1,7 +1,7 @@
 // Points on two axes with a line and its band, as SVG. Points that stand apart are crosses with a ring, not only another colour.
 
-import { axis } from "../chart.js";
-import { el, svg } from "../dom.js";
+import { axis } from "../answer/chart.js";
+import { el, svg } from "../core/dom.js";
 
 const HEIGHT = 340;
 const EDGE = { left: 62, right: 14, top: 14, bottom: 54 };

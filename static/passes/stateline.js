@@ -1,6 +1,6 @@
 // How the log stands with the server, in words: what waits, when it last met, why it did not.
 
-import { el, say } from "../dom.js";
+import { el, say } from "../core/dom.js";
 import { isInstalled, storageState } from "../log/storage.js";
 import { dayInWords, momentOf, timeOf } from "./values.js";
 

@@ -1,6 +1,6 @@
 // The passes of the log as the page uses them: their fields by name, their order, what follows from them.
 
-import { run } from "../compute.js";
+import { run } from "../core/compute.js";
 import { workOut } from "./air.js";
 import { dayOf, isGiven, numberOf } from "./values.js";
 

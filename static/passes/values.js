@@ -2,7 +2,7 @@
 // words as they are; a text where a number should be was typed and is none, and is shown as it was typed. The log may hold
 // anything, so anything is shown.
 
-import { longDay } from "../dates.js";
+import { longDay } from "../core/dates.js";
 
 const PLAIN_NUMBER = /^[+-]?[\d.,]+$/;
 

@@ -1,13 +1,13 @@
 // Build: the car as it stands, a section at a time, and the cars that are kept.
 
-import { ChangesView } from "../build/changes.js";
-import { CompareView } from "../build/compare.js";
-import { Overview } from "../build/overview.js";
-import { SectionView } from "../build/section.js";
-import { checkForm, sectionsOf } from "../build/sections.js";
-import { openBuilds } from "../build/store.js";
-import { el } from "../dom.js";
-import { wrongIn } from "../supply/check.js";
+import { ChangesView } from "../car/changes.js";
+import { CompareView } from "../car/compare.js";
+import { Overview } from "../car/overview.js";
+import { SectionView } from "../car/section.js";
+import { checkForm, sectionsOf } from "../car/sections.js";
+import { openBuilds } from "../car/store.js";
+import { el } from "../core/dom.js";
+import { wrongIn } from "../car/check.js";
 
 const PAGES = { compare: ["Two cars compared", CompareView], changes: ["Changes", ChangesView] };
 

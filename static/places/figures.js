@@ -1,13 +1,14 @@
 // Figures: every quick calculator, grouped, found by word; and one of them on screen, with what the current car knows.
 
-import { openBuilds } from "../build/store.js";
-import { Calculator, onThisDevice } from "../calculator.js";
-import { el } from "../dom.js";
+import { openBuilds } from "../car/store.js";
+import { onThisDevice } from "../core/lastanswer.js";
+import { Calculator } from "../figures/calculator.js";
+import { el } from "../core/dom.js";
 import { BuildNumbers, Offers } from "../figures/frombuild.js";
 import { Guide, guideLine, guideStore } from "../figures/guide.js";
 import { KeptPanel } from "../figures/kept.js";
 import { list, noteUse } from "../figures/list.js";
-import { ticksLine, ticksStore } from "../figures/ticks.js";
+import { ticksLine, ticksStore } from "../car/ticks.js";
 
 const GUIDE = "after-bad-pass";
 

@@ -1,9 +1,9 @@
 // Link: pairing, the log and its backup, units, whether the page works offline, its version.
 
-import { el, say } from "../dom.js";
-import { drawOfflineLine } from "../offline.js";
-import { drawPairing } from "../pairing.js";
-import { drawKeeping } from "../passes/keeping.js";
+import { el, say } from "../core/dom.js";
+import { drawOfflineLine } from "../core/offline.js";
+import { drawPairing } from "../setup/pairing.js";
+import { drawKeeping } from "../setup/keeping.js";
 import { openPasses } from "../passes/open.js";
 
 export function link(app) {

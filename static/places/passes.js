@@ -1,6 +1,6 @@
 // Passes: the log. The list, one pass read back, jotting, charts, what was deleted.
 
-import { el } from "../dom.js";
+import { el } from "../core/dom.js";
 import { PassCharts } from "../passes/charts.js";
 import { DeletedList } from "../passes/deleted.js";
 import { Jot } from "../passes/jot.js";

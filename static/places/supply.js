@@ -1,9 +1,9 @@
 // Supply: will the bowls of the current car stay full at this boost, to what boost, and what gives out first.
 
-import { startButtons } from "../build/overview.js";
-import { checkForm } from "../build/sections.js";
-import { openBuilds } from "../build/store.js";
-import { el } from "../dom.js";
+import { startButtons } from "../car/overview.js";
+import { checkForm } from "../car/sections.js";
+import { openBuilds } from "../car/store.js";
+import { el } from "../core/dom.js";
 import { SupplyView } from "../supply/view.js";
 
 // `from` and `number`: the guide's check that opened it.

@@ -1,6 +1,6 @@
 // What each change buys: the ceiling with one part a step better. Worked out after the answer, and never shown stale.
 
-import { el } from "../dom.js";
+import { el } from "../core/dom.js";
 
 export class ChangesList {
   // `work(inputs)` -> {results} or {errors}

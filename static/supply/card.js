@@ -1,7 +1,7 @@
 // The gauge card: at this boost the fuel gauge must read at least. For the dash, on the screen and on one printed page.
 
-import { stateShape } from "../answer.js";
-import { el, rebuild, say } from "../dom.js";
+import { stateShape } from "../answer/answer.js";
+import { el, rebuild, say } from "../core/dom.js";
 
 export class GaugeCard {
   constructor({ form, units }) {

@@ -1,7 +1,7 @@
 // The boost to look at: a slider broad enough for a glove, with a step to either side of it.
 
-import { el, say } from "../dom.js";
-import { niceStep } from "../fields.js";
+import { el, say } from "../core/dom.js";
+import { niceStep } from "../core/step.js";
 
 export class BoostSlider {
   // `changed(si)` while it moves, `rested()` when it was let go.

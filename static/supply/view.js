@@ -1,16 +1,16 @@
 // The Supply screen of one car: the answer first, then the slider that it follows, then everything behind it.
 
-import { AnswerView } from "../answer.js";
-import { plainWords } from "../build/sections.js";
-import { Chart } from "../chart.js";
-import { shortDay } from "../dates.js";
-import { el, rebuild, say } from "../dom.js";
-import { fitLine } from "../figures/ticks.js";
-import { inSight } from "../sight.js";
-import { ageInWords, isOld, todaysAir } from "./air.js";
+import { AnswerView } from "../answer/answer.js";
+import { plainWords } from "../car/sections.js";
+import { Chart } from "../answer/chart.js";
+import { shortDay } from "../core/dates.js";
+import { el, rebuild, say } from "../core/dom.js";
+import { fitLine } from "../car/ticks.js";
+import { inSight } from "../core/sight.js";
+import { ageInWords, isOld, todaysAir } from "../car/air.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
-import { checkChanges, checkFrame, checkPoint, gather, keepSetting, partThrottle, settingOf } from "./check.js";
+import { checkChanges, checkFrame, checkPoint, gather, keepSetting, partThrottle, settingOf } from "../car/check.js";
 import { BoostSlider } from "./slider.js";
 
 // What has a place of its own on this screen.

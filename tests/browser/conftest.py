@@ -14,8 +14,13 @@ import pytest
 
 ROOT = Path(__file__).parent.parent.parent
 ARGUMENTS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
 ]
 PHONE = {"width": 360, "height": 640}
 
@@ -69,6 +74,7 @@ def chromium():
             pytest.fail(message)
         pytest.skip(message)
     from playwright.sync_api import sync_playwright
+
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser

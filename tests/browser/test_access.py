@@ -96,9 +96,15 @@ def test_nothing_scrolls_sideways(chromium, shared_server, width):
             page.wait_for_selector("main h1")
             unfold(page)
             if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-                wide.append((screen, system, page.evaluate("""[...document.querySelectorAll("main *")]
+                wide.append(
+                    (
+                        screen,
+                        system,
+                        page.evaluate("""[...document.querySelectorAll("main *")]
                   .filter((one) => one.getBoundingClientRect().right > innerWidth + 1 && !one.closest(".scroll, .chart-box"))
-                  .map((one) => one.outerHTML.slice(0, 120)).slice(0, 3)""")))
+                  .map((one) => one.outerHTML.slice(0, 120)).slice(0, 3)"""),
+                    )
+                )
     context.close()
     assert wide == []
 

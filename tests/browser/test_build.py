@@ -100,7 +100,9 @@ def test_what_is_typed_wrong_is_neither_kept_nor_lost(page, server):
     page.wait_for_selector("[data-field=base_pressure].wrong")
     assert box(page, "ratio").input_value() == "1"
     leave(page)
-    page.wait_for_function("() => document.querySelector(\".sections a[href='#/build/regulator']\").innerText.includes('Regulator ratio 1')")
+    page.wait_for_function(
+        "() => document.querySelector(\".sections a[href='#/build/regulator']\").innerText.includes('Regulator ratio 1')"
+    )
     assert "800" not in entry(page, "regulator").inner_text()
 
 

@@ -8,7 +8,7 @@ PSI = 6894.757293168361
 
 # Builds straight into the phone's log; returns when the page's own log has them.
 MAKE = """async (values) => {
-  const { openBuilds } = (await import("/page.js")).m_build_store;
+  const { openBuilds } = (await import("/page.js")).m_car_store;
   const { openLog } = (await import("/page.js")).m_log_log;
   const log = await openLog({ triggers: false });
   const id = await log.create("build", values);
@@ -30,9 +30,15 @@ def quantity(si, text, unit):
 
 # An invented car.
 CAR = {
-    "name": "Blue pickup", "invented": True, "regulator.base_pressure": quantity(7 * PSI, "7", "psi"),
-    "engine.power": quantity(447_420.0, "600", "hp"), "engine.demand_from": "power",
-    "pump.curve": [[quantity(0.0, "0", "psi"), quantity(1.9e-4, "180", "gal/h")], [quantity(40 * PSI, "40", "psi"), quantity(0.0, "0", "gal/h")]],
+    "name": "Blue pickup",
+    "invented": True,
+    "regulator.base_pressure": quantity(7 * PSI, "7", "psi"),
+    "engine.power": quantity(447_420.0, "600", "hp"),
+    "engine.demand_from": "power",
+    "pump.curve": [
+        [quantity(0.0, "0", "psi"), quantity(1.9e-4, "180", "gal/h")],
+        [quantity(40 * PSI, "40", "psi"), quantity(0.0, "0", "gal/h")],
+    ],
     "wiring.voltage": quantity(12.4, "12.4", "V"),
 }
 
@@ -61,7 +67,10 @@ def show(page, server, screen):
 
 def wait_for_answers(page):
     """Until every check of the guide says what its figure says."""
-    until(page, "() => { const all = [...document.querySelectorAll('.says')]; return all.length > 0 && all.every((one) => one.querySelector('.says-words')); }")
+    until(
+        page,
+        "() => { const all = [...document.querySelectorAll('.says')]; return all.length > 0 && all.every((one) => one.querySelector('.says-words')); }",
+    )
 
 
 def field(page, name):
@@ -216,7 +225,9 @@ def test_the_spark_map_shows_degrees_in_cells_and_marks_now(page, shared_server)
     rows = page.locator(".map tbody tr")
     assert rows.count() == 5
     # It lies below the screen, where text is in the page but not laid out.
-    assert rows.first.locator("td").all_text_contents()[0].strip() == "12" and rows.last.locator("td").all_text_contents()[0].strip() == "22"
+    assert (
+        rows.first.locator("td").all_text_contents()[0].strip() == "12" and rows.last.locator("td").all_text_contents()[0].strip() == "22"
+    )
     assert page.locator(".map tfoot th").all_text_contents() == ["1500", "3000", "4500", "6000", "7000"]
     assert page.locator(".map td.here").count() == 1
     box = page.locator(".map table").bounding_box()
@@ -272,4 +283,7 @@ def test_what_is_found_leads(page, shared_server):
     """A wheel of 28 in at 120 mph: the figure asked for is the one shown large."""
     show(page, shared_server, "figures/gearing")
     page.get_by_label("Find", exact=True).select_option(label="Engine speed")
-    until(page, "() => document.querySelector('.lead-label').innerText === 'Engine speed' && document.querySelector('.lead-unit').innerText === 'rpm'")
+    until(
+        page,
+        "() => document.querySelector('.lead-label').innerText === 'Engine speed' && document.querySelector('.lead-unit').innerText === 'rpm'",
+    )

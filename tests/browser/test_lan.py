@@ -23,7 +23,7 @@ import pytest
 
 from tests.browser import test_access
 from tests.browser.conftest import ARGUMENTS, ROOT, find_chromium, open_context, ready, ready_offline
-from webapp import authority_page, tls
+from webapp.access import authority_page, tls
 
 PATIENCE = 20
 PORT = 8087
@@ -46,8 +46,7 @@ class Namespace:
         self._ip("link", "set", f"o{self.name}", "addrgenmode", "none")
         self._ip("address", "add", f"{self.outer}/30", "dev", f"o{self.name}")
         self._ip("link", "set", f"o{self.name}", "up")
-        for words in (["address", "add", f"{self.address}/30", "dev", "card"], ["link", "set", "card", "up"],
-                      ["link", "set", "lo", "up"]):
+        for words in (["address", "add", f"{self.address}/30", "dev", "card"], ["link", "set", "card", "up"], ["link", "set", "lo", "up"]):
             self._ip("-n", self.name, *words)
 
     def close(self):
@@ -97,8 +96,14 @@ class LanServer:
         command += self.door
         command += ["--keys", str(self.folder / "keys"), "--log", str(self.folder / "log.json")]
         self.process = subprocess.Popen(
-            command, cwd=ROOT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-            env={**os.environ, "PYTHONIOENCODING": "utf-8"})
+            command,
+            cwd=ROOT,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+        )
         said = []
         for line in self.process.stdout:
             said.append(line)
@@ -118,12 +123,14 @@ class LanServer:
 
     def here(self, method, path):
         """Ask as the machine itself: from inside, over loopback. Returns the body."""
-        code = ("import sys, urllib.request as u\n"
-                "method, address = sys.argv[1:]\n"
-                "data = b'{}' if method == 'POST' else None\n"
-                "kind = {'Content-Type': 'application/json'}\n"
-                "told = u.Request(address, data, kind, method=method)\n"
-                "sys.stdout.write(u.urlopen(told, timeout=10).read().decode())")
+        code = (
+            "import sys, urllib.request as u\n"
+            "method, address = sys.argv[1:]\n"
+            "data = b'{}' if method == 'POST' else None\n"
+            "kind = {'Content-Type': 'application/json'}\n"
+            "told = u.Request(address, data, kind, method=method)\n"
+            "sys.stdout.write(u.urlopen(told, timeout=10).read().decode())"
+        )
         address = f"http://127.0.0.1:{self.own_port}{path}"
         command = [*self.where.inside, sys.executable, "-c", code, method, address]
         return subprocess.run(command, check=True, capture_output=True, text=True, timeout=PATIENCE).stdout

@@ -17,8 +17,9 @@ from werkzeug.serving import make_server
 
 from tests import test_merge, test_sync
 from tests.browser.conftest import ARGUMENTS, find_chromium, open_context
-from webapp import assets, merge, sync
-from webapp.logfile import Log
+from webapp.log import merge, sync
+from webapp.log.logfile import Log
+from webapp.page import assets
 
 YEAR = 365 * 86_400_000  # ms
 

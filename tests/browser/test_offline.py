@@ -24,8 +24,11 @@ def test_four_answers_with_the_server_gone(page, server):
         show(page, server.url, name)
         before = page.locator(".answer-head").inner_text() + page.locator(".answer-words").inner_text()
         page.locator(".inputs .row .step:visible").nth(1).click()
-        until(page, "(before) => document.querySelector('.answer-head').innerText + document.querySelector('.answer-words').innerText !== before",
-                               arg=before)
+        until(
+            page,
+            "(before) => document.querySelector('.answer-head').innerText + document.querySelector('.answer-words').innerText !== before",
+            arg=before,
+        )
         assert re.search(r"\d", page.locator(".lead-number").inner_text())
     page.goto(f"{server.url}/#/link")
     page.get_by_text("Works offline.").wait_for()
@@ -49,6 +52,7 @@ def changing_server(tmp_path, server):
     import shutil
 
     from tests.browser import conftest
+
     copy = tmp_path / "copy"
     for part in ("calc", "webapp", "static"):
         shutil.copytree(conftest.ROOT / part, copy / part)
@@ -97,7 +101,11 @@ def test_a_version_that_does_not_come_whole_is_thrown_away(page, changing_server
     script.write_text(script.read_text().replace('"All figures"', '"Every figure"'))
     server.stop()
     server.start()
-    for broken in ({"status": 503, "body": "{}"}, {"status": 200, "content_type": "text/javascript", "body": "export const m_half"}, {"status": 200, "body": ""}):
+    for broken in (
+        {"status": 503, "body": "{}"},
+        {"status": 200, "content_type": "text/javascript", "body": "export const m_half"},
+        {"status": 200, "body": ""},
+    ):
         page.context.route("**/page.js", partial(answer_with, broken))
         page.evaluate("""async () => {
           const registration = await navigator.serviceWorker.ready;
@@ -136,10 +144,12 @@ def test_what_the_phone_fetches_is_what_the_worker_keeps(page, shared_server):
     asked = set()
     page.context.on("request", lambda request: asked.add(request.url.removeprefix(shared_server.url).split("?")[0].split("#")[0]))
     ready_offline(page, shared_server.url)
-    kept = set(page.evaluate("""async () => {
+    kept = set(
+        page.evaluate("""async () => {
       const [name] = await caches.keys();
       return (await (await caches.open(name)).keys()).map((request) => new URL(request.url).pathname);
-    }"""))
+    }""")
+    )
     assert asked - kept <= {"/sw.js", "/api/sync", "/api/pairing"}, "these are the server's business"
     imported = {path for path in kept if path.endswith(".js")}
     loaded = set(page.evaluate("performance.getEntriesByType('resource').map((entry) => new URL(entry.name).pathname)"))

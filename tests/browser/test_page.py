@@ -34,7 +34,13 @@ def test_a_wrong_field_keeps_the_last_answer_marked_as_old(page, shared_server):
     open_figure(page, shared_server, "fuel-pressure")
     page.get_by_label("Boost", exact=True).fill("20")
     wait_for_lead(page, "26.0")
-    for wrong, sentence in [("", "Enter a number."), ("abc", "Enter a number."), ("99", "must lie between"), ("20 °C", "is not a unit of"), ("NaN", "Enter a number.")]:
+    for wrong, sentence in [
+        ("", "Enter a number."),
+        ("abc", "Enter a number."),
+        ("99", "must lie between"),
+        ("20 °C", "is not a unit of"),
+        ("NaN", "Enter a number."),
+    ]:
         page.get_by_label("Boost", exact=True).fill(wrong)
         page.wait_for_selector(".old-mark:not([hidden])")
         field = page.locator("[data-field=boost]")

@@ -89,8 +89,11 @@ def quantity(si, text, unit):
 def made_pass(number, **more):
     """An invented pass: a run each ten minutes, each a little quicker."""
     values = {
-        "when": f"2026-11-14T{10 + number // 6:02d}:{number % 6}0", "place": "north strip", "run": quantity(number + 1, str(number + 1), ""),
-        "track": "quarter", "boost": quantity((15 + number) * PSI, f"{15 + number}", "psi"),
+        "when": f"2026-11-14T{10 + number // 6:02d}:{number % 6}0",
+        "place": "north strip",
+        "run": quantity(number + 1, str(number + 1), ""),
+        "track": "quarter",
+        "boost": quantity((15 + number) * PSI, f"{15 + number}", "psi"),
         "elapsed_time": quantity(10.4 - 0.1 * number, f"{10.4 - 0.1 * number:.3f}", "s"),
     }
     return "pass", {**values, **more}
@@ -255,7 +258,9 @@ MARKUP = "<img src=x onerror=\"document.title='run'\"><b>bold</b>"
 
 
 def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
-    one = jot(alone, shared_server, **{"Place": MARKUP[:60], "Words": MARKUP, "What was changed": MARKUP, "Plugs": MARKUP, "Peak boost": MARKUP})
+    one = jot(
+        alone, shared_server, **{"Place": MARKUP[:60], "Words": MARKUP, "What was changed": MARKUP, "Plugs": MARKUP, "Peak boost": MARKUP}
+    )
     jot(alone, shared_server, **{"Place": MARKUP[:60], "Plugs": "plain", "Elapsed time": "9.9"})
     alone.evaluate("""async () => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
       await log.edit(location.hash.split("/")[2], "pass", "boost", { text: "<b>1</b>", unit: "<i>x</i>", si: 5000 }); log.close(); }""")
@@ -287,7 +292,11 @@ def test_done_right_after_the_last_key_reads_the_pass_back(alone, shared_server)
 
 
 def test_what_stays_is_copied_and_the_readings_are_not(alone, shared_server):
-    jot(alone, shared_server, **{"Place": "north strip", "Peak boost": "18", "Plugs": "range 9", "Weight with driver": "3200", "What was seen": "a pop"})
+    jot(
+        alone,
+        shared_server,
+        **{"Place": "north strip", "Peak boost": "18", "Plugs": "range 9", "Weight with driver": "3200", "What was seen": "a pop"},
+    )
     open_passes(alone, shared_server, "/new")
     alone.get_by_role("button", name="Same as last pass").click()
     assert field(alone, "Plugs").input_value() == "range 9"
@@ -334,8 +343,11 @@ def test_what_is_no_number_stays_as_typed_and_says_so(alone, shared_server):
 def test_stored_in_si_with_what_was_typed_beside(alone, shared_server):
     """1 psi is 6894.757 Pa (NIST SP 811, Appendix B)."""
     one = jot(alone, shared_server, **{"Peak boost": "18.25"})
-    stored = alone.evaluate("""async (id) => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
-      const { boost } = log.get(id).values; log.close(); return boost; }""", one)
+    stored = alone.evaluate(
+        """async (id) => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
+      const { boost } = log.get(id).values; log.close(); return boost; }""",
+        one,
+    )
     assert stored == {"si": pytest.approx(18.25 * 6894.757, rel=1e-6), "text": "18.25", "unit": "psi"}
     open_passes(alone, shared_server, f"/{one}")
     assert "18.25 psi" in words(alone.locator(".results").first), "not rounded"
@@ -435,8 +447,20 @@ def test_the_gauge_next_to_the_supply_check_of_the_build(alone, shared_server):
 
 def test_five_thousand_passes_are_drawn_near_the_screen_only(alone, shared_server):
     ready(alone, shared_server.url)
-    put(alone, [("pass", {"when": f"20{10 + n // 500}-{1 + n % 500 // 42:02d}-{1 + n % 27:02d}T10:00", "place": f"strip {n % 3}",
-                         "elapsed_time": quantity(9 + n / 5000, f"{9 + n / 5000:.4f}", "s")}) for n in range(5000)])
+    put(
+        alone,
+        [
+            (
+                "pass",
+                {
+                    "when": f"20{10 + n // 500}-{1 + n % 500 // 42:02d}-{1 + n % 27:02d}T10:00",
+                    "place": f"strip {n % 3}",
+                    "elapsed_time": quantity(9 + n / 5000, f"{9 + n / 5000:.4f}", "s"),
+                },
+            )
+            for n in range(5000)
+        ],
+    )
     open_passes(alone, shared_server)
     assert 0 < alone.locator(".pass-row").count() < 200
     alone.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
@@ -484,7 +508,14 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server, theme):
     page = context.new_page()
     page.add_init_script(NO_SYNC)
     ready(page, shared_server.url)
-    ids = put(page, [*(made_pass(n, words="straight", plugs=f"range {n}") for n in range(8)), made_pass(9, elapsed_time="soon"), ("note", {"words": "a note"})])
+    ids = put(
+        page,
+        [
+            *(made_pass(n, words="straight", plugs=f"range {n}") for n in range(8)),
+            made_pass(9, elapsed_time="soon"),
+            ("note", {"words": "a note"}),
+        ],
+    )
     page.evaluate(
         """async (id) => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
           await log.edit(id, "pass", "words", "wet"); await log.remove("made00003"); log.close(); }""",
@@ -514,8 +545,13 @@ def test_the_gauge_of_all_passes_teaches_the_car_its_line_losses(alone, shared_s
     open_passes(alone, shared_server, "/gauge")
     alone.get_by_text("Nothing to learn from yet").wait_for()
     readings = {8: 14.1, 9: 15.05, 10: 16.0, 11: 16.95}
-    put(alone, [made_pass(i, build=build, boost=quantity(psi * PSI, str(psi), "psi"), fuel_pressure=quantity(read * PSI, str(read), "psi"))
-                for i, (psi, read) in enumerate(readings.items())])
+    put(
+        alone,
+        [
+            made_pass(i, build=build, boost=quantity(psi * PSI, str(psi), "psi"), fuel_pressure=quantity(read * PSI, str(read), "psi"))
+            for i, (psi, read) in enumerate(readings.items())
+        ],
+    )
     open_passes(alone, shared_server)
     open_passes(alone, shared_server, "/gauge")
     alone.get_by_text("From 4 passes of Example car").wait_for()

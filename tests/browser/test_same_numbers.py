@@ -10,13 +10,13 @@ from hypothesis import HealthCheck, given, seed, settings
 from tests.browser.conftest import open_context, ready
 from tests.strategies import inputs_of
 from tests.test_forms import starting_inputs
-from webapp import assets, bundle, gate
-from webapp.forms import FORMS
+from webapp.forms import FORMS, gate
+from webapp.page import assets, bundle
 
 RANDOM_INPUTS = 150  # a calculator; a few thousand in all
 
 RUN_ALL = """async ([name, inputs]) => {
-  const { run } = (await import("/page.js")).m_compute;
+  const { run } = (await import("/page.js")).m_core_compute;
   const { forms } = await (await fetch("/api/forms")).json();
   const form = forms.find((told) => told.name === name);
   return JSON.stringify(inputs.map((one) => run(form, one)));
@@ -111,7 +111,7 @@ def test_a_stale_copy_is_noticed(shared_server):
 
 def test_the_gate_on_the_phone_lets_only_finite_numbers_through(phone):
     verdicts = phone.evaluate("""async () => {
-      const { finite } = (await import("/page.js")).m_compute;
+      const { finite } = (await import("/page.js")).m_core_compute;
       return [finite({a: [1, null, "b", {c: true}]}), finite(NaN), finite([Infinity]), finite({a: undefined}), finite({a: () => 1})];
     }""")
     assert verdicts == [True, False, False, False, False]

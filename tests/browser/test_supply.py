@@ -21,8 +21,13 @@ def numbers(page):
 
 def slide(page, value):
     """Move the slider as a finger does, and let it go."""
-    page.locator("#boost").evaluate("(slider, value) => { slider.value = value; for (const name of ['input', 'change']) slider.dispatchEvent(new Event(name, { bubbles: true })); }", str(value))
-    page.wait_for_function("(value) => Math.abs(Number(document.querySelector('.slider .lead-number').innerText) - value) < 0.06", arg=float(value))
+    page.locator("#boost").evaluate(
+        "(slider, value) => { slider.value = value; for (const name of ['input', 'change']) slider.dispatchEvent(new Event(name, { bubbles: true })); }",
+        str(value),
+    )
+    page.wait_for_function(
+        "(value) => Math.abs(Number(document.querySelector('.slider .lead-number').innerText) - value) < 0.06", arg=float(value)
+    )
     page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
@@ -74,9 +79,9 @@ def test_the_screen_says_what_the_server_says(page, server):
     example(page, server)
     slide(page, 12)
     inputs = page.evaluate("""async () => {
-        const { gather, settingOf } = (await import("/page.js")).m_supply_check;
-        const { openBuilds } = (await import("/page.js")).m_build_store;
-        const { Units } = (await import("/page.js")).m_units;
+        const { gather, settingOf } = (await import("/page.js")).m_car_check;
+        const { openBuilds } = (await import("/page.js")).m_car_store;
+        const { Units } = (await import("/page.js")).m_core_units;
         const told = await (await fetch("/api/forms")).json();
         const form = told.forms.find(({ name }) => name === "supply-check");
         const build = (await openBuilds({})).current();
@@ -251,5 +256,6 @@ def test_targets_are_large_enough_for_gloves(page, server):
     example(page, server)
     settled(page)
     small = page.locator("#place :is(button, select, summary, input[type=range], label.option)").evaluate_all(
-        "all => all.filter((one) => one.offsetParent && (one.offsetHeight < 48 || one.offsetWidth < 48)).map((one) => one.outerHTML.slice(0, 80))")
+        "all => all.filter((one) => one.offsetParent && (one.offsetHeight < 48 || one.offsetWidth < 48)).map((one) => one.outerHTML.slice(0, 80))"
+    )
     assert small == []

@@ -106,9 +106,7 @@ class DensityAltitude(Form):
         result("pressure_altitude", "elevation", "Pressure altitude", "By pressure alone."),
         result("relative_humidity", "fraction", "Relative humidity", "Over water, also below freezing."),
         result("dew_point", "temperature", "Dew point", "None in bone-dry air."),
-        result(
-            "wet_bulb", "temperature", "Wet bulb", "Of a wick that stays wet; an iced wick reads up to 1 °C higher."
-        ),
+        result("wet_bulb", "temperature", "Wet bulb", "Of a wick that stays wet; an iced wick reads up to 1 °C higher."),
         result("humidity_ratio", "humidity_ratio", "Water in the air", "By mass of dry air."),
         result("vapour_pressure", "absolute_pressure", "Vapour pressure"),
         result("vapour_share", "fraction", "Water vapour by volume"),

@@ -19,7 +19,7 @@ from datetime import datetime
 
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
 
-from webapp import units
+from webapp.forms import units
 
 NOT_A_NUMBER = "Enter a number."
 MISSING = "This is needed: enter a value."
@@ -315,8 +315,14 @@ class Form(Schema):
         """Everything that the page needs to draw this form and its answer."""
         module, function = cls.about["calculator"].split(".")
         about = {key: value for key, value in cls.about.items() if key != "calculator"}
-        return about | {"module": module, "function": function, "fields": cls.describe_fields(), "results": cls.results,
-                        "charts": cls.charts, "examples": cls.examples}
+        return about | {
+            "module": module,
+            "function": function,
+            "fields": cls.describe_fields(),
+            "results": cls.results,
+            "charts": cls.charts,
+            "examples": cls.examples,
+        }
 
 
 def applies(field, data):
@@ -331,8 +337,13 @@ def result(name, kind, label, help=""):
 
 def table(name, label, columns, help=""):
     """Describe a list of rows in an answer; `columns` is a list of (key, kind, label). `| {"rows": other}` shows those of another table."""
-    return {"name": name, "type": "table", "label": label, "help": help,
-            "columns": [{"name": key, "kind": kind, "label": text} for key, kind, text in columns]}
+    return {
+        "name": name,
+        "type": "table",
+        "label": label,
+        "help": help,
+        "columns": [{"name": key, "kind": kind, "label": text} for key, kind, text in columns],
+    }
 
 
 def group(name, label, parts, help=""):
@@ -347,8 +358,16 @@ def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=N
     the same column names drawn as a dot; `band` is (low column, high column, label), hatched between the two; `text` is
     the sentence for a screen reader, with placeholders like a note's.
     """
-    told = {"type": "lines", "title": title, "rows": rows, "x": x, "lines": list(lines), "text": text, "y_label": y_label,
-            "marks": [{"name": name, "label": label} for name, label in marks]}
+    told = {
+        "type": "lines",
+        "title": title,
+        "rows": rows,
+        "x": x,
+        "lines": list(lines),
+        "text": text,
+        "y_label": y_label,
+        "marks": [{"name": name, "label": label} for name, label in marks],
+    }
     told |= {"point": points} if points else {}
     return told | ({"band": dict(zip(("low", "high", "label"), band, strict=True))} if band else {})
 

@@ -9,11 +9,21 @@ from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM, G
 
 MOST_BOOST = 60 * PSI
 
-CAUTION = ("First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "
-           "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses and fittings rated for the fuel and the pressure.")
+CAUTION = (
+    "First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "
+    "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses and fittings rated for the fuel and the pressure."
+)
 
 FUELS = [("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"), ("own", "My own numbers")]
-HOSES = [("dash-4", "-4"), ("dash-6", "-6"), ("dash-8", "-8"), ("dash-10", "-10"), ("dash-12", "-12"), ("dash-16", "-16"), ("own", "My own bore")]
+HOSES = [
+    ("dash-4", "-4"),
+    ("dash-6", "-6"),
+    ("dash-8", "-8"),
+    ("dash-10", "-10"),
+    ("dash-12", "-12"),
+    ("dash-16", "-16"),
+    ("own", "My own bore"),
+]
 SURFACES = [("smooth", "Smooth bore or tube"), ("rubber", "Rubber")]
 
 # An invented pump, for the first look only.
@@ -30,21 +40,53 @@ class FuelFields:
 
     fuel = Choice("Fuel", FUELS, assumed="petrol", build="fuel.fuel")
     ethanol = Quantity(
-        "fraction", "Ethanol content", low=0.0, high=1.0, step=0.01, assumed=0.85, when={"fuel": ["blend"]},
-        help="By volume, as measured. The pump's label is often off by ten percent or more.", build="fuel.ethanol")
+        "fraction",
+        "Ethanol content",
+        low=0.0,
+        high=1.0,
+        step=0.01,
+        assumed=0.85,
+        when={"fuel": ["blend"]},
+        help="By volume, as measured. The pump's label is often off by ten percent or more.",
+        build="fuel.ethanol",
+    )
     stoich = Quantity(
-        "ratio", "Stoichiometric air-fuel ratio", low=4.0, high=18.0, step=0.05, assumed=14.6, when={"fuel": ["own"]},
-        help="Air to fuel by mass, from the fuel's data sheet.", build="fuel.stoich")
+        "ratio",
+        "Stoichiometric air-fuel ratio",
+        low=4.0,
+        high=18.0,
+        step=0.05,
+        assumed=14.6,
+        when={"fuel": ["own"]},
+        help="Air to fuel by mass, from the fuel's data sheet.",
+        build="fuel.stoich",
+    )
     fuel_density = Quantity(
-        "density", "Fuel density", low=600.0, high=1200.0, step=1.0, assumed=745.0, when={"fuel": ["own"]},
-        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.", build="fuel.fuel_density")
+        "density",
+        "Fuel density",
+        low=600.0,
+        high=1200.0,
+        step=1.0,
+        assumed=745.0,
+        when={"fuel": ["own"]},
+        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.",
+        build="fuel.fuel_density",
+    )
 
 
 class FormFuelFields(FuelFields):
     """The fuel in a form of its own, with its temperature."""
 
     fuel_temperature = Quantity(
-        "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=293.15, help="In the tank or the line.", build="fuel.temperature")
+        "temperature",
+        "Fuel temperature",
+        low=253.15,
+        high=343.15,
+        step=1.0,
+        assumed=293.15,
+        help="In the tank or the line.",
+        build="fuel.temperature",
+    )
 
 
 FUEL_FIELDS = ["fuel", "ethanol", "stoich", "fuel_density", "fuel_temperature"]
@@ -54,104 +96,308 @@ class AirFields:
     """Outside air."""
 
     pressure = Quantity(
-        "absolute_pressure", "Air pressure here", low=50e3, high=110e3, step=100.0, assumed=101325.0,
-        take=("density-altitude", "station_pressure", "Take today's"), help="Station pressure, not the altimeter setting.", build="air.pressure")
-    temperature = Quantity("temperature", "Air temperature", low=243.15, high=328.15, step=1.0, assumed=293.15, help="Outside, in the shade.", build="air.temperature")
+        "absolute_pressure",
+        "Air pressure here",
+        low=50e3,
+        high=110e3,
+        step=100.0,
+        assumed=101325.0,
+        take=("density-altitude", "station_pressure", "Take today's"),
+        help="Station pressure, not the altimeter setting.",
+        build="air.pressure",
+    )
+    temperature = Quantity(
+        "temperature",
+        "Air temperature",
+        low=243.15,
+        high=328.15,
+        step=1.0,
+        assumed=293.15,
+        help="Outside, in the shade.",
+        build="air.temperature",
+    )
     humidity = Quantity(
-        "fraction", "Relative humidity", low=0.0, high=1.0, step=0.05, assumed=0.5,
-        take=("density-altitude", "relative_humidity", "Take today's"), help="It matters little: a few tenths of a percent of air.", build="air.humidity")
+        "fraction",
+        "Relative humidity",
+        low=0.0,
+        high=1.0,
+        step=0.05,
+        assumed=0.5,
+        take=("density-altitude", "relative_humidity", "Take today's"),
+        help="It matters little: a few tenths of a percent of air.",
+        build="air.humidity",
+    )
 
 
 class BlowerFields:
     """Blower and cooler, up to the carburettor."""
 
     efficiency = Quantity(
-        "fraction", "Blower efficiency", low=0.4, high=1.0, step=0.01, assumed=0.65,
-        help="Isentropic. Common practice: roots type 0.45 to 0.6, screw or centrifugal 0.65 to 0.8, turbo 0.65 to 0.78.", build="charge.efficiency")
+        "fraction",
+        "Blower efficiency",
+        low=0.4,
+        high=1.0,
+        step=0.01,
+        assumed=0.65,
+        help="Isentropic. Common practice: roots type 0.45 to 0.6, screw or centrifugal 0.65 to 0.8, turbo 0.65 to 0.78.",
+        build="charge.efficiency",
+    )
     inlet_loss = Quantity(
-        "pressure_difference", "Loss before the blower", low=0.0, high=20e3, step=0.1 * PSI, assumed=0.0, help="Air filter and inlet pipe, at full flow.", build="charge.inlet_loss")
+        "pressure_difference",
+        "Loss before the blower",
+        low=0.0,
+        high=20e3,
+        step=0.1 * PSI,
+        assumed=0.0,
+        help="Air filter and inlet pipe, at full flow.",
+        build="charge.inlet_loss",
+    )
     cooler_loss = Quantity(
-        "pressure_difference", "Loss between blower and carburettor", low=0.0, high=50e3, step=0.1 * PSI, assumed=0.0,
-        help="Cooler, pipes and hat, at full flow.", build="charge.cooler_loss")
+        "pressure_difference",
+        "Loss between blower and carburettor",
+        low=0.0,
+        high=50e3,
+        step=0.1 * PSI,
+        assumed=0.0,
+        help="Cooler, pipes and hat, at full flow.",
+        build="charge.cooler_loss",
+    )
     effectiveness = Quantity(
-        "fraction", "Cooler effectiveness", low=0.0, high=1.0, step=0.05, assumed=0.0,
-        help="0 % without a cooler. A good air-to-air cooler reaches 60 to 75 % (common practice).", build="charge.effectiveness")
+        "fraction",
+        "Cooler effectiveness",
+        low=0.0,
+        high=1.0,
+        step=0.05,
+        assumed=0.0,
+        help="0 % without a cooler. A good air-to-air cooler reaches 60 to 75 % (common practice).",
+        build="charge.effectiveness",
+    )
     coolant_temperature = Quantity(
-        "temperature", "Coolant temperature", low=263.15, high=373.15, step=1.0, optional=True,
-        help="Of the water or ice in the cooler. Empty: outside air.", build="charge.coolant_temperature")
+        "temperature",
+        "Coolant temperature",
+        low=263.15,
+        high=373.15,
+        step=1.0,
+        optional=True,
+        help="Of the water or ice in the cooler. Empty: outside air.",
+        build="charge.coolant_temperature",
+    )
     evaporated = Quantity(
-        "fraction", "Fuel evaporated before the valve", low=0.0, high=0.6, step=0.05, assumed=0.0,
-        help="It cools the mixture. 0 % is the safe guess for charge temperature; methanol may reach 20 to 30 % (common practice).", build="charge.evaporated")
+        "fraction",
+        "Fuel evaporated before the valve",
+        low=0.0,
+        high=0.6,
+        step=0.05,
+        assumed=0.0,
+        help="It cools the mixture. 0 % is the safe guess for charge temperature; methanol may reach 20 to 30 % (common practice).",
+        build="charge.evaporated",
+    )
 
 
 class LineFields:
     """Bore, length and fittings of a line."""
 
-    hose = Choice("Hose size", HOSES, assumed="dash-8", help="Dash sizes at their usual bore; hoses differ, so measure yours if you can.", build="supply_line.hose")
+    hose = Choice(
+        "Hose size",
+        HOSES,
+        assumed="dash-8",
+        help="Dash sizes at their usual bore; hoses differ, so measure yours if you can.",
+        build="supply_line.hose",
+    )
     diameter = Quantity(
-        "diameter", "Inner diameter", low=2e-3, high=50e-3, step=0.1e-3, assumed=11.1e-3, when={"hose": ["own"]}, help="The bore itself.", build="supply_line.diameter")
+        "diameter",
+        "Inner diameter",
+        low=2e-3,
+        high=50e-3,
+        step=0.1e-3,
+        assumed=11.1e-3,
+        when={"hose": ["own"]},
+        help="The bore itself.",
+        build="supply_line.diameter",
+    )
     length = Quantity("length", "Length", low=0.0, high=20.0, step=0.1, assumed=4.5, help="Along the hose.", build="supply_line.length")
     surface = Choice("Inside of the hose", SURFACES, assumed="smooth", build="supply_line.surface")
     fittings = Quantity(
-        "ratio", "Fittings, sum of K", low=0.0, high=100.0, step=0.5, assumed=4.0,
-        help="Common practice, each: straight end 0.1, 45° 0.4, 90° hose end 0.9, forged 90° 1.5, tee through 0.6, tee to the side 1.8.", build="supply_line.fittings")
+        "ratio",
+        "Fittings, sum of K",
+        low=0.0,
+        high=100.0,
+        step=0.5,
+        assumed=4.0,
+        help="Common practice, each: straight end 0.1, 45° 0.4, 90° hose end 0.9, forged 90° 1.5, tee through 0.6, tee to the side 1.8.",
+        build="supply_line.fittings",
+    )
     equivalent_length = Quantity(
-        "length", "Extra length for other fittings", low=0.0, high=50.0, step=0.1, assumed=0.0,
-        help="If you count fittings as length of hose instead of K.", build="supply_line.equivalent_length")
+        "length",
+        "Extra length for other fittings",
+        low=0.0,
+        high=50.0,
+        step=0.1,
+        assumed=0.0,
+        help="If you count fittings as length of hose instead of K.",
+        build="supply_line.equivalent_length",
+    )
 
 
 class FilterFields:
     """The filter in a line."""
 
     filter_drop = Quantity(
-        "pressure_difference", "Filter drop when clean", low=0.0, high=100e3, step=0.1 * PSI, assumed=0.5 * PSI,
-        help="At the flow below, from the maker's sheet. 0 without a filter.", build="supply_line.filter_drop")
+        "pressure_difference",
+        "Filter drop when clean",
+        low=0.0,
+        high=100e3,
+        step=0.1 * PSI,
+        assumed=0.5 * PSI,
+        help="At the flow below, from the maker's sheet. 0 without a filter.",
+        build="supply_line.filter_drop",
+    )
     filter_flow = Quantity(
-        "volume_flow", "at a flow of", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H, help="The flow at which the filter has that drop.", build="supply_line.filter_flow")
+        "volume_flow",
+        "at a flow of",
+        low=1 * GAL_H,
+        high=2000 * GAL_H,
+        step=5 * GAL_H,
+        assumed=100 * GAL_H,
+        help="The flow at which the filter has that drop.",
+        build="supply_line.filter_flow",
+    )
     filter_dirt = Quantity(
-        "ratio", "Filter drop now, times clean", low=1.0, high=20.0, step=0.5, assumed=1.0, help="1 for a clean filter; 2 or more for one that is due.", build="supply_line.filter_dirt")
+        "ratio",
+        "Filter drop now, times clean",
+        low=1.0,
+        high=20.0,
+        step=0.5,
+        assumed=1.0,
+        help="1 for a clean filter; 2 or more for one that is due.",
+        build="supply_line.filter_dirt",
+    )
 
 
 class PumpFields:
     """Curve, number and allowance of the pump."""
 
     curve = Table(
-        "Pump curve", curve_columns(), rows_low=2, rows_high=12, assumed=INVENTED_CURVE,
+        "Pump curve",
+        curve_columns(),
+        rows_low=2,
+        rows_high=12,
+        assumed=INVENTED_CURVE,
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve assumed is invented. "
-             "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.", build="pump.curve")
+        "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.",
+        build="pump.curve",
+    )
     rated_voltage = Quantity(
-        "voltage", "Voltage of the curve", low=6.0, high=60.0, step=0.5, assumed=13.5,
-        help="The voltage at which the curve was taken; the maker's sheet says it.", build="pump.rated_voltage")
+        "voltage",
+        "Voltage of the curve",
+        low=6.0,
+        high=60.0,
+        step=0.5,
+        assumed=13.5,
+        help="The voltage at which the curve was taken; the maker's sheet says it.",
+        build="pump.rated_voltage",
+    )
     pumps = Whole("Pumps side by side", low=1, high=6, assumed=1, help="Equal pumps that feed the same line together.", build="pump.pumps")
     allowance = Quantity(
-        "fraction", "Allowance for heat and wear", low=0.0, high=0.6, step=0.05, assumed=0.1,
-        help="Taken off the flow. A tenth is common practice; take more for an old pump or a hot tank.", build="pump.allowance")
+        "fraction",
+        "Allowance for heat and wear",
+        low=0.0,
+        high=0.6,
+        step=0.05,
+        assumed=0.1,
+        help="Taken off the flow. A tenth is common practice; take more for an old pump or a hot tank.",
+        build="pump.allowance",
+    )
     curve_low = Table(
-        "Second curve, lower voltage", curve_columns(), rows_low=2, rows_high=12, optional=True,
-        help="Leave empty unless you have one. Between two measured curves nothing has to be assumed about voltage.", build="pump.curve_low")
+        "Second curve, lower voltage",
+        curve_columns(),
+        rows_low=2,
+        rows_high=12,
+        optional=True,
+        help="Leave empty unless you have one. Between two measured curves nothing has to be assumed about voltage.",
+        build="pump.curve_low",
+    )
     voltage_low = Quantity(
-        "voltage", "Voltage of the second curve", low=6.0, high=60.0, step=0.5, optional=True,
-        help="Only with a second curve; lower than the first one's.", build="pump.voltage_low")
+        "voltage",
+        "Voltage of the second curve",
+        low=6.0,
+        high=60.0,
+        step=0.5,
+        optional=True,
+        help="Only with a second curve; lower than the first one's.",
+        build="pump.voltage_low",
+    )
 
 
 def wire(name, when=None):
     """One field of the wire to the pump, there and back."""
     return {
         "supply_voltage": Quantity(
-            "voltage", "Voltage at the battery", low=6.0, high=60.0, step=0.1, assumed=13.8, build="wiring.supply_voltage", when=when, help="With the engine running at full load."),
+            "voltage",
+            "Voltage at the battery",
+            low=6.0,
+            high=60.0,
+            step=0.1,
+            assumed=13.8,
+            build="wiring.supply_voltage",
+            when=when,
+            help="With the engine running at full load.",
+        ),
         "current": Quantity(
-            "current", "Current of the pump", low=0.5, high=150.0, step=0.5, assumed=15.0, build="wiring.current", when=when,
-            help="Of all pumps on this wire, at the pressure they run at."),
+            "current",
+            "Current of the pump",
+            low=0.5,
+            high=150.0,
+            step=0.5,
+            assumed=15.0,
+            build="wiring.current",
+            when=when,
+            help="Of all pumps on this wire, at the pressure they run at.",
+        ),
         "gauge": Quantity(
-            "wire_gauge", "Wire", low=0.0, high=20.0, step=2.0, assumed=10.0, build="wiring.gauge", when=when, help="American Wire Gauge: a smaller number is a thicker wire."),
+            "wire_gauge",
+            "Wire",
+            low=0.0,
+            high=20.0,
+            step=2.0,
+            assumed=10.0,
+            build="wiring.gauge",
+            when=when,
+            help="American Wire Gauge: a smaller number is a thicker wire.",
+        ),
         "length": Quantity(
-            "length", "Length of the run, one way", low=0.1, high=20.0, step=0.1, assumed=5.0, build="wiring.length", when=when,
-            help="The way back over a wire or the chassis is counted too."),
+            "length",
+            "Length of the run, one way",
+            low=0.1,
+            high=20.0,
+            step=0.1,
+            assumed=5.0,
+            build="wiring.length",
+            when=when,
+            help="The way back over a wire or the chassis is counted too.",
+        ),
         "wire_temperature": Quantity(
-            "temperature", "Wire temperature", low=243.15, high=393.15, step=5.0, assumed=323.15, build="wiring.wire_temperature", when=when, help="Hot copper resists more."),
+            "temperature",
+            "Wire temperature",
+            low=243.15,
+            high=393.15,
+            step=5.0,
+            assumed=323.15,
+            build="wiring.wire_temperature",
+            when=when,
+            help="Hot copper resists more.",
+        ),
         "connection_resistance": Quantity(
-            "resistance", "Relay, fuse, plugs and ground", low=0.0, high=1.0, step=0.005, assumed=0.02, build="wiring.connection_resistance", when=when,
-            help="All together. 20 mΩ is a guess for a sound installation."),
+            "resistance",
+            "Relay, fuse, plugs and ground",
+            low=0.0,
+            high=1.0,
+            step=0.005,
+            assumed=0.02,
+            build="wiring.connection_resistance",
+            when=when,
+            help="All together. 20 mΩ is a guess for a sound installation.",
+        ),
     }[name]
 
 
@@ -159,32 +405,91 @@ class EngineFields:
     """What the engine draws."""
 
     demand_from = Choice(
-        "Fuel demand from", [("air", "the air it draws"), ("power", "its power"), ("both", "both, the larger counts")], assumed="air", build="engine.demand_from")
+        "Fuel demand from",
+        [("air", "the air it draws"), ("power", "its power"), ("both", "both, the larger counts")],
+        assumed="air",
+        build="engine.demand_from",
+    )
     displacement = Quantity(
-        "displacement", "Displacement", low=0.2e-3, high=16e-3, step=5 * INCH ** 3, assumed=350 * INCH ** 3, when={"demand_from": ["air", "both"]}, build="engine.displacement")
+        "displacement",
+        "Displacement",
+        low=0.2e-3,
+        high=16e-3,
+        step=5 * INCH**3,
+        assumed=350 * INCH**3,
+        when={"demand_from": ["air", "both"]},
+        build="engine.displacement",
+    )
     speed = Quantity(
-        "rotational_speed", "Engine speed", low=500 * RPM, high=14000 * RPM, step=100 * RPM, assumed=6000 * RPM, when={"demand_from": ["air", "both"]},
-        help="The highest that is run at this boost.", build="engine.speed")
+        "rotational_speed",
+        "Engine speed",
+        low=500 * RPM,
+        high=14000 * RPM,
+        step=100 * RPM,
+        assumed=6000 * RPM,
+        when={"demand_from": ["air", "both"]},
+        help="The highest that is run at this boost.",
+        build="engine.speed",
+    )
     volumetric_efficiency = Quantity(
-        "fraction", "Volumetric efficiency", low=0.3, high=1.5, step=0.01, assumed=0.9, when={"demand_from": ["air", "both"]},
-        help="Filling against the air at the carburettor. Common practice: 0.8 to 0.85 stock, 0.9 to 1.0 with good heads and cam.", build="engine.volumetric_efficiency")
-    power = Quantity("power", "Power", low=1 * HP, high=5000 * HP, step=10 * HP, assumed=500 * HP, when={"demand_from": ["power", "both"]},
-                     help="At the crank. What a blower takes to drive counts too.", build="engine.power")
-    consumption = Quantity(
-        "brake_specific_consumption", "Fuel for the power", low=0.2 * LB_HP_H, high=3.0 * LB_HP_H, step=0.01 * LB_HP_H, assumed=0.6 * LB_HP_H,
+        "fraction",
+        "Volumetric efficiency",
+        low=0.3,
+        high=1.5,
+        step=0.01,
+        assumed=0.9,
+        when={"demand_from": ["air", "both"]},
+        help="Filling against the air at the carburettor. Common practice: 0.8 to 0.85 stock, 0.9 to 1.0 with good heads and cam.",
+        build="engine.volumetric_efficiency",
+    )
+    power = Quantity(
+        "power",
+        "Power",
+        low=1 * HP,
+        high=5000 * HP,
+        step=10 * HP,
+        assumed=500 * HP,
         when={"demand_from": ["power", "both"]},
-        help="Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.", build="engine.consumption")
+        help="At the crank. What a blower takes to drive counts too.",
+        build="engine.power",
+    )
+    consumption = Quantity(
+        "brake_specific_consumption",
+        "Fuel for the power",
+        low=0.2 * LB_HP_H,
+        high=3.0 * LB_HP_H,
+        step=0.01 * LB_HP_H,
+        assumed=0.6 * LB_HP_H,
+        when={"demand_from": ["power", "both"]},
+        help="Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.",
+        build="engine.consumption",
+    )
     lambda_target = Quantity(
-        "ratio", "Lambda", low=0.5, high=1.5, step=0.01, assumed=0.8, help="At full load. 0.78 to 0.82 is common practice under boost.", build="engine.lambda_target")
+        "ratio",
+        "Lambda",
+        low=0.5,
+        high=1.5,
+        step=0.01,
+        assumed=0.8,
+        help="At full load. 0.78 to 0.82 is common practice under boost.",
+        build="engine.lambda_target",
+    )
 
 
 class Engine(EngineFields, Form):
     """The engine section."""
 
     power_boost = Quantity(
-        "gauge_pressure", "Boost of that power", low=0.0, high=MOST_BOOST, step=0.5 * PSI, assumed=10 * PSI, when={"demand_from": ["power", "both"]},
+        "gauge_pressure",
+        "Boost of that power",
+        low=0.0,
+        high=MOST_BOOST,
+        step=0.5 * PSI,
+        assumed=10 * PSI,
+        when={"demand_from": ["power", "both"]},
         help="The boost at which the engine makes it, with the power corrected to SAE J1349, as most dynos print it. At other boosts and in "
-             "other air the fuel follows the air.")
+        "other air the fuel follows the air.",
+    )
 
 
 class Charge(BlowerFields, Form):
@@ -195,18 +500,37 @@ class Fuel(FuelFields, Form):
     """The fuel section."""
 
     temperature = Quantity(
-        "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=298.15,
-        help="In the tank. Hot fuel is lighter and boils sooner at the pump.")
+        "temperature",
+        "Fuel temperature",
+        low=253.15,
+        high=343.15,
+        step=1.0,
+        assumed=298.15,
+        help="In the tank. Hot fuel is lighter and boils sooner at the pump.",
+    )
 
 
 class Pump(PumpFields, Form):
     """The pump section."""
 
     inlet_head = Quantity(
-        "length", "Fuel level over the pump inlet", low=-2.0, high=2.0, step=0.05, assumed=0.0,
-        help="Minus when the pump has to lift the fuel.")
+        "length",
+        "Fuel level over the pump inlet",
+        low=-2.0,
+        high=2.0,
+        step=0.05,
+        assumed=0.0,
+        help="Minus when the pump has to lift the fuel.",
+    )
     inlet_drop = Quantity(
-        "pressure_difference", "Strainer and suction line take", low=0.0, high=50e3, step=0.1 * PSI, assumed=0.5 * PSI, help="At the flow below.")
+        "pressure_difference",
+        "Strainer and suction line take",
+        low=0.0,
+        high=50e3,
+        step=0.1 * PSI,
+        assumed=0.5 * PSI,
+        help="At the flow below.",
+    )
     inlet_drop_flow = Quantity("volume_flow", "at a flow of", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H)
 
 
@@ -214,8 +538,16 @@ class Wiring(Form):
     """The wiring section."""
 
     voltage_from = Choice("Voltage at the pump", [("measured", "measured there"), ("wire", "from the wire")], assumed="measured")
-    voltage = Quantity("voltage", "Measured at the pump", low=6.0, high=60.0, step=0.1, assumed=13.0, when={"voltage_from": ["measured"]},
-                       help="At its own terminals with it running.")
+    voltage = Quantity(
+        "voltage",
+        "Measured at the pump",
+        low=6.0,
+        high=60.0,
+        step=0.1,
+        assumed=13.0,
+        when={"voltage_from": ["measured"]},
+        help="At its own terminals with it running.",
+    )
     supply_voltage = wire("supply_voltage", {"voltage_from": ["wire"]})
     current = wire("current", {"voltage_from": ["wire"]})
     gauge = wire("gauge", {"voltage_from": ["wire"]})
@@ -227,10 +559,18 @@ class Wiring(Form):
 class SupplyLine(FilterFields, LineFields, Form):
     """The supply-line section."""
 
-    rise = Quantity("length", "Rise from tank to regulator", low=-2.0, high=3.0, step=0.05, assumed=0.4, help="Minus when the tank lies higher.")
+    rise = Quantity(
+        "length", "Rise from tank to regulator", low=-2.0, high=3.0, step=0.05, assumed=0.4, help="Minus when the tank lies higher."
+    )
     loss_factor = Quantity(
-        "ratio", "Line losses, times worked out", low=0.2, high=5.0, step=0.05, assumed=1.0,
-        help="1 unless logged gauge readings say otherwise. It counts for supply, feed and return lines.")
+        "ratio",
+        "Line losses, times worked out",
+        low=0.2,
+        high=5.0,
+        step=0.05,
+        assumed=1.0,
+        help="1 unless logged gauge readings say otherwise. It counts for supply, feed and return lines.",
+    )
 
 
 class ReturnLine(LineFields, Form):
@@ -243,12 +583,33 @@ class Regulator(Form):
     """The regulator section."""
 
     kind = Choice("Kind", [("bypass", "Bypass, with a return line"), ("dead-head", "Dead-head, no return")], assumed="bypass")
-    base_pressure = Quantity("gauge_pressure", "Base fuel pressure", low=0.5 * PSI, high=30 * PSI, step=0.5 * PSI, assumed=6 * PSI,
-                             help="The gauge reading at the carburettor with no boost.")
-    ratio = Quantity("ratio", "Regulator ratio", low=0.0, high=2.0, step=0.1, assumed=1.0,
-                     help="How much it adds for each psi of boost: 1 when it is boost-referenced, 0 when it is fixed.")
-    open_drop = Quantity("pressure_difference", "Takes when wide open", low=0.0, high=100e3, step=0.1 * PSI, assumed=1 * PSI,
-                         help="At the flow below, from the maker's sheet: through its bypass, or for a dead-head one through the valve.")
+    base_pressure = Quantity(
+        "gauge_pressure",
+        "Base fuel pressure",
+        low=0.5 * PSI,
+        high=30 * PSI,
+        step=0.5 * PSI,
+        assumed=6 * PSI,
+        help="The gauge reading at the carburettor with no boost.",
+    )
+    ratio = Quantity(
+        "ratio",
+        "Regulator ratio",
+        low=0.0,
+        high=2.0,
+        step=0.1,
+        assumed=1.0,
+        help="How much it adds for each psi of boost: 1 when it is boost-referenced, 0 when it is fixed.",
+    )
+    open_drop = Quantity(
+        "pressure_difference",
+        "Takes when wide open",
+        low=0.0,
+        high=100e3,
+        step=0.1 * PSI,
+        assumed=1 * PSI,
+        help="At the flow below, from the maker's sheet: through its bypass, or for a dead-head one through the valve.",
+    )
     open_flow = Quantity("volume_flow", "at a flow of", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H)
     gauge_at = Choice("Fuel gauge at", [("regulator", "the regulator"), ("carburettor", "the carburettor")], assumed="regulator")
 
@@ -257,45 +618,122 @@ class Feed(Form):
     """The section of the lines from regulator to bowls."""
 
     layout = Choice(
-        "Lines from the regulator", [("separate", "one to each side"), ("tee", "one to a tee, then two"), ("series", "one rail past both sides")], assumed="separate")
-    first = Choice("The rail passes first", [("primary", "the primaries"), ("secondary", "the secondaries")], assumed="secondary", when={"layout": ["series"]})
+        "Lines from the regulator",
+        [("separate", "one to each side"), ("tee", "one to a tee, then two"), ("series", "one rail past both sides")],
+        assumed="separate",
+    )
+    first = Choice(
+        "The rail passes first",
+        [("primary", "the primaries"), ("secondary", "the secondaries")],
+        assumed="secondary",
+        when={"layout": ["series"]},
+    )
     hose = Choice("Hose size, each leg", HOSES, assumed="dash-6", help="Of each line, each leg of the tee, or the rail's second stretch.")
-    diameter = Quantity("diameter", "Inner diameter, each leg", low=2e-3, high=50e-3, step=0.1e-3, assumed=8.7e-3, when={"hose": ["own"]}, help="The bore itself.")
+    diameter = Quantity(
+        "diameter",
+        "Inner diameter, each leg",
+        low=2e-3,
+        high=50e-3,
+        step=0.1e-3,
+        assumed=8.7e-3,
+        when={"hose": ["own"]},
+        help="The bore itself.",
+    )
     length = Quantity("length", "Length, each leg", low=0.0, high=5.0, step=0.05, assumed=0.6)
-    fittings = Quantity("ratio", "Fittings of each leg, sum of K", low=0.0, high=50.0, step=0.5, assumed=3.0,
-                        help="Common practice, each: straight end 0.1, 90° hose end 0.9, tee through 0.6, tee to the side 1.8.")
-    common_hose = Choice("Hose size, common part", HOSES, assumed="dash-8", when={"layout": ["tee", "series"]},
-                         help="From the regulator to the tee, or the rail's first stretch.")
-    common_diameter = Quantity("diameter", "Inner diameter, common part", low=2e-3, high=50e-3, step=0.1e-3, assumed=11.1e-3,
-                               when={"layout": ["tee", "series"], "common_hose": ["own"]}, help="The bore itself.")
+    fittings = Quantity(
+        "ratio",
+        "Fittings of each leg, sum of K",
+        low=0.0,
+        high=50.0,
+        step=0.5,
+        assumed=3.0,
+        help="Common practice, each: straight end 0.1, 90° hose end 0.9, tee through 0.6, tee to the side 1.8.",
+    )
+    common_hose = Choice(
+        "Hose size, common part",
+        HOSES,
+        assumed="dash-8",
+        when={"layout": ["tee", "series"]},
+        help="From the regulator to the tee, or the rail's first stretch.",
+    )
+    common_diameter = Quantity(
+        "diameter",
+        "Inner diameter, common part",
+        low=2e-3,
+        high=50e-3,
+        step=0.1e-3,
+        assumed=11.1e-3,
+        when={"layout": ["tee", "series"], "common_hose": ["own"]},
+        help="The bore itself.",
+    )
     common_length = Quantity("length", "Length, common part", low=0.0, high=5.0, step=0.05, assumed=0.4, when={"layout": ["tee", "series"]})
-    common_fittings = Quantity("ratio", "Fittings of the common part, sum of K", low=0.0, high=50.0, step=0.5, assumed=2.0, when={"layout": ["tee", "series"]})
+    common_fittings = Quantity(
+        "ratio", "Fittings of the common part, sum of K", low=0.0, high=50.0, step=0.5, assumed=2.0, when={"layout": ["tee", "series"]}
+    )
     surface = Choice("Inside of the hose", SURFACES, assumed="smooth")
-    primary_share = Quantity("fraction", "Primaries' share at full throttle", low=0.2, high=0.9, step=0.05, assumed=0.5,
-                             help="Of the fuel. Half when both sides are alike.")
+    primary_share = Quantity(
+        "fraction",
+        "Primaries' share at full throttle",
+        low=0.2,
+        high=0.9,
+        step=0.05,
+        assumed=0.5,
+        help="Of the fuel. Half when both sides are alike.",
+    )
     secondaries_open = Quantity(
-        "fraction", "Primaries alone carry up to", low=0.0, high=0.95, step=0.05, assumed=0.6,
-        help="Share of the full-throttle fuel that passes before the secondaries begin to open. 0 % when both open together.")
+        "fraction",
+        "Primaries alone carry up to",
+        low=0.0,
+        high=0.95,
+        step=0.05,
+        assumed=0.6,
+        help="Share of the full-throttle fuel that passes before the secondaries begin to open. 0 % when both open together.",
+    )
 
 
 class Seats(Form):
     """The section of needles, seats and bowls."""
 
     primary_seats = Whole("Primary bowls", low=1, high=8, assumed=1, help="Of all carburettors together; one seat each.")
-    primary_diameter = Quantity("diameter", "Primary seat", low=1e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, help="The hole in the seat.")
+    primary_diameter = Quantity(
+        "diameter", "Primary seat", low=1e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, help="The hole in the seat."
+    )
     secondary_seats = Whole("Secondary bowls", low=0, high=8, assumed=1, help="0 when one bowl, or one kind of bowl, feeds all.")
-    secondary_diameter = Quantity("diameter", "Secondary seat", low=1e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, help="The hole in the seat.")
+    secondary_diameter = Quantity(
+        "diameter", "Secondary seat", low=1e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, help="The hole in the seat."
+    )
     coefficient = Quantity(
-        "ratio", "Discharge coefficient", low=0.3, high=1.0, step=0.05, assumed=0.65, help="Of needle and seat wide open; 0.6 to 0.8, known to 10 or 20 % at best.")
-    bowl_volume = Quantity("volume", "Usable fuel in a bowl", low=10e-6, high=1e-3, step=5e-6, assumed=80e-6,
-                           help="From the level down to where the jets draw air; measure it.")
+        "ratio",
+        "Discharge coefficient",
+        low=0.3,
+        high=1.0,
+        step=0.05,
+        assumed=0.65,
+        help="Of needle and seat wide open; 0.6 to 0.8, known to 10 or 20 % at best.",
+    )
+    bowl_volume = Quantity(
+        "volume",
+        "Usable fuel in a bowl",
+        low=10e-6,
+        high=1e-3,
+        step=5e-6,
+        assumed=80e-6,
+        help="From the level down to where the jets draw air; measure it.",
+    )
 
 
 class Vents(Form):
     """The section of the bowl vents."""
 
-    share = Quantity("fraction", "Share of boost in the bowls", low=0.5, high=1.2, step=0.005, assumed=1.0,
-                     help="100 % when the vents are right; more when the air rams into them.")
+    share = Quantity(
+        "fraction",
+        "Share of boost in the bowls",
+        low=0.5,
+        high=1.2,
+        step=0.005,
+        assumed=1.0,
+        help="100 % when the vents are right; more when the air rams into them.",
+    )
 
 
 class Air(AirFields, Form):
@@ -314,9 +752,31 @@ class Limits(Form):
     """What the user wants kept."""
 
     flow = Quantity("fraction", "Spare flow to keep", low=0.0, high=1.0, step=0.05, assumed=0.2, help="A fifth is common practice.")
-    pressure = Quantity("pressure_difference", "Spare pressure to keep", low=0.0, high=10 * PSI, step=0.25 * PSI, assumed=1 * PSI, help="1 psi is common practice.")
-    inlet_pressure = Quantity("pressure_difference", "Spare at the pump inlet", low=0.0, high=50e3, step=0.5 * PSI, assumed=1.5 * PSI,
-                              help="Over the pressure at which the fuel boils. A guess; hot fuel is hard to know.")
-    needle_pressure = Quantity("pressure_difference", "Most a needle holds shut", low=1 * PSI, high=40 * PSI, step=0.5 * PSI, assumed=9 * PSI,
-                               help="Over the bowl, at idle. Common practice: 7 to 9 psi; less with large seats.")
+    pressure = Quantity(
+        "pressure_difference",
+        "Spare pressure to keep",
+        low=0.0,
+        high=10 * PSI,
+        step=0.25 * PSI,
+        assumed=1 * PSI,
+        help="1 psi is common practice.",
+    )
+    inlet_pressure = Quantity(
+        "pressure_difference",
+        "Spare at the pump inlet",
+        low=0.0,
+        high=50e3,
+        step=0.5 * PSI,
+        assumed=1.5 * PSI,
+        help="Over the pressure at which the fuel boils. A guess; hot fuel is hard to know.",
+    )
+    needle_pressure = Quantity(
+        "pressure_difference",
+        "Most a needle holds shut",
+        low=1 * PSI,
+        high=40 * PSI,
+        step=0.5 * PSI,
+        assumed=9 * PSI,
+        help="Over the bowl, at idle. Common practice: 7 to 9 psi; less with large seats.",
+    )
     card_step = Quantity("gauge_pressure", "Step of the gauge card", low=1 * PSI, high=10 * PSI, step=1 * PSI, assumed=2 * PSI)

@@ -10,7 +10,16 @@ CAUTION = "First-order numbers. Confirm with a wideband and a charge thermometer
 class BoostFields:
     """The boost asked about."""
 
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=MOST_BOOST, step=0.5 * PSI, default=10 * PSI, build="boost", help="In the hat, at the carburettor inlet.")
+    boost = Quantity(
+        "gauge_pressure",
+        "Boost",
+        low=0.0,
+        high=MOST_BOOST,
+        step=0.5 * PSI,
+        default=10 * PSI,
+        build="boost",
+        help="In the hat, at the carburettor inlet.",
+    )
 
 
 class ChargeFields(FormFuelFields, AirFields, BlowerFields, BoostFields):
@@ -27,13 +36,14 @@ class ChargeAir(ChargeFields, Form):
         "intro": "How hot and how dense the air is when it reaches the carburettor.",
         "caution": CAUTION,
         "source": "Isentropic compression with the blower's efficiency, k = 1.4; outside air by CIPM-2007; ideal gas from there. "
-                  "Temperature is high by 0.35 % at most against real air.",
+        "Temperature is high by 0.35 % at most against real air.",
         "answer": "charge_temperature",
         "lead": "charge_temperature",
     }
     folds = {
         "Losses and evaporation": ["inlet_loss", "cooler_loss", "coolant_temperature", "evaporated"],
-        "Air outside": ["pressure", "temperature", "humidity"], "Fuel and lambda": [*FUEL_FIELDS, "lambda_target"],
+        "Air outside": ["pressure", "temperature", "humidity"],
+        "Fuel and lambda": [*FUEL_FIELDS, "lambda_target"],
     }
 
     lambda_target = EngineFields.lambda_target
@@ -51,7 +61,15 @@ class ChargeAir(ChargeFields, Form):
         result("outside_density", "density", "Outside air density"),
     ]
     examples = [
-        {"boost": "10 psi", "pressure": "29.4 inHg", "temperature": "85 °F", "humidity": "45 %", "efficiency": "68 %", "effectiveness": "65 %", "cooler_loss": "0.7 psi"},
+        {
+            "boost": "10 psi",
+            "pressure": "29.4 inHg",
+            "temperature": "85 °F",
+            "humidity": "45 %",
+            "efficiency": "68 %",
+            "effectiveness": "65 %",
+            "cooler_loss": "0.7 psi",
+        },
         {"boost": "0.6 bar", "pressure": "980 hPa", "temperature": "28 °C", "efficiency": "55 %", "evaporated": "25 %", "fuel": "methanol"},
     ]
 
@@ -71,7 +89,8 @@ class FuelDemand(ChargeFields, EngineFields, Form):
     }
     folds = {
         "Blower and cooler": ["efficiency", "inlet_loss", "cooler_loss", "effectiveness", "coolant_temperature", "evaporated"],
-        "Air outside": ["pressure", "temperature", "humidity"], "Fuel": FUEL_FIELDS,
+        "Air outside": ["pressure", "temperature", "humidity"],
+        "Fuel": FUEL_FIELDS,
     }
 
     results = [
@@ -87,7 +106,16 @@ class FuelDemand(ChargeFields, EngineFields, Form):
         result("fuel_density", "density", "Fuel density"),
     ]
     examples = [
-        {"demand_from": "both", "boost": "10 psi", "displacement": "350 in³", "speed": "6000 rpm", "volumetric_efficiency": "90 %", "power": "500 hp",
-         "consumption": "0.6 lb/hp·h", "lambda_target": 0.8, "fuel": "petrol"},
+        {
+            "demand_from": "both",
+            "boost": "10 psi",
+            "displacement": "350 in³",
+            "speed": "6000 rpm",
+            "volumetric_efficiency": "90 %",
+            "power": "500 hp",
+            "consumption": "0.6 lb/hp·h",
+            "lambda_target": 0.8,
+            "fuel": "petrol",
+        },
         {"demand_from": "air", "boost": "14 psi", "displacement": "5.0 L", "speed": "6500 rpm", "fuel": "blend", "ethanol": "85 %"},
     ]

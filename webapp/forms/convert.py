@@ -51,8 +51,11 @@ class Convert(Form):
     }
 
     quantity = Choice("What is it", [(kind, label) for kind, label, *_ in QUANTITIES], default="gauge_pressure")
-    value = Variant("Value", by="quantity", variants={
-        kind: Quantity(kind, label, low=low, high=high, default=start) for kind, label, low, high, start in QUANTITIES})
+    value = Variant(
+        "Value",
+        by="quantity",
+        variants={kind: Quantity(kind, label, low=low, high=high, default=start) for kind, label, low, high, start in QUANTITIES},
+    )
 
     results = [every_unit("units", "value", "kind", "In every unit")]
     examples = [

@@ -4,10 +4,19 @@ from calc import fit
 from webapp.forms.base import Choice, Flag, Form, result, table
 
 # A field for each part of the list.
-Ticks = type("Ticks", (), {
-    part["id"]: Flag(f"{part['part']}: {part['must'][0].lower()}{part['must'][1:]}", optional=True, default=False, help=f"{part['why']} Without: {part['wrong']}")
-    for part in fit.checklist()
-})
+Ticks = type(
+    "Ticks",
+    (),
+    {
+        part["id"]: Flag(
+            f"{part['part']}: {part['must'][0].lower()}{part['must'][1:]}",
+            optional=True,
+            default=False,
+            help=f"{part['why']} Without: {part['wrong']}",
+        )
+        for part in fit.checklist()
+    },
+)
 
 
 class FitForBoost(Ticks, Form):
@@ -24,7 +33,10 @@ class FitForBoost(Ticks, Form):
         "lead": "progress",
         "ticks": "fit",
     }
-    folds = {area: [part["id"] for part in fit.checklist() if part["area"] == area] for area in dict.fromkeys(part["area"] for part in fit.checklist())}
+    folds = {
+        area: [part["id"] for part in fit.checklist() if part["area"] == area]
+        for area in dict.fromkeys(part["area"] for part in fit.checklist())
+    }
 
     results = [
         result("state", "state", "Fit for boost"),

@@ -8,8 +8,10 @@ TODAY = ("density-altitude", "density", "Take today's")
 CHARGE = ("charge-air", "density", "Take the charge air's")
 
 FUELS = [("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"), ("own", "My own numbers")]
-CAUTION = ("First-order numbers, good to 5 to 10 percent. Start on the richer side and confirm with a wideband at low boost first. "
-           "Fuel burns people: no sparks, an extinguisher at hand, and drill jets off the car.")
+CAUTION = (
+    "First-order numbers, good to 5 to 10 percent. Start on the richer side and confirm with a wideband at low boost first. "
+    "Fuel burns people: no sparks, an extinguisher at hand, and drill jets off the car."
+)
 
 
 def fuel_field(side, label):
@@ -23,20 +25,44 @@ def _of_the_car(side, field):
 
 def ethanol_field(side, which):
     return Quantity(
-        "fraction", f"Ethanol in {which}", low=0.0, high=1.0, step=0.01, default=0.85, when={f"fuel_{side}": ["blend"]}, build=_of_the_car(side, "ethanol"),
-        help="By volume, as measured. The pump's label is often off by ten percent or more.")
+        "fraction",
+        f"Ethanol in {which}",
+        low=0.0,
+        high=1.0,
+        step=0.01,
+        default=0.85,
+        when={f"fuel_{side}": ["blend"]},
+        build=_of_the_car(side, "ethanol"),
+        help="By volume, as measured. The pump's label is often off by ten percent or more.",
+    )
 
 
 def stoich_field(side, which):
     return Quantity(
-        "ratio", f"Stoichiometric ratio of {which}", low=4.0, high=18.0, step=0.05, default=14.6, when={f"fuel_{side}": ["own"]}, build=_of_the_car(side, "stoich"),
-        help="Air to fuel by mass, from the fuel's data sheet.")
+        "ratio",
+        f"Stoichiometric ratio of {which}",
+        low=4.0,
+        high=18.0,
+        step=0.05,
+        default=14.6,
+        when={f"fuel_{side}": ["own"]},
+        build=_of_the_car(side, "stoich"),
+        help="Air to fuel by mass, from the fuel's data sheet.",
+    )
 
 
 def fuel_density_field(side, which):
     return Quantity(
-        "density", f"Density of {which}", low=600.0, high=1200.0, step=1.0, default=745.0, when={f"fuel_{side}": ["own"]}, build=_of_the_car(side, "fuel_density"),
-        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.")
+        "density",
+        f"Density of {which}",
+        low=600.0,
+        high=1200.0,
+        step=1.0,
+        default=745.0,
+        when={f"fuel_{side}": ["own"]},
+        build=_of_the_car(side, "fuel_density"),
+        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.",
+    )
 
 
 class TwoFuels:
@@ -54,9 +80,11 @@ class TwoFuels:
 
 def drill(name, label):
     """A drill in an answer."""
-    return group(name, label, [
-        result("name", "word", "drill"), result("diameter", "diameter", "diameter"),
-        result("area_error", "fraction", "area off by")]) | {"line": True}
+    return group(
+        name,
+        label,
+        [result("name", "word", "drill"), result("diameter", "diameter", "diameter"), result("area_error", "fraction", "area off by")],
+    ) | {"line": True}
 
 
 def lambda_field(label, assumed, help="", **more):
@@ -86,23 +114,47 @@ class JetChange(TwoFuels, Form):
     }
 
     diameter = Quantity(
-        "diameter", "Drilled size now", low=0.2e-3, high=8e-3, step=0.01e-3, default=0.073 * INCH,
-        help="The hole itself, by drill or pin gauge. Jet numbers are not diameters.")
+        "diameter",
+        "Drilled size now",
+        low=0.2e-3,
+        high=8e-3,
+        step=0.01e-3,
+        default=0.073 * INCH,
+        help="The hole itself, by drill or pin gauge. Jet numbers are not diameters.",
+    )
     lambda_from = Quantity(
-        "ratio", "Lambda now", low=0.5, high=1.5, step=0.01, assumed=0.8,
-        help="What the jetting now gives, from a wideband.")
-    lambda_to = Quantity(
-        "ratio", "Lambda wanted", low=0.5, high=1.5, step=0.01, assumed=0.8,
-        help="Lower is richer.")
+        "ratio", "Lambda now", low=0.5, high=1.5, step=0.01, assumed=0.8, help="What the jetting now gives, from a wideband."
+    )
+    lambda_to = Quantity("ratio", "Lambda wanted", low=0.5, high=1.5, step=0.01, assumed=0.8, help="Lower is richer.")
     air_density_from = Quantity(
-        "density", "Air density then", low=0.3, high=8.0, step=0.005, assumed=1.225, take=TODAY,
-        help="At the carburettor, when the jetting was found. Standard air unless you change it.")
+        "density",
+        "Air density then",
+        low=0.3,
+        high=8.0,
+        step=0.005,
+        assumed=1.225,
+        take=TODAY,
+        help="At the carburettor, when the jetting was found. Standard air unless you change it.",
+    )
     air_density_to = Quantity(
-        "density", "Air density for the new jets", low=0.3, high=8.0, step=0.005, assumed=1.225, take=TODAY,
-        help="At the carburettor, for the new jetting: today's air, or the air under boost.")
+        "density",
+        "Air density for the new jets",
+        low=0.3,
+        high=8.0,
+        step=0.005,
+        assumed=1.225,
+        take=TODAY,
+        help="At the carburettor, for the new jetting: today's air, or the air under boost.",
+    )
     fuel_temperature = Quantity(
-        "temperature", "Fuel temperature", low=253.15, high=333.15, step=1.0, assumed=288.15,
-        help="Of both fuels. It hardly matters unless the fuels expand differently.")
+        "temperature",
+        "Fuel temperature",
+        low=253.15,
+        high=333.15,
+        step=1.0,
+        assumed=288.15,
+        help="Of both fuels. It hardly matters unless the fuels expand differently.",
+    )
 
     results = [
         result("diameter_to", "diameter", "New size"),
@@ -111,13 +163,27 @@ class JetChange(TwoFuels, Form):
         drill("drill_above", "Richer drill"),
         result("volume_flow_ratio", "ratio", "Fuel volume for the same air", "New over now, for the same mass of air."),
         result("mass_flow_ratio", "ratio", "Fuel mass for the same air", "New over now, for the same mass of air."),
-        result("demand_ratio", "ratio", "Fuel volume at the same engine speed", "New over now; denser air brings more air, so it takes more fuel."),
+        result(
+            "demand_ratio",
+            "ratio",
+            "Fuel volume at the same engine speed",
+            "New over now; denser air brings more air, so it takes more fuel.",
+        ),
     ]
     examples = [
         {"fuel_from": "petrol", "fuel_to": "blend", "ethanol_to": "85 %", "lambda_from": 0.8, "lambda_to": 0.8, "diameter": "0.073 in"},
         {"fuel_from": "petrol", "fuel_to": "methanol", "diameter": "1.85 mm"},
-        {"fuel_from": "own", "stoich_from": 14.1, "fuel_density_from": 748.0, "fuel_to": "own", "stoich_to": 14.1, "fuel_density_to": 748.0,
-         "air_density_from": 1.225, "air_density_to": 1.95, "diameter": "0.073 in"},
+        {
+            "fuel_from": "own",
+            "stoich_from": 14.1,
+            "fuel_density_from": 748.0,
+            "fuel_to": "own",
+            "stoich_to": 14.1,
+            "fuel_density_to": 748.0,
+            "air_density_from": 1.225,
+            "air_density_to": 1.95,
+            "diameter": "0.073 in",
+        },
     ]
 
 
@@ -130,39 +196,102 @@ class VentShortfall(Form):
         "calculator": "jets.vent_shortfall",
         "intro": "What it does to the mixture when part of the boost does not reach the float bowls.",
         "caution": "First-order numbers. A bowl that lacks pressure leans the engine at full load, where it breaks. "
-                   "Measure bowl against hat, and confirm with a wideband at low boost first.",
+        "Measure bowl against hat, and confirm with a wideband at low boost first.",
         "source": "Root of the pressure across the jet; Bernoulli for the signal. The limits are common practice, no source.",
         "answer": "state",
         "lead": "lambda_to",
     }
 
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=10 * PSI, build="boost", help="In the hat, at the carburettor inlet.")
+    boost = Quantity(
+        "gauge_pressure",
+        "Boost",
+        low=0.0,
+        high=60 * PSI,
+        step=0.5 * PSI,
+        default=10 * PSI,
+        build="boost",
+        help="In the hat, at the carburettor inlet.",
+    )
     shortfall_given = Choice(
-        "I know", [("share", "the share of boost in the bowls"), ("pressure", "the pressure between hat and bowl")], default="share")
+        "I know", [("share", "the share of boost in the bowls"), ("pressure", "the pressure between hat and bowl")], default="share"
+    )
     bowl_share = Quantity(
-        "fraction", "Share of boost in the bowls", low=0.5, high=1.2, step=0.005, default=1.0, when={"shortfall_given": ["share"]}, build="vents.share",
-        help="100 % when the vents are right; more when the air rams into them.")
+        "fraction",
+        "Share of boost in the bowls",
+        low=0.5,
+        high=1.2,
+        step=0.005,
+        default=1.0,
+        when={"shortfall_given": ["share"]},
+        build="vents.share",
+        help="100 % when the vents are right; more when the air rams into them.",
+    )
     shortfall = Quantity(
-        "pressure_difference", "Hat less bowl", low=-2 * PSI, high=20 * PSI, step=0.05 * PSI, default=0.1 * PSI, when={"shortfall_given": ["pressure"]},
-        help="One gauge across both, under boost. Negative when the bowl has more.")
-    signal_given = Choice(
-        "Metering signal", [("pressure", "I give it"), ("air", "from the air and the venturis")], default="pressure")
+        "pressure_difference",
+        "Hat less bowl",
+        low=-2 * PSI,
+        high=20 * PSI,
+        step=0.05 * PSI,
+        default=0.1 * PSI,
+        when={"shortfall_given": ["pressure"]},
+        help="One gauge across both, under boost. Negative when the bowl has more.",
+    )
+    signal_given = Choice("Metering signal", [("pressure", "I give it"), ("air", "from the air and the venturis")], default="pressure")
     signal = Quantity(
-        "pressure_difference", "Signal at the booster", low=50.0, high=10 * PSI, step=0.05 * PSI, default=0.8 * PSI, when={"signal_given": ["pressure"]},
-        help="How far the booster pulls below the hat at full load. Half a psi to two is common practice.")
+        "pressure_difference",
+        "Signal at the booster",
+        low=50.0,
+        high=10 * PSI,
+        step=0.05 * PSI,
+        default=0.8 * PSI,
+        when={"signal_given": ["pressure"]},
+        help="How far the booster pulls below the hat at full load. Half a psi to two is common practice.",
+    )
     air_mass_flow = Quantity(
-        "mass_flow", "Air flow", low=0.01, high=4.0, step=0.01, default=0.5, when={"signal_given": ["air"]},
-        help="Of the whole carburettor.")
+        "mass_flow",
+        "Air flow",
+        low=0.01,
+        high=4.0,
+        step=0.01,
+        default=0.5,
+        when={"signal_given": ["air"]},
+        help="Of the whole carburettor.",
+    )
     air_density = Quantity(
-        "density", "Air density", low=0.3, high=8.0, step=0.05, default=1.8, when={"signal_given": ["air"]}, take=CHARGE, help="At the carburettor, under boost.")
+        "density",
+        "Air density",
+        low=0.3,
+        high=8.0,
+        step=0.05,
+        default=1.8,
+        when={"signal_given": ["air"]},
+        take=CHARGE,
+        help="At the carburettor, under boost.",
+    )
     venturi_diameter = Quantity(
-        "diameter", "Venturi diameter", low=0.01, high=0.08, step=0.0005, default=0.035, when={"signal_given": ["air"]})
-    venturis = Quantity(
-        "count", "Venturis open", low=1, high=8, step=1, default=4, when={"signal_given": ["air"]})
+        "diameter", "Venturi diameter", low=0.01, high=0.08, step=0.0005, default=0.035, when={"signal_given": ["air"]}
+    )
+    venturis = Quantity("count", "Venturis open", low=1, high=8, step=1, default=4, when={"signal_given": ["air"]})
     booster_gain = Quantity(
-        "ratio", "Booster gain", low=0.5, high=6.0, step=0.1, assumed=2.0, when={"signal_given": ["air"]},
-        help="Signal at the booster over the signal of the venturi alone. 2 is common practice.")
-    lambda_now = Quantity("ratio", "Lambda with good vents", low=0.5, high=1.5, step=0.01, assumed=0.8, build="engine.lambda_target", help="Your target at full load.")
+        "ratio",
+        "Booster gain",
+        low=0.5,
+        high=6.0,
+        step=0.1,
+        assumed=2.0,
+        when={"signal_given": ["air"]},
+        help="Signal at the booster over the signal of the venturi alone. 2 is common practice.",
+    )
+    lambda_now = Quantity(
+        "ratio",
+        "Lambda with good vents",
+        low=0.5,
+        high=1.5,
+        step=0.01,
+        assumed=0.8,
+        build="engine.lambda_target",
+        help="Your target at full load.",
+    )
 
     results = [
         result("state", "state", "Vents"),
@@ -172,16 +301,42 @@ class VentShortfall(Form):
         result("metering_signal", "pressure_difference", "Metering signal"),
         result("signal_left", "pressure_difference", "Signal left"),
         result("boost_no_fuel", "gauge_pressure", "Boost where no fuel flows", "With this signal and the shortfall growing with boost."),
-        table("sweep", "Fuel by shortfall", [("missing", "pressure_difference", "Missing in the bowls"), ("fuel_ratio", "fraction", "Fuel that still flows")]),
+        table(
+            "sweep",
+            "Fuel by shortfall",
+            [("missing", "pressure_difference", "Missing in the bowls"), ("fuel_ratio", "fraction", "Fuel that still flows")],
+        ),
     ]
     charts = [
-        line_chart("Fuel by shortfall", "sweep", "missing", ["fuel_ratio"], marks=[("missing_pressure", "now")], y_label="Fuel that still flows",
-                   text="Fuel flow against missing bowl pressure; at {missing_pressure} it is {fuel_ratio} of what it should be."),
+        line_chart(
+            "Fuel by shortfall",
+            "sweep",
+            "missing",
+            ["fuel_ratio"],
+            marks=[("missing_pressure", "now")],
+            y_label="Fuel that still flows",
+            text="Fuel flow against missing bowl pressure; at {missing_pressure} it is {fuel_ratio} of what it should be.",
+        ),
     ]
     examples = [
-        {"boost": "12 psi", "shortfall_given": "share", "bowl_share": "98 %", "signal_given": "pressure", "signal": "0.8 psi", "lambda_now": 0.78},
-        {"boost": "8 psi", "shortfall_given": "pressure", "shortfall": "0.1 psi", "signal_given": "air", "air_mass_flow": "60 lb/min",
-         "air_density": "1.7 kg/m³", "venturi_diameter": "1.375 in", "venturis": 4},
+        {
+            "boost": "12 psi",
+            "shortfall_given": "share",
+            "bowl_share": "98 %",
+            "signal_given": "pressure",
+            "signal": "0.8 psi",
+            "lambda_now": 0.78,
+        },
+        {
+            "boost": "8 psi",
+            "shortfall_given": "pressure",
+            "shortfall": "0.1 psi",
+            "signal_given": "air",
+            "air_mass_flow": "60 lb/min",
+            "air_density": "1.7 kg/m³",
+            "venturi_diameter": "1.375 in",
+            "venturis": 4,
+        },
     ]
 
 
@@ -201,43 +356,122 @@ class MixtureAtBoost(Form):
     folds = {"Blower, cooler, and air": ["efficiency", "effectiveness", "coolant_temperature", "ambient_pressure", "ambient_temperature"]}
 
     lambda_from = lambda_field("Lambda without boost", 0.85, default=0.72, help="At full load, from a wideband, before the boost comes in.")
-    lambda_to = lambda_field("Lambda wanted", 0.78, "Under boost. 0.75 to 0.8 is common practice for boosted petrol.", build="engine.lambda_target")
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=8 * PSI, build="boost", help="In the hat, at the carburettor inlet.")
-    efficiency = Quantity("fraction", "Blower efficiency", low=0.3, high=0.9, step=0.01, assumed=0.65, build="charge.efficiency",
-                          help="Isentropic. 65 % is an assumption; roots-type blowers have less, good turbos more.")
-    effectiveness = Quantity("fraction", "Cooler effectiveness", low=0.0, high=1.0, step=0.05, assumed=0.0, build="charge.effectiveness",
-                             help="0 without a cooler; 70 % is a good one.")
-    ambient_pressure = Quantity("absolute_pressure", "Air pressure here", low=50e3, high=110e3, step=100.0, assumed=101325.0, build="air.pressure",
-                                take=("density-altitude", "station_pressure", "Take today's"), help="Station pressure.")
-    ambient_temperature = Quantity("temperature", "Air temperature", low=243.15, high=328.15, step=1.0, assumed=288.15, build="air.temperature",
-                                   take=("density-altitude", "temperature", "Take today's"))
-    coolant_temperature = Quantity("temperature", "Coolant temperature", low=243.15, high=363.15, step=1.0, optional=True, build="charge.coolant_temperature",
-                                   help="Of the water or ice in the cooler; the outside air if empty.")
+    lambda_to = lambda_field(
+        "Lambda wanted", 0.78, "Under boost. 0.75 to 0.8 is common practice for boosted petrol.", build="engine.lambda_target"
+    )
+    boost = Quantity(
+        "gauge_pressure",
+        "Boost",
+        low=0.0,
+        high=60 * PSI,
+        step=0.5 * PSI,
+        default=8 * PSI,
+        build="boost",
+        help="In the hat, at the carburettor inlet.",
+    )
+    efficiency = Quantity(
+        "fraction",
+        "Blower efficiency",
+        low=0.3,
+        high=0.9,
+        step=0.01,
+        assumed=0.65,
+        build="charge.efficiency",
+        help="Isentropic. 65 % is an assumption; roots-type blowers have less, good turbos more.",
+    )
+    effectiveness = Quantity(
+        "fraction",
+        "Cooler effectiveness",
+        low=0.0,
+        high=1.0,
+        step=0.05,
+        assumed=0.0,
+        build="charge.effectiveness",
+        help="0 without a cooler; 70 % is a good one.",
+    )
+    ambient_pressure = Quantity(
+        "absolute_pressure",
+        "Air pressure here",
+        low=50e3,
+        high=110e3,
+        step=100.0,
+        assumed=101325.0,
+        build="air.pressure",
+        take=("density-altitude", "station_pressure", "Take today's"),
+        help="Station pressure.",
+    )
+    ambient_temperature = Quantity(
+        "temperature",
+        "Air temperature",
+        low=243.15,
+        high=328.15,
+        step=1.0,
+        assumed=288.15,
+        build="air.temperature",
+        take=("density-altitude", "temperature", "Take today's"),
+    )
+    coolant_temperature = Quantity(
+        "temperature",
+        "Coolant temperature",
+        low=243.15,
+        high=363.15,
+        step=1.0,
+        optional=True,
+        build="charge.coolant_temperature",
+        help="Of the water or ice in the cooler; the outside air if empty.",
+    )
     diameter = size_field("Main jet", 0.073 * INCH, "Drilled size, to see the enrichment hole beside it.")
     enrichment = size_field("Enrichment hole now", help="Drilled size, if it was open when the jetting was found.")
 
     results = [
         result("state", "state", "Mixture"),
         result("lambda_at_boost", "ratio", "Lambda at this boost"),
-        result("boost_ceiling", "gauge_pressure", "No leaner than wanted up to", "Beyond this boost the jetting is leaner than your target."),
+        result(
+            "boost_ceiling", "gauge_pressure", "No leaner than wanted up to", "Beyond this boost the jetting is leaner than your target."
+        ),
         result("area_ratio", "ratio", "Metering area needed, over now"),
         result("enrichment_to", "diameter", "Enrichment hole", "For each main jet; zero when the main alone is enough."),
         drill("drill_below", "Leaner drill"),
         drill("drill_above", "Richer drill"),
         result("density_ratio", "ratio", "Air density, boost over none"),
         result("charge_temperature", "temperature", "Charge temperature"),
-        table("sweep", "Over boost", [
-            ("boost", "gauge_pressure", "Boost"), ("lambda", "ratio", "Lambda, jets as now"), ("wanted", "ratio", "Lambda wanted"),
-            ("area_ratio", "ratio", "Area needed"), ("enrichment", "diameter", "Enrichment hole"), ("temperature", "temperature", "Charge")]),
+        table(
+            "sweep",
+            "Over boost",
+            [
+                ("boost", "gauge_pressure", "Boost"),
+                ("lambda", "ratio", "Lambda, jets as now"),
+                ("wanted", "ratio", "Lambda wanted"),
+                ("area_ratio", "ratio", "Area needed"),
+                ("enrichment", "diameter", "Enrichment hole"),
+                ("temperature", "temperature", "Charge"),
+            ],
+        ),
     ]
     charts = [
-        line_chart("Lambda over boost", "sweep", "boost", ["lambda", "wanted"], marks=[("boost_ceiling", "limit"), ("boost", "now")], y_label="Lambda",
-                   text="Lambda over boost with the jets as they are; {lambda_at_boost} at {boost}, where {lambda_to} is wanted."),
+        line_chart(
+            "Lambda over boost",
+            "sweep",
+            "boost",
+            ["lambda", "wanted"],
+            marks=[("boost_ceiling", "limit"), ("boost", "now")],
+            y_label="Lambda",
+            text="Lambda over boost with the jets as they are; {lambda_at_boost} at {boost}, where {lambda_to} is wanted.",
+        ),
     ]
     examples = [
         {"lambda_from": 0.85, "lambda_to": 0.78, "boost": "8 psi", "efficiency": "65 %", "effectiveness": "0 %", "diameter": "0.073 in"},
-        {"lambda_from": 0.78, "lambda_to": 0.8, "boost": "14 psi", "efficiency": "72 %", "effectiveness": "70 %", "ambient_temperature": "90 °F",
-         "coolant_temperature": "40 °F", "diameter": "1.9 mm", "enrichment": "1.0 mm"},
+        {
+            "lambda_from": 0.78,
+            "lambda_to": 0.8,
+            "boost": "14 psi",
+            "efficiency": "72 %",
+            "effectiveness": "70 %",
+            "ambient_temperature": "90 °F",
+            "coolant_temperature": "40 °F",
+            "diameter": "1.9 mm",
+            "enrichment": "1.0 mm",
+        },
     ]
 
 
@@ -256,8 +490,7 @@ class CarburettorSheet(TwoFuels, Form):
         "keep": True,
     }
     folds = {
-        "Idle, squirters, bleeds": [
-            "idle_primary", "idle_secondary", "squirter_primary", "squirter_secondary", "idle_bleed", "main_bleed"],
+        "Idle, squirters, bleeds": ["idle_primary", "idle_secondary", "squirter_primary", "squirter_secondary", "idle_bleed", "main_bleed"],
         "Mixture now and wanted": ["lambda_load_from", "lambda_load_to", "lambda_cruise_from", "lambda_cruise_to"],
         "Air and fuel temperature": ["air_density_from", "air_density_to", "load_density_from", "load_density_to", "fuel_temperature"],
     }
@@ -289,19 +522,60 @@ class CarburettorSheet(TwoFuels, Form):
         result("cruise_ratio", "ratio", "Idle and cruise area, new over now"),
         result("squirter_ratio", "ratio", "Squirter area, new over now"),
         result("volume_flow_ratio", "ratio", "Fuel volume for the same air"),
-        result("demand_ratio", "ratio", "Fuel volume at full load", "New over now at the same engine speed; pump, lines, and seats must pass it."),
-        table("sheet", "The sheet", [
-            ("circuit", "word", "Circuit"), ("new", "diameter", "New"), ("below", "word", "Lean"), ("above", "word", "Rich")])
+        result(
+            "demand_ratio",
+            "ratio",
+            "Fuel volume at full load",
+            "New over now at the same engine speed; pump, lines, and seats must pass it.",
+        ),
+        table(
+            "sheet",
+            "The sheet",
+            [("circuit", "word", "Circuit"), ("new", "diameter", "New"), ("below", "word", "Lean"), ("above", "word", "Rich")],
+        )
         | {"shown": "first"},
-        table("areas", "Sizes now, and how far the drills are off", [
-            ("circuit", "word", "Circuit"), ("now", "diameter", "Now"), ("area_ratio", "ratio", "Area"), ("below_error", "fraction", "Leaner"),
-            ("above_error", "fraction", "Richer")])
+        table(
+            "areas",
+            "Sizes now, and how far the drills are off",
+            [
+                ("circuit", "word", "Circuit"),
+                ("now", "diameter", "Now"),
+                ("area_ratio", "ratio", "Area"),
+                ("below_error", "fraction", "Leaner"),
+                ("above_error", "fraction", "Richer"),
+            ],
+        )
         | {"rows": "sheet"},
     ]
     examples = [
-        {"fuel_from": "petrol", "fuel_to": "blend", "ethanol_to": "85 %", "main_primary": "0.070 in", "main_secondary": "0.078 in",
-         "enrichment_primary": "0.055 in", "idle_primary": "0.031 in", "squirter_primary": "0.031 in", "idle_bleed": "0.070 in"},
-        {"fuel_from": "petrol", "fuel_to": "petrol", "load_density_from": 1.2, "load_density_to": 1.75, "lambda_load_from": 0.85, "lambda_load_to": 0.78,
-         "main_primary": "1.8 mm", "enrichment_primary": "1.2 mm", "main_secondary": "2.0 mm"},
-        {"fuel_from": "petrol", "fuel_to": "petrol", "lambda_load_from": 0.75, "lambda_load_to": 0.95, "main_primary": "1.8 mm", "enrichment_primary": "0.6 mm"},
+        {
+            "fuel_from": "petrol",
+            "fuel_to": "blend",
+            "ethanol_to": "85 %",
+            "main_primary": "0.070 in",
+            "main_secondary": "0.078 in",
+            "enrichment_primary": "0.055 in",
+            "idle_primary": "0.031 in",
+            "squirter_primary": "0.031 in",
+            "idle_bleed": "0.070 in",
+        },
+        {
+            "fuel_from": "petrol",
+            "fuel_to": "petrol",
+            "load_density_from": 1.2,
+            "load_density_to": 1.75,
+            "lambda_load_from": 0.85,
+            "lambda_load_to": 0.78,
+            "main_primary": "1.8 mm",
+            "enrichment_primary": "1.2 mm",
+            "main_secondary": "2.0 mm",
+        },
+        {
+            "fuel_from": "petrol",
+            "fuel_to": "petrol",
+            "lambda_load_from": 0.75,
+            "lambda_load_to": 0.95,
+            "main_primary": "1.8 mm",
+            "enrichment_primary": "0.6 mm",
+        },
     ]

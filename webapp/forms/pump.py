@@ -10,14 +10,37 @@ def fuel_fields():
     return {
         "fuel": Choice("Fuel", FUELS, default="petrol", build="fuel.fuel"),
         "ethanol": Quantity(
-            "fraction", "Ethanol content", low=0.0, high=1.0, step=0.01, default=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol",
-            help="By volume, as measured. The pump's label is often off by ten percent or more."),
+            "fraction",
+            "Ethanol content",
+            low=0.0,
+            high=1.0,
+            step=0.01,
+            default=0.85,
+            when={"fuel": ["blend"]},
+            build="fuel.ethanol",
+            help="By volume, as measured. The pump's label is often off by ten percent or more.",
+        ),
         "fuel_density": Quantity(
-            "density", "Fuel density", low=600.0, high=1200.0, step=1.0, default=745.0, when={"fuel": ["own"]}, build="fuel.fuel_density",
-            help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer."),
+            "density",
+            "Fuel density",
+            low=600.0,
+            high=1200.0,
+            step=1.0,
+            default=745.0,
+            when={"fuel": ["own"]},
+            build="fuel.fuel_density",
+            help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.",
+        ),
         "fuel_temperature": Quantity(
-            "temperature", "Fuel temperature", low=253.15, high=343.15, step=1.0, assumed=288.15, build="fuel.temperature",
-            help="In the tank. Hot fuel is lighter and boils sooner at the pump."),
+            "temperature",
+            "Fuel temperature",
+            low=253.15,
+            high=343.15,
+            step=1.0,
+            assumed=288.15,
+            build="fuel.temperature",
+            help="In the tank. Hot fuel is lighter and boils sooner at the pump.",
+        ),
     }
 
 
@@ -26,17 +49,48 @@ class DemandFields:
 
     demand_from = Choice("The engine's need from", [("power", "power"), ("flow", "a flow I give")], default="power")
     power = Quantity(
-        "power", "Power", low=1 * HP, high=5000 * HP, step=10 * HP, default=500 * HP, when={"demand_from": ["power"]}, build="engine.power",
-        help="At the crank. What a blower takes to drive counts too.")
+        "power",
+        "Power",
+        low=1 * HP,
+        high=5000 * HP,
+        step=10 * HP,
+        default=500 * HP,
+        when={"demand_from": ["power"]},
+        build="engine.power",
+        help="At the crank. What a blower takes to drive counts too.",
+    )
     consumption = Quantity(
-        "brake_specific_consumption", "Fuel for the power", low=0.2 * LB_HP_H, high=3.0 * LB_HP_H, step=0.01 * LB_HP_H, default=0.6 * LB_HP_H, optional=True, build="engine.consumption",
-        help="Needed with a power. Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.")
+        "brake_specific_consumption",
+        "Fuel for the power",
+        low=0.2 * LB_HP_H,
+        high=3.0 * LB_HP_H,
+        step=0.01 * LB_HP_H,
+        default=0.6 * LB_HP_H,
+        optional=True,
+        build="engine.consumption",
+        help="Needed with a power. Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.",
+    )
     flow = Quantity(
-        "volume_flow", "Flow needed", low=0.5 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H, when={"demand_from": ["flow"]}, build="check.fuel_demand",
-        help="What the engine drinks at full load.")
+        "volume_flow",
+        "Flow needed",
+        low=0.5 * GAL_H,
+        high=2000 * GAL_H,
+        step=1 * GAL_H,
+        default=60 * GAL_H,
+        when={"demand_from": ["flow"]},
+        build="check.fuel_demand",
+        help="What the engine drinks at full load.",
+    )
     pressure = Quantity(
-        "gauge_pressure", "Pressure at the pump", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI, build="check.pump_pressure",
-        help="What the pump pushes against at its outlet: base pressure plus boost plus what line, filter and launch take.")
+        "gauge_pressure",
+        "Pressure at the pump",
+        low=0.0,
+        high=200 * PSI,
+        step=0.5 * PSI,
+        default=16 * PSI,
+        build="check.pump_pressure",
+        help="What the pump pushes against at its outlet: base pressure plus boost plus what line, filter and launch take.",
+    )
 
 
 class PumpCheck(PumpFields, DemandFields, Form):
@@ -49,26 +103,57 @@ class PumpCheck(PumpFields, DemandFields, Form):
         "intro": "Whether this pump feeds this engine at the pressure it has to push against.",
         "caution": CAUTION,
         "source": "Monotone cubic through your points (Fritsch and Carlson 1980). Power times brake-specific consumption. "
-                  "Flow in step with voltage, and the spare fifth, are common practice, no source.",
+        "Flow in step with voltage, and the spare fifth, are common practice, no source.",
         "answer": "state",
         "lead": "spare_fraction",
     }
-    folds = {"Fuel, wear, and a second curve": ["allowance", "curve_low", "voltage_low", "fuel", "ethanol", "fuel_density", "fuel_temperature", "margin"]}
+    folds = {
+        "Fuel, wear, and a second curve": [
+            "allowance",
+            "curve_low",
+            "voltage_low",
+            "fuel",
+            "ethanol",
+            "fuel_density",
+            "fuel_temperature",
+            "margin",
+        ]
+    }
 
     curve = Table(
-        "Pump curve", curve_columns(), rows_low=2, rows_high=12, default=INVENTED_CURVE, build="pump.curve",
+        "Pump curve",
+        curve_columns(),
+        rows_low=2,
+        rows_high=12,
+        default=INVENTED_CURVE,
+        build="pump.curve",
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve shown first is invented. "
-             "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.")
+        "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.",
+    )
     voltage = Quantity(
-        "voltage", "Voltage at the pump", low=6.0, high=60.0, step=0.1, assumed=13.0, build="check.voltage",
-        help="Measured at the pump's own terminals with it running. Flow goes with voltage (common practice).")
+        "voltage",
+        "Voltage at the pump",
+        low=6.0,
+        high=60.0,
+        step=0.1,
+        assumed=13.0,
+        build="check.voltage",
+        help="Measured at the pump's own terminals with it running. Flow goes with voltage (common practice).",
+    )
     fuel = fuel_fields()["fuel"]
     ethanol = fuel_fields()["ethanol"]
     fuel_density = fuel_fields()["fuel_density"]
     fuel_temperature = fuel_fields()["fuel_temperature"]
     margin = Quantity(
-        "fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow",
-        help="Spare flow over the need. A fifth is common practice.")
+        "fraction",
+        "Margin to keep",
+        low=0.0,
+        high=2.0,
+        step=0.05,
+        assumed=0.2,
+        build="limits.flow",
+        help="Spare flow over the need. A fifth is common practice.",
+    )
 
     results = [
         result("state", "state", "Pump"),
@@ -80,19 +165,48 @@ class PumpCheck(PumpFields, DemandFields, Form):
         result("pressure_limit", "gauge_pressure", "Most the pump holds", "The last point of the curve."),
         result("fuel_mass_flow", "mass_flow", "Engine needs, by mass"),
         result("density", "density", "Fuel density"),
-        table("curve_points", "Pump flow over pressure", [("pressure", "gauge_pressure", "Pressure"), ("flow", "volume_flow", "Pump flow")]),
+        table(
+            "curve_points", "Pump flow over pressure", [("pressure", "gauge_pressure", "Pressure"), ("flow", "volume_flow", "Pump flow")]
+        ),
     ]
     charts = [
         line_chart(
-            "Pump curve as it runs", "curve_points", "pressure", ["flow"], points="working_point", y_label="Pump flow",
-            text="Pump flow against pressure as it runs; at {pressure} it gives {flow_available}, the engine needs {flow_demand}."),
+            "Pump curve as it runs",
+            "curve_points",
+            "pressure",
+            ["flow"],
+            points="working_point",
+            y_label="Pump flow",
+            text="Pump flow against pressure as it runs; at {pressure} it gives {flow_available}, the engine needs {flow_demand}.",
+        ),
     ]
     examples = [
-        {"curve": INVENTED_CURVE, "rated_voltage": 13.5, "voltage": 13.2, "pumps": 1, "allowance": "10 %", "pressure": "16 psi",
-         "demand_from": "power", "power": "500 hp", "consumption": "0.6 lb/hp·h", "fuel": "petrol"},
-        {"curve": [[34473.8, 1.2e-4], [137895.1, 9e-5], [206842.7, 4e-5]], "rated_voltage": 13.5, "voltage": 12.0, "pumps": 2, "allowance": 0,
-         "pressure": "20 psi", "demand_from": "flow", "flow": "120 gal/h", "fuel": "blend", "ethanol": "85 %",
-         "curve_low": [[34473.8, 1.0e-4], [137895.1, 6e-5], [172369.0, 1e-5]], "voltage_low": 11.0},
+        {
+            "curve": INVENTED_CURVE,
+            "rated_voltage": 13.5,
+            "voltage": 13.2,
+            "pumps": 1,
+            "allowance": "10 %",
+            "pressure": "16 psi",
+            "demand_from": "power",
+            "power": "500 hp",
+            "consumption": "0.6 lb/hp·h",
+            "fuel": "petrol",
+        },
+        {
+            "curve": [[34473.8, 1.2e-4], [137895.1, 9e-5], [206842.7, 4e-5]],
+            "rated_voltage": 13.5,
+            "voltage": 12.0,
+            "pumps": 2,
+            "allowance": 0,
+            "pressure": "20 psi",
+            "demand_from": "flow",
+            "flow": "120 gal/h",
+            "fuel": "blend",
+            "ethanol": "85 %",
+            "curve_low": [[34473.8, 1.0e-4], [137895.1, 6e-5], [172369.0, 1e-5]],
+            "voltage_low": 11.0,
+        },
     ]
 
 
@@ -106,7 +220,7 @@ class PumpWiring(Form):
         "intro": "The voltage that is left at the pump, and what the loss costs in flow.",
         "caution": CAUTION + " Fuse the wire at the battery.",
         "source": "Wire: ASTM B258; copper: International Annealed Copper Standard, from memory; stranded wire has 3 to 4 % more. "
-                  "Flow in step with voltage and the three percent are common practice, no source.",
+        "Flow in step with voltage and the three percent are common practice, no source.",
         "answer": "voltage",
         "lead": "voltage",
     }
@@ -128,8 +242,20 @@ class PumpWiring(Form):
         result("heat", "electric_power", "Heat in wire and connections"),
         result("wire_diameter", "diameter", "Copper diameter, solid"),
         result("wire_area", "area", "Copper area"),
-        table("gauges", "Other wires for this run", [("gauge", "wire_gauge", "Wire"), ("voltage", "voltage", "At the pump"), ("drop_fraction", "fraction", "Lost")]),
+        table(
+            "gauges",
+            "Other wires for this run",
+            [("gauge", "wire_gauge", "Wire"), ("voltage", "voltage", "At the pump"), ("drop_fraction", "fraction", "Lost")],
+        ),
     ]
     examples = [
-        {"supply_voltage": 13.8, "current": 18, "gauge": 12, "length": "16 ft", "wire_temperature": "120 °F", "connection_resistance": "20 mΩ", "rated_voltage": 13.5},
+        {
+            "supply_voltage": 13.8,
+            "current": 18,
+            "gauge": 12,
+            "length": "16 ft",
+            "wire_temperature": "120 °F",
+            "connection_resistance": "20 mΩ",
+            "rated_voltage": 13.5,
+        },
     ]

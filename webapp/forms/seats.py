@@ -8,15 +8,61 @@ from webapp.forms.sizes import GAL_H, INCH, PSI
 class SeatFields:
     """Seats, and the pressures on both sides."""
 
-    fuel_pressure = Quantity("gauge_pressure", "Fuel pressure at the seat", low=0.0, high=200 * PSI, step=0.5 * PSI, default=16 * PSI, build="check.available_pressure", help="At the carburettor inlet.")
-    bowl_pressure = Quantity("gauge_pressure", "Boost in the bowls", low=0.0, high=MOST_BOOST, step=0.5 * PSI, default=10 * PSI, build="boost",
-                             help="The boost, when the vents are right.")
-    demand = Quantity("volume_flow", "Flow needed", low=0.1 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H, build="check.bowl_demand.primary",
-                      take=("fuel-demand", "fuel_demand", "Take from fuel demand"), help="Of all these seats together.")
+    fuel_pressure = Quantity(
+        "gauge_pressure",
+        "Fuel pressure at the seat",
+        low=0.0,
+        high=200 * PSI,
+        step=0.5 * PSI,
+        default=16 * PSI,
+        build="check.available_pressure",
+        help="At the carburettor inlet.",
+    )
+    bowl_pressure = Quantity(
+        "gauge_pressure",
+        "Boost in the bowls",
+        low=0.0,
+        high=MOST_BOOST,
+        step=0.5 * PSI,
+        default=10 * PSI,
+        build="boost",
+        help="The boost, when the vents are right.",
+    )
+    demand = Quantity(
+        "volume_flow",
+        "Flow needed",
+        low=0.1 * GAL_H,
+        high=2000 * GAL_H,
+        step=1 * GAL_H,
+        default=60 * GAL_H,
+        build="check.bowl_demand.primary",
+        take=("fuel-demand", "fuel_demand", "Take from fuel demand"),
+        help="Of all these seats together.",
+    )
     seats = Whole("Seats", low=1, high=16, assumed=2, build="seats.primary_seats", help="That share this flow.")
-    diameter = Quantity("diameter", "Seat", low=0.5e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, build="seats.primary_diameter", help="The hole in the seat.")
-    coefficient = Quantity("ratio", "Discharge coefficient", low=0.3, high=1.0, step=0.05, assumed=0.65, build="seats.coefficient", help="Needle wide open; 0.6 to 0.8.")
-    margin = Quantity("fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow", help="A fifth is common practice.")
+    diameter = Quantity(
+        "diameter",
+        "Seat",
+        low=0.5e-3,
+        high=8e-3,
+        step=0.005 * INCH,
+        assumed=0.110 * INCH,
+        build="seats.primary_diameter",
+        help="The hole in the seat.",
+    )
+    coefficient = Quantity(
+        "ratio",
+        "Discharge coefficient",
+        low=0.3,
+        high=1.0,
+        step=0.05,
+        assumed=0.65,
+        build="seats.coefficient",
+        help="Needle wide open; 0.6 to 0.8.",
+    )
+    margin = Quantity(
+        "fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow", help="A fifth is common practice."
+    )
 
 
 class SeatFlow(FormFuelFields, SeatFields, Form):
@@ -49,12 +95,35 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
         table("sweep", "Over pressure", [("drop", "pressure_difference", "Pressure across"), ("flow", "volume_flow", "Flow")]),
     ]
     charts = [
-        line_chart("Flow over pressure across the seats", "sweep", "drop", ["flow"], marks=[("drop", "now"), ("pressure_needed", "needed")], y_label="Flow",
-                   text="Flow through the seats against the pressure across them; now {drop} and {flow}."),
+        line_chart(
+            "Flow over pressure across the seats",
+            "sweep",
+            "drop",
+            ["flow"],
+            marks=[("drop", "now"), ("pressure_needed", "needed")],
+            y_label="Flow",
+            text="Flow through the seats against the pressure across them; now {drop} and {flow}.",
+        ),
     ]
     examples = [
-        {"fuel_pressure": "16 psi", "bowl_pressure": "10 psi", "demand": "60 gal/h", "seats": 2, "diameter": "0.110 in", "coefficient": 0.65, "fuel": "petrol"},
-        {"fuel_pressure": "12 psi", "bowl_pressure": "13 psi", "demand": "90 gal/h", "seats": 2, "diameter": "3 mm", "fuel": "blend", "ethanol": "85 %"},
+        {
+            "fuel_pressure": "16 psi",
+            "bowl_pressure": "10 psi",
+            "demand": "60 gal/h",
+            "seats": 2,
+            "diameter": "0.110 in",
+            "coefficient": 0.65,
+            "fuel": "petrol",
+        },
+        {
+            "fuel_pressure": "12 psi",
+            "bowl_pressure": "13 psi",
+            "demand": "90 gal/h",
+            "seats": 2,
+            "diameter": "3 mm",
+            "fuel": "blend",
+            "ethanol": "85 %",
+        },
     ]
 
 
@@ -72,13 +141,35 @@ class BowlFeed(Form):
         "lead": "time_to_empty",
     }
 
-    volume = Quantity("volume", "Usable fuel in a bowl", low=5e-6, high=2e-3, step=5e-6, default=80e-6, build="seats.bowl_volume",
-                      help="From the level down to where the jets draw air; measure it.")
+    volume = Quantity(
+        "volume",
+        "Usable fuel in a bowl",
+        low=5e-6,
+        high=2e-3,
+        step=5e-6,
+        default=80e-6,
+        build="seats.bowl_volume",
+        help="From the level down to where the jets draw air; measure it.",
+    )
     bowls = Whole("Bowls", low=1, high=16, assumed=2, help="That share the demand.")
-    demand = Quantity("volume_flow", "Flow needed", low=0.1 * GAL_H, high=2000 * GAL_H, step=1 * GAL_H, default=60 * GAL_H,
-                      take=("fuel-demand", "fuel_demand", "Take from fuel demand"))
-    supply = Quantity("volume_flow", "Flow supplied", low=0.0, high=2000 * GAL_H, step=1 * GAL_H, default=50 * GAL_H,
-                      take=("seat-flow", "flow", "Take from the seats"))
+    demand = Quantity(
+        "volume_flow",
+        "Flow needed",
+        low=0.1 * GAL_H,
+        high=2000 * GAL_H,
+        step=1 * GAL_H,
+        default=60 * GAL_H,
+        take=("fuel-demand", "fuel_demand", "Take from fuel demand"),
+    )
+    supply = Quantity(
+        "volume_flow",
+        "Flow supplied",
+        low=0.0,
+        high=2000 * GAL_H,
+        step=1 * GAL_H,
+        default=50 * GAL_H,
+        take=("seat-flow", "flow", "Take from the seats"),
+    )
 
     results = [
         result("state", "state", "Bowls"),
@@ -89,7 +180,14 @@ class BowlFeed(Form):
         table("sweep", "Over time", [("time", "duration", "Time"), ("left", "volume", "Fuel left")]),
     ]
     charts = [
-        line_chart("Fuel left in the bowls", "sweep", "time", ["left"], y_label="Fuel left", text="Fuel left in the bowls against time at full load."),
+        line_chart(
+            "Fuel left in the bowls",
+            "sweep",
+            "time",
+            ["left"],
+            y_label="Fuel left",
+            text="Fuel left in the bowls against time at full load.",
+        ),
     ]
     examples = [
         {"volume": "80 mL", "bowls": 2, "demand": "60 gal/h", "supply": "50 gal/h"},

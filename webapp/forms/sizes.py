@@ -1,6 +1,6 @@
 """The units that forms write their ranges and starting values in: each is pint's factor to SI."""
 
-from webapp import units
+from webapp.forms import units
 
 
 def _one(kind, unit):

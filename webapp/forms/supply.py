@@ -15,27 +15,62 @@ class FuelPressure(Form):
         "calculator": "supply.fuel_pressure",
         "intro": "What the carburettor needs at the boost you run, and what the regulator and pump can give.",
         "caution": "First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "
-                   "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses rated for the fuel and the pressure.",
+        "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses rated for the fuel and the pressure.",
         "source": "Pressure balance on the float bowl; base plus boost is common practice, no source.",
         "answer": "state",
         "lead": "required_pressure",
     }
 
     base_pressure = Quantity(
-        "gauge_pressure", "Base fuel pressure", low=0.5 * PSI, high=30 * PSI, step=0.5 * PSI, default=6 * PSI, build="regulator.base_pressure",
-        help="The gauge reading at the carburettor with no boost.")
+        "gauge_pressure",
+        "Base fuel pressure",
+        low=0.5 * PSI,
+        high=30 * PSI,
+        step=0.5 * PSI,
+        default=6 * PSI,
+        build="regulator.base_pressure",
+        help="The gauge reading at the carburettor with no boost.",
+    )
     boost = Quantity(
-        "gauge_pressure", "Boost", low=0.0, high=60 * PSI, step=0.5 * PSI, default=10 * PSI, build="boost",
-        help="Gauge pressure in the hat, at the carburettor inlet.")
+        "gauge_pressure",
+        "Boost",
+        low=0.0,
+        high=60 * PSI,
+        step=0.5 * PSI,
+        default=10 * PSI,
+        build="boost",
+        help="Gauge pressure in the hat, at the carburettor inlet.",
+    )
     regulator_ratio = Quantity(
-        "ratio", "Regulator ratio", low=0.0, high=2.0, step=0.1, assumed=1.0, build="regulator.ratio",
-        help="How much the regulator adds for each psi of boost: 1 when it is boost-referenced, 0 when it is fixed.")
+        "ratio",
+        "Regulator ratio",
+        low=0.0,
+        high=2.0,
+        step=0.1,
+        assumed=1.0,
+        build="regulator.ratio",
+        help="How much the regulator adds for each psi of boost: 1 when it is boost-referenced, 0 when it is fixed.",
+    )
     pump_pressure_limit = Quantity(
-        "gauge_pressure", "Pump pressure limit", low=0.5 * PSI, high=150 * PSI, step=1 * PSI, default=22 * PSI, build="pump.curve.pressure",
-        help="The most pressure the pump holds with the flow stopped.")
+        "gauge_pressure",
+        "Pump pressure limit",
+        low=0.5 * PSI,
+        high=150 * PSI,
+        step=1 * PSI,
+        default=22 * PSI,
+        build="pump.curve.pressure",
+        help="The most pressure the pump holds with the flow stopped.",
+    )
     margin = Quantity(
-        "pressure_difference", "Margin to keep", low=0.0, high=20 * PSI, step=0.5 * PSI, assumed=1 * PSI, build="limits.pressure",
-        help="How much pressure you want spare. 1 psi is common practice.")
+        "pressure_difference",
+        "Margin to keep",
+        low=0.0,
+        high=20 * PSI,
+        step=0.5 * PSI,
+        assumed=1 * PSI,
+        build="limits.pressure",
+        help="How much pressure you want spare. 1 psi is common practice.",
+    )
 
     results = [
         result("state", "state", "Fuel pressure"),
@@ -44,15 +79,27 @@ class FuelPressure(Form):
         result("net_pressure", "pressure_difference", "Net over the bowls", "Available pressure less the boost on the fuel in the bowls."),
         result("spare_pressure", "pressure_difference", "Spare"),
         result("boost_ceiling", "gauge_pressure", "Boost ceiling", "The boost where the spare is down to your margin."),
-        table("sweep", "Over the boost range", [
-            ("boost", "gauge_pressure", "Boost"), ("required", "gauge_pressure", "Needed"),
-            ("available", "gauge_pressure", "Available"), ("net", "pressure_difference", "Net over the bowls")]),
+        table(
+            "sweep",
+            "Over the boost range",
+            [
+                ("boost", "gauge_pressure", "Boost"),
+                ("required", "gauge_pressure", "Needed"),
+                ("available", "gauge_pressure", "Available"),
+                ("net", "pressure_difference", "Net over the bowls"),
+            ],
+        ),
     ]
     charts = [
         line_chart(
-            "Needed and available pressure", "sweep", "boost", ["required", "available", "net"],
-            marks=[("boost_ceiling", "ceiling"), ("boost", "now")], y_label="Fuel pressure",
-            text="Needed, available and net fuel pressure against boost; the ceiling is at {boost_ceiling}."),
+            "Needed and available pressure",
+            "sweep",
+            "boost",
+            ["required", "available", "net"],
+            marks=[("boost_ceiling", "ceiling"), ("boost", "now")],
+            y_label="Fuel pressure",
+            text="Needed, available and net fuel pressure against boost; the ceiling is at {boost_ceiling}.",
+        ),
     ]
     examples = [
         {"base_pressure": "6 psi", "boost": "20 psi", "regulator_ratio": 1, "pump_pressure_limit": "30 psi", "margin": "1 psi"},
@@ -69,12 +116,26 @@ def by_bowl(name, kind, label, help=""):
 INVENTED_CAR = {
     "boost": 10 * PSI,
     "throttle": 1.0,
-    "engine": {"demand_from": "air", "displacement": 350 * INCH ** 3, "speed": 6000 * RPM, "volumetric_efficiency": 0.9, "lambda_target": 0.8},
+    "engine": {
+        "demand_from": "air",
+        "displacement": 350 * INCH**3,
+        "speed": 6000 * RPM,
+        "volumetric_efficiency": 0.9,
+        "lambda_target": 0.8,
+    },
     "charge": {"efficiency": 0.65, "cooler_loss": 0.5 * PSI, "effectiveness": 0.6},
     "fuel": {"fuel": "petrol", "temperature": 303.15},
     "pump": {"curve": INVENTED_CURVE, "rated_voltage": 13.5, "pumps": 1, "allowance": 0.1},
     "wiring": {"voltage_from": "wire", "supply_voltage": 13.8, "current": 14.0, "gauge": 12.0, "length": 5.0},
-    "supply_line": {"hose": "dash-8", "length": 4.5, "fittings": 5.0, "filter_drop": 0.5 * PSI, "filter_flow": 100 * GAL_H, "filter_dirt": 2.0, "rise": 0.4},
+    "supply_line": {
+        "hose": "dash-8",
+        "length": 4.5,
+        "fittings": 5.0,
+        "filter_drop": 0.5 * PSI,
+        "filter_flow": 100 * GAL_H,
+        "filter_dirt": 2.0,
+        "rise": 0.4,
+    },
     "return_line": {"hose": "dash-6", "length": 4.5, "fittings": 4.0},
     "regulator": {"kind": "bypass", "base_pressure": 6.5 * PSI, "ratio": 1.0, "open_drop": 1 * PSI, "open_flow": 100 * GAL_H},
     "feed": {"layout": "series", "first": "secondary", "hose": "dash-6", "length": 0.3, "common_hose": "dash-6", "common_length": 0.5},
@@ -95,15 +156,29 @@ class SupplyCheck(Form):
         "intro": "Whether the bowls stay full at the boost you plan, where the ceiling is, what sets it, and what the next part buys.",
         "caution": build.CAUTION + " No number here is a permission: rules, local codes and a licensed professional come first.",
         "source": "Pressures balanced from tank to bowl: Darcy-Weisbach with Colebrook, orifice at the seat, monotone pump curve, isentropic compression, "
-                  "CIPM-2007 air. The margins, the split by throttle and the size of each step better are common practice or this project's choice.",
+        "CIPM-2007 air. The margins, the split by throttle and the size of each step better are common practice or this project's choice.",
         "answer": "state",
         "lead": "least_spare_pressure",
     }
 
-    boost = Quantity("gauge_pressure", "Boost", low=0.0, high=build.MOST_BOOST, step=0.5 * PSI, default=10 * PSI, help="In the hat, at the carburettor inlet.")
+    boost = Quantity(
+        "gauge_pressure",
+        "Boost",
+        low=0.0,
+        high=build.MOST_BOOST,
+        step=0.5 * PSI,
+        default=10 * PSI,
+        help="In the hat, at the carburettor inlet.",
+    )
     throttle = Quantity(
-        "fraction", "Throttle", low=0.02, high=1.0, step=0.05, assumed=1.0,
-        help="As share of the full-throttle fuel at this boost. Part throttle loads the primaries most.")
+        "fraction",
+        "Throttle",
+        low=0.02,
+        high=1.0,
+        step=0.05,
+        assumed=1.0,
+        help="As share of the full-throttle fuel at this boost. Part throttle loads the primaries most.",
+    )
     engine = Section("Engine", build.Engine)
     charge = Section("Charge air", build.Charge)
     fuel = Section("Fuel", build.Fuel)
@@ -122,12 +197,22 @@ class SupplyCheck(Form):
     results = [
         result("state", "state", "Supply"),
         result("least_spare_pressure", "pressure_difference", "Spare at the seat", "Of the bowl that has least."),
-        result("least_spare_fraction", "fraction", "Spare flow", "How much more fuel the carburettor could draw before the first bowl runs short."),
+        result(
+            "least_spare_fraction",
+            "fraction",
+            "Spare flow",
+            "How much more fuel the carburettor could draw before the first bowl runs short.",
+        ),
         result("boost_ceiling", "gauge_pressure", "Boost ceiling", "The boost where one of your margins is used up."),
         result("weak_link", "word", "What sets the ceiling", "The part whose next step helps most right at the ceiling."),
         result("gauge_reading", "gauge_pressure", "Fuel gauge reads"),
         result("gauge_least", "gauge_pressure", "Fuel gauge at least", "Less, and your pressure margin is gone at a seat."),
-        result("required_pressure", "gauge_pressure", "Needed at the carburettor", "Base pressure over the bowls, or what the seats need if that is more."),
+        result(
+            "required_pressure",
+            "gauge_pressure",
+            "Needed at the carburettor",
+            "Base pressure over the bowls, or what the seats need if that is more.",
+        ),
         result("available_pressure", "gauge_pressure", "Available at the carburettor"),
         result("pump_pressure", "gauge_pressure", "Needed at the pump", "For the regulator's target, past line, rise and launch."),
         result("shortfall", "pressure_difference", "Short at the seat"),
@@ -148,28 +233,62 @@ class SupplyCheck(Form):
         result("vapour_pressure", "vapour_pressure", "Fuel boils at, absolute"),
         result("inlet_spare", "pressure_difference", "Spare at the pump inlet"),
         result("inlet_state", "word", "Pump inlet"),
-        table("gauge_card", "Gauge card", [
-            ("boost", "gauge_pressure", "Boost"), ("least", "gauge_pressure", "Gauge at least"), ("expected", "gauge_pressure", "Gauge should read"),
-            ("state", "word", "State")], "At this boost the fuel gauge must read at least this."),
-        table("changes", "What a change buys", [
-            ("change", "word", "Change"), ("gain", "pressure_difference", "Ceiling up by"), ("boost_ceiling", "gauge_pressure", "New ceiling")],
-            "The ceiling again with one part one step better."),
-        table("sweep", "Over the boost range", [
-            ("boost", "gauge_pressure", "Boost"), ("available", "gauge_pressure", "Available"), ("required", "gauge_pressure", "Needed"),
-            ("thin", "gauge_pressure", "Least, with your margin"), ("least", "gauge_pressure", "Least the seats need"),
-            ("spare", "pressure_difference", "Spare"), ("demand", "volume_flow", "Fuel drawn")]),
+        table(
+            "gauge_card",
+            "Gauge card",
+            [
+                ("boost", "gauge_pressure", "Boost"),
+                ("least", "gauge_pressure", "Gauge at least"),
+                ("expected", "gauge_pressure", "Gauge should read"),
+                ("state", "word", "State"),
+            ],
+            "At this boost the fuel gauge must read at least this.",
+        ),
+        table(
+            "changes",
+            "What a change buys",
+            [
+                ("change", "word", "Change"),
+                ("gain", "pressure_difference", "Ceiling up by"),
+                ("boost_ceiling", "gauge_pressure", "New ceiling"),
+            ],
+            "The ceiling again with one part one step better.",
+        ),
+        table(
+            "sweep",
+            "Over the boost range",
+            [
+                ("boost", "gauge_pressure", "Boost"),
+                ("available", "gauge_pressure", "Available"),
+                ("required", "gauge_pressure", "Needed"),
+                ("thin", "gauge_pressure", "Least, with your margin"),
+                ("least", "gauge_pressure", "Least the seats need"),
+                ("spare", "pressure_difference", "Spare"),
+                ("demand", "volume_flow", "Fuel drawn"),
+            ],
+        ),
     ]
     charts = [
         line_chart(
-            "Needed and available pressure", "sweep", "boost", ["available", "required", "thin", "least"],
-            marks=[("boost_ceiling", "ceiling"), ("boost", "now")], y_label="Fuel pressure at the carburettor",
-            text="Available and needed fuel pressure against boost; the ceiling is at {boost_ceiling}."),
+            "Needed and available pressure",
+            "sweep",
+            "boost",
+            ["available", "required", "thin", "least"],
+            marks=[("boost_ceiling", "ceiling"), ("boost", "now")],
+            y_label="Fuel pressure at the carburettor",
+            text="Available and needed fuel pressure against boost; the ceiling is at {boost_ceiling}.",
+        ),
     ]
     examples = [
         INVENTED_CAR,
         {"boost": "10 psi"},
-        {"boost": "18 psi", "engine": {"demand_from": "both", "power": 700 * HP, "consumption": 0.62 * LB_HP_H, "power_boost": "14 psi"},
-         "regulator": {"kind": "dead-head", "ratio": 0}, "feed": {"layout": "tee"}, "throttle": "60 %"},
+        {
+            "boost": "18 psi",
+            "engine": {"demand_from": "both", "power": 700 * HP, "consumption": 0.62 * LB_HP_H, "power_boost": "14 psi"},
+            "regulator": {"kind": "dead-head", "ratio": 0},
+            "feed": {"layout": "tee"},
+            "throttle": "60 %",
+        },
     ]
 
 
@@ -193,8 +312,15 @@ class ReturnFloor(Form):
     supply_line = Section("Supply line", build.SupplyLine, build="supply_line")
     return_line = Section("Return line", build.ReturnLine, build="return_line")
     regulator = Section("Regulator", build.Regulator, build="regulator")
-    margin = Quantity("pressure_difference", "Margin to keep", low=0.0, high=10 * PSI, step=0.25 * PSI, assumed=0.5 * PSI,
-                      help="Of base pressure over the floor.")
+    margin = Quantity(
+        "pressure_difference",
+        "Margin to keep",
+        low=0.0,
+        high=10 * PSI,
+        step=0.25 * PSI,
+        assumed=0.5 * PSI,
+        help="Of base pressure over the floor.",
+    )
 
     results = [
         result("state", "state", "Return line"),
@@ -203,7 +329,11 @@ class ReturnFloor(Form):
         result("spare", "pressure_difference", "Base over floor"),
         result("pump_flow", "volume_flow", "Returned at idle"),
         result("return_velocity", "flow_velocity", "Fuel speed in the return"),
-        table("sizes", "Other return lines", [("hose", "word", "Size"), ("diameter", "diameter", "Bore"), ("floor", "gauge_pressure", "Return floor")]),
+        table(
+            "sizes",
+            "Other return lines",
+            [("hose", "word", "Size"), ("diameter", "diameter", "Bore"), ("floor", "gauge_pressure", "Return floor")],
+        ),
     ]
     examples = [
         {"pump": {"curve": INVENTED_CURVE}, "return_line": {"hose": "dash-4", "length": "4 m"}, "regulator": {"base_pressure": "6 psi"}},

@@ -1,0 +1,236 @@
+// An answer, drawn from a form's description: the word or number first, a sentence, the rest, pictures, the working.
+
+import { Chart } from "./chart.js";
+import { fieldNamed, sentence } from "../core/compute.js";
+import { el, rebuild, say, svg } from "../core/dom.js";
+import { MapChart } from "./map.js";
+import { inSight } from "../core/sight.js";
+
+const MOST_ASSUMED = 8; // named in a sentence
+
+export class AnswerView {
+  // A result with `apart` has a place of its own elsewhere on the page and is left out here.
+  constructor(form, units) {
+    this.form = form;
+    this.units = units;
+    this.stateBox = el("div", { class: "state" });
+    this.leadLabel = el("p", { class: "lead-label" });
+    this.lead = el("p", { class: "lead" });
+    this.old = el("p", { class: "old-mark", hidden: true }, "Old answer: mend the marked field.");
+    this.first = el("p", { class: "first-note" });
+    // The head stays in sight while the fields scroll under it; the sentence and the rest do not.
+    this.head = el("div", { class: "answer-head" }, this.old, this.leadLabel, el("div", { class: "verdict" }, this.stateBox, this.lead));
+    this.more = el("div", { class: "more-notes" });
+    this.list = el("dl", { class: "results" });
+    this.charts = form.charts.map((chart) => new { lines: Chart, map: MapChart }[chart.type](chart, form, units));
+    this.showCharts = this.charts.map((chart) => inSight(chart.element, (answer) => chart.show(answer)));
+    this.working = this.unfolding("The working", () => this.drawWorking());
+    this.tables = form.results.filter((told) => told.type === "table" && !told.shown && !told.apart)
+      .map((told) => this.unfolding(told.label, (box) => box.replaceChildren(this.table(told, this.answer.results[told.rows ?? told.name] ?? []))));
+    // Lists that are the answer stand at the top, others that are always open in the body.
+    const open = form.results.filter((told) => !told.apart && (told.type === "units" || (told.type === "table" && told.shown)));
+    const first = (told) => told.shown === "first";
+    this.openTables = [true, false].map((top) => ({ told: open.filter((one) => first(one) === top), box: el("div", { class: "open-tables" }) }));
+    this.top = this.openTables[0].box;
+    this.words = el("div", { class: "answer-words", role: "status" }, this.first);
+    this.body = el("section", { class: "answer-body", "aria-label": "More of the answer" },
+      this.openTables[1].box, this.more, ...this.charts.map((chart) => chart.element), this.list,
+      ...this.tables.map((part) => part.element), this.working.element);
+    this.restStandsIn(this.body);
+    this.parts = [this.head, this.words, this.top, this.body];
+    this.rows = new Map();
+    for (const part of this.parts) part.hidden = true;
+  }
+
+  // A part that is only worked out while it is open.
+  unfolding(title, draw) {
+    const box = el("div", { class: "unfolded" });
+    const element = el("details", { class: "unfolding", ontoggle: () => element.open && this.answer && draw(box) }, el("summary", {}, title), box);
+    return { element, draw: () => element.open && draw(box), box };
+  }
+
+  // answer: {inputs, results, notes, assumed}
+  show(answer) {
+    this.answer = answer;
+    for (const part of this.parts) part.hidden = false;
+    this.markOld(false);
+    this.drawHead();
+    this.drawOpen(this.openTables[0]);
+    this.drawBody();
+    for (const showChart of this.showCharts) showChart(answer);
+  }
+
+  // Where the rest of the answer stands: out of sight it may follow later than the head.
+  restStandsIn(element) {
+    this.drawBody = inSight(element, () => this.drawRest());
+  }
+
+  drawOpen({ told, box }) {
+    if (told.length) box.replaceChildren(...told.map((one) => this.open(one)));
+  }
+
+  drawRest() {
+    this.drawOpen(this.openTables[1]);
+    this.drawMore();
+    this.drawList();
+    for (const part of this.tables) part.draw();
+    this.working.draw();
+  }
+
+  markOld(old) {
+    this.old.hidden = !old;
+    for (const part of this.parts) part.classList.toggle("old", old);
+    if (old) this.head.hidden = false;
+  }
+
+  draw() {
+    if (this.answer) {
+      const old = !this.old.hidden;
+      this.show(this.answer);
+      this.markOld(old);
+    }
+  }
+
+  open(told) {
+    const list = told.type === "units" ? this.everyUnit(told) : this.table(told, this.answer.results[told.name] ?? []);
+    return el("figure", {}, el("figcaption", {}, told.label), list);
+  }
+
+  everyUnit(told) {
+    const { [told.value]: si, [told.by]: kind } = this.answer.results;
+    return el("dl", { class: "results units" }, ...this.units.all(kind).map((unit) => el("div", {}, el("dt", {}, unit.name || "plain number"),
+      el("dd", {}, this.units.exact(kind, si, unit)))));
+  }
+
+  // What is shown large may hang on what was asked for.
+  get leadName() {
+    const { lead } = this.form;
+    return typeof lead === "object" && lead ? lead.of[this.answer.inputs[lead.by]] : lead;
+  }
+
+  note(text) {
+    return sentence(text, this.form, this.answer.inputs, this.answer.results, this.units);
+  }
+
+  drawHead() {
+    const { results, notes } = this.answer;
+    const state = results.state;
+    this.stateBox.hidden = state == null;
+    if (state != null && this.shownState !== state) {
+      this.shownState = state;
+      this.stateBox.className = `state ${state}`;
+      this.stateBox.replaceChildren(stateShape(state), el("strong", {}, state));
+    }
+    const told = this.form.results.find((result) => result.name === this.leadName);
+    const value = told && results[told.name];
+    this.head.classList.toggle("empty", value == null && state == null);
+    this.lead.hidden = this.leadLabel.hidden = value == null;
+    if (value != null) {
+      const unit = this.units.kinds[told.kind] ? this.units.of(told.kind).name : "";
+      say(this.leadLabel, results[told.label_from] ?? told.label);
+      const number = unit || typeof value === "number" ? this.units.number(told.kind, value) : value;
+      this.lead.classList.toggle("words", typeof value === "string");
+      rebuild(this.lead, [number, unit], () => [el("span", { class: "lead-number" }, number), "\u00a0", el("span", { class: "lead-unit" }, unit)]);
+    }
+    say(this.first, notes.length ? this.note(notes[0]) : "");
+  }
+
+  drawMore() {
+    const rest = this.answer.notes.slice(1).map((note) => this.note(note));
+    const assumed = this.assumedSentence();
+    if (assumed) rest.push(assumed);
+    rebuild(this.more, rest, () => rest.map((text) => el("p", {}, text)));
+  }
+
+  assumedSentence() {
+    const parts = Object.entries(this.answer.assumed ?? {}).map(([name, value]) => {
+      const field = fieldNamed(this.form.fields, name.split("."));
+      return field && `${field.label.toLowerCase()} ${valueInWords(field, value, this.units)}`;
+    }).filter(Boolean);
+    if (parts.length > MOST_ASSUMED) return `${parts.length} values are assumed; they stand at their fields.`;
+    return parts.length ? `Assumed: ${parts.join(", ")}.` : null;
+  }
+
+  drawList() {
+    for (const told of this.form.results) {
+      if (["table", "units"].includes(told.type) || told.kind === "state" || told.apart) continue;
+      const value = this.answer.results[told.name];
+      if (told.line) {
+        this.drawLine(told, value);
+        continue;
+      }
+      const parts = told.type === "group" ? told.parts : [told];
+      for (const part of parts) {
+        const inner = told.type === "group" ? value?.[part.name] : value;
+        const row = this.row(`${told.name}.${part.name}`, told.type === "group" ? `${told.label}: ${part.label}` : part.label, part.help);
+        row.element.hidden = inner == null || told.name === this.leadName;
+        if (inner != null) say(row.value, this.shown(part, inner));
+      }
+    }
+  }
+
+  // A group in one line: its first part large, the others named under it.
+  drawLine(told, value) {
+    const row = this.row(told.name, told.label, told.help);
+    row.element.hidden = value == null;
+    if (value == null) return;
+    const [first, ...rest] = told.parts.filter((part) => value[part.name] != null);
+    const small = rest.map((part) => `${part.label} ${this.shown(part, value[part.name])}`).join(", ");
+    rebuild(row.value, [this.shown(first, value[first.name]), small], () => [this.shown(first, value[first.name]), el("span", { class: "small" }, small)]);
+  }
+
+  row(key, label, help) {
+    if (!this.rows.has(key)) {
+      const value = el("dd");
+      const element = el("div", { title: help || null }, el("dt", {}, label), value);
+      this.rows.set(key, { element, value });
+      this.list.append(element);
+    }
+    return this.rows.get(key);
+  }
+
+  shown(told, value) {
+    if (Array.isArray(value)) return value.map((one) => this.shown(told, one)).join(", ");
+    return typeof value === "number" && this.units.kinds[told.kind] ? this.units.text(told.kind, value) : String(value);
+  }
+
+  table(told, rows) {
+    const heads = told.columns.map((column) => {
+      const unit = this.units.kinds[column.kind] ? this.units.of(column.kind).name : "";
+      return el("th", { scope: "col" }, column.label, unit ? el("span", { class: "unit" }, ` ${unit}`) : null);
+    });
+    const body = rows.map((row) => el("tr", {}, ...told.columns.map((column) => el("td", { class: typeof row[column.name] === "number" ? "number" : null },
+      this.cell(column, row[column.name])))));
+    return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": told.label },
+      el("table", { class: "rows" }, el("thead", {}, el("tr", {}, ...heads)), el("tbody", {}, ...body)));
+  }
+
+  cell(column, value) {
+    if (value == null) return "–";
+    return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : String(value);
+  }
+
+  drawWorking() {
+    const steps = (this.answer.results.steps ?? []).map((step) => el("tr", {}, el("td", {}, step.label),
+      el("td", { class: "number" }, step.value == null ? "–" : this.shown(step, step.value))));
+    this.working.box.replaceChildren(el("table", { class: "rows steps" }, el("tbody", {}, ...steps)),
+      el("p", { class: "source" }, `Method: ${this.form.source}`));
+  }
+}
+
+// A value of a field as a person reads it.
+export function valueInWords(field, value, units) {
+  if (typeof value === "number" && field.kind) return units.text(field.kind, value);
+  if (Array.isArray(value)) return `${value.length} rows`;
+  if (typeof value === "boolean") return value ? "yes" : "no";
+  return field.options?.find((option) => option.value === value)?.label ?? String(value);
+}
+
+// A shape for each word, so that a state never hangs on colour: a full square, a half-filled one, a broken one.
+export function stateShape(state) {
+  const shape = svg("svg", { viewBox: "0 0 24 24", class: "shape", "aria-hidden": "true" });
+  if (state === "holds") shape.append(svg("rect", { x: 2, y: 2, width: 20, height: 20 }));
+  else if (state === "thin") shape.append(svg("rect", { x: 3, y: 3, width: 18, height: 18, class: "open" }), svg("rect", { x: 3, y: 15, width: 18, height: 6 }));
+  else shape.append(svg("path", { d: "M3 3h18v18H3z", class: "open" }), svg("path", { d: "M3 3l18 18M21 3L3 21", class: "open" }));
+  return shape;
+}

@@ -1,0 +1,167 @@
+// Line charts as SVG: labelled axes with units, lines told apart by their dashes, marks, one point, a text for screen readers.
+
+import { sentence } from "../core/compute.js";
+import { el, newId, svg } from "../core/dom.js";
+
+const HEIGHT = 260;
+const EDGE = { left: 68, right: 20, top: 12, bottom: 50 };
+const NARROWEST = 280;
+
+export class Chart {
+  constructor(told, form, units) {
+    this.told = told;
+    this.form = form;
+    this.units = units;
+    const table = form.results.find((result) => result.name === told.rows);
+    this.column = (name) => table.columns.find((column) => column.name === name);
+    this.hatch = newId("hatch");
+    this.box = el("div", { class: "chart-box" });
+    this.legend = el("p", { class: "legend" });
+    this.element = el("figure", { class: "chart" }, el("figcaption", {}, told.title), this.legend, this.box);
+    new ResizeObserver(() => this.resize()).observe(this.box);
+  }
+
+  resize() {
+    const width = Math.floor(this.box.clientWidth);
+    if (width && width !== this.width) {
+      this.width = width;
+      if (this.answer) this.draw();
+    }
+  }
+
+  show(answer) {
+    this.answer = answer;
+    this.width ||= Math.floor(this.box.clientWidth);
+    this.drawLegend();
+    if (this.width) this.draw();
+  }
+
+  // A line that has no points this time is not in the legend.
+  drawLegend() {
+    const drawn = this.told.lines.filter((name) => this.answer?.results[this.told.rows]?.some((row) => row[name] != null) ?? true);
+    if (drawn.join() === this.legendKey) return;
+    this.legendKey = drawn.join();
+    const parts = drawn.map((name) => [name, this.told.lines.indexOf(name)]).map(([name, i]) => el("span", { class: "legend-part" },
+      svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, svg("path", { d: "M1 6h34", class: `line line-${i}` })),
+      this.column(name).label));
+    if (this.told.band) {
+      parts.push(el("span", { class: "legend-part" }, svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, this.hatching(`${this.hatch}-legend`),
+        svg("path", { d: "M1 1h34v10H1z", class: "band", fill: `url(#${this.hatch}-legend)` })), this.told.band.label));
+    }
+    this.legend.replaceChildren(...parts);
+  }
+
+  // A band between two columns is hatched, so that it is seen without colour.
+  hatching(id) {
+    return svg("defs", {}, svg("pattern", { id, width: 6, height: 6, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, svg("path", { d: "M1 0v6", class: "hatch" })));
+  }
+
+  drawBand(picture, rows, at) {
+    const { low, high } = this.told.band;
+    const edge = (name) => rows.map((row) => at(row, name));
+    picture.append(this.hatching(this.hatch), svg("path", { d: `M${[...edge(low), ...edge(high).reverse()].join("L")}Z`, class: "band", fill: `url(#${this.hatch})` }));
+  }
+
+  draw() {
+    const width = Math.max(this.width, NARROWEST);
+    const rows = this.answer.results[this.told.rows] ?? [];
+    const point = this.told.point && this.answer.results[this.told.point];
+    const columns = [this.column(this.told.x), this.column(this.told.lines[0])];
+    // Under a slider only the marks move, most of the time.
+    const key = JSON.stringify([width, columns.map(({ kind }) => this.units.kinds[kind] && this.units.of(kind).name), rows, point]);
+    if (key !== this.drawnKey) {
+      this.drawnKey = key;
+      this.overlay = rows.length < 2 ? null : this.drawPicture(width, rows, point, columns);
+    }
+    if (this.overlay) this.drawMarks(columns[0]);
+    else this.box.replaceChildren();
+  }
+
+  shown(column, value) {
+    return this.units.kinds[column.kind] ? this.units.value(column.kind, value) : value;
+  }
+
+  drawPicture(width, rows, point, [xColumn, yColumn]) {
+    const xs = rows.map((row) => this.shown(xColumn, row[this.told.x]));
+    const drawn = this.told.band ? [...this.told.lines, this.told.band.high] : this.told.lines;
+    const ys = drawn.flatMap((name) => rows.map((row) => row[name]).filter((value) => value != null).map((value) => this.shown(yColumn, value)));
+    if (point) ys.push(this.shown(yColumn, point[this.told.lines[0]]));
+    const x = axis(Math.min(...xs), Math.max(...xs), EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
+    const y = axis(Math.min(0, ...ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
+    const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img" });
+    this.drawAxes(picture, x, y, width, xColumn, yColumn);
+    const at = (row, name) => `${fixed(x.at(this.shown(xColumn, row[this.told.x])))} ${fixed(y.at(this.shown(yColumn, row[name])))}`;
+    if (this.told.band) this.drawBand(picture, rows, at);
+    // The first line is the one that matters and lies on top; the second is broad, so that both show where they meet.
+    [...this.told.lines.keys()].reverse().forEach((i) => {
+      const name = this.told.lines[i];
+      const d = rows.filter((row) => row[name] != null).map((row, n) => `${n ? "L" : "M"}${at(row, name)}`).join("");
+      picture.append(svg("path", { d, class: `line line-${i}` }));
+    });
+    const marks = svg("g");
+    picture.append(marks);
+    if (point) picture.append(svg("circle", { cx: fixed(x.at(this.shown(xColumn, point[this.told.x]))), cy: fixed(y.at(this.shown(yColumn, point[this.told.lines[0]]))), r: 7, class: "point" }));
+    this.box.replaceChildren(picture);
+    return { picture, marks, x };
+  }
+
+  drawMarks(xColumn) {
+    const { picture, marks, x } = this.overlay;
+    picture.setAttribute("aria-label", this.text());
+    const named = this.told.marks.map((mark) => ({ ...mark, value: this.named(mark.name) })).filter((mark) => typeof mark.value === "number");
+    marks.replaceChildren(...named.flatMap((mark, i) => this.drawMark(mark, x, this.shown(xColumn, mark.value), i)));
+  }
+
+  named(name) {
+    return this.answer.results[name] ?? name.split(".").reduce((part, key) => part?.[key], this.answer.inputs);
+  }
+
+  text() {
+    return this.told.text ? sentence(this.told.text, this.form, this.answer.inputs, this.answer.results, this.units) : this.told.title;
+  }
+
+  drawAxes(picture, x, y, width, xColumn, yColumn) {
+    for (const tick of y.ticks) {
+      picture.append(svg("path", { d: `M${EDGE.left} ${fixed(y.at(tick))}H${width - EDGE.right}`, class: tick === 0 ? "axis" : "grid" }),
+        svg("text", { x: EDGE.left - 6, y: fixed(y.at(tick) + 5), "text-anchor": "end" }, y.label(tick)));
+    }
+    for (const tick of x.ticks) {
+      picture.append(svg("path", { d: `M${fixed(x.at(tick))} ${HEIGHT - EDGE.bottom}v5`, class: "axis" }),
+        svg("text", { x: fixed(x.at(tick)), y: HEIGHT - EDGE.bottom + 22, "text-anchor": "middle" }, x.label(tick)));
+    }
+    const named = (label, column) => {
+      const unit = this.units.kinds[column.kind] ? this.units.of(column.kind).name : "";
+      return unit ? `${label}, ${unit}` : label;
+    };
+    picture.append(
+      svg("text", { x: (EDGE.left + width - EDGE.right) / 2, y: HEIGHT - 6, "text-anchor": "middle", class: "axis-name" }, named(xColumn.label, xColumn)),
+      svg("text", { transform: `translate(14 ${(EDGE.top + HEIGHT - EDGE.bottom) / 2}) rotate(-90)`, "text-anchor": "middle", class: "axis-name" },
+        named(this.told.y_label || yColumn.label, yColumn)));
+  }
+
+  drawMark(mark, x, value, i) {
+    if (value < x.low || value > x.high) return [];
+    const at = x.at(value);
+    const left = at > (EDGE.left + x.end) / 2;
+    return [svg("path", { d: `M${fixed(at)} ${EDGE.top}V${HEIGHT - EDGE.bottom}`, class: `mark mark-${i}` }),
+      svg("text", { x: fixed(at + (left ? -5 : 5)), y: HEIGHT - EDGE.bottom - 8 - 20 * i, "text-anchor": left ? "end" : "start", class: "mark-name" }, mark.label)];
+  }
+}
+
+const fixed = (value) => Number(value.toFixed(1));
+
+// A scale from shown values to pixels with round ticks.
+export function axis(low, high, start, end, count) {
+  if (!(high > low)) high = low + 1;
+  const raw = (high - low) / count;
+  const power = 10 ** Math.floor(Math.log10(raw));
+  const step = power * [1, 2, 5, 10].find((digit) => digit * power >= raw * 0.99);
+  const places = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  const ticks = [];
+  for (let n = Math.ceil(low / step - 1e-9); n * step <= high + step * 1e-9; n += 1) ticks.push(n * step);
+  return {
+    low, high, end, ticks,
+    at: (value) => start + ((value - low) / (high - low)) * (end - start),
+    label: (tick) => (Math.abs(tick) < step * 1e-9 ? "0" : tick.toFixed(places)),
+  };
+}

@@ -1,0 +1,119 @@
+// The car at a glance: every section with what is given and what is assumed, and the builds that are kept.
+
+import { el, newId, say } from "../core/dom.js";
+import { belongings } from "./kept.js";
+import { EXAMPLE } from "./example.js";
+import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
+
+const SHOWN = 3; // values in a section's line
+
+export function exampleValues(form, units) {
+  return { name: "Example car", invented: true, ...fromText(form, EXAMPLE, units) };
+}
+
+// What an empty place offers. `then` is where to go with the build.
+export function startButtons({ builds, form, units, example, own }) {
+  return el("p", { class: "start" },
+    el("button", { type: "button", class: "next", onclick: async () => { await builds.create(exampleValues(form, units)); example(); } }, "Load the invented example car"),
+    el("button", { type: "button", onclick: async () => { await builds.create({ name: "My car" }); own(); } }, "Enter my own car"));
+}
+
+export class Overview {
+  constructor({ form, forms, builds, units, check }) {
+    Object.assign(this, { form, forms, builds, units, check });
+    this.element = el("div", { class: "overview" });
+    this.stops = [builds.onChange(() => this.draw()), units.onChange(() => this.draw())];
+    this.draw();
+  }
+
+  stop() {
+    for (const stop of this.stops) stop();
+  }
+
+  draw() {
+    if (this.element.contains(document.activeElement) && document.activeElement.matches("input[type=text]")) return;
+    const build = this.builds.current();
+    this.element.replaceChildren(...(build ? this.drawBuild(build) : this.drawEmpty()));
+  }
+
+  drawEmpty() {
+    return [
+      el("p", {}, "The car as it stands: engine, pump, lines, regulator, seats. Supply works out from it whether the bowls stay full. "
+        + "Nothing has to be known: what you leave empty is assumed, and says so."),
+      startButtons({ ...this, example: () => this.draw(), own: () => this.draw() }),
+      ...this.drawRemoved(),
+    ];
+  }
+
+  drawBuild(build) {
+    const errors = this.check(build.id);
+    const name = el("input", { type: "text", id: newId("name"), value: build.name, autocomplete: "off", maxlength: 60,
+      onchange: () => name.value.trim() && this.builds.save(build.id, { name: name.value.trim() }), onblur: () => setTimeout(() => this.draw()) });
+    return [
+      el("div", { class: "field build-name" }, el("label", { for: name.id, class: "label" }, "Name of this car"), name),
+      build.invented ? this.inventedLine(build) : null,
+      el("ul", { class: "index sections" }, ...sectionsOf(this.form).map((section) => this.sectionEntry(section, build, errors))),
+      el("p", {}, el("a", { class: "next", href: "#/supply" }, "See what it supplies")),
+      el("section", {}, el("h2", {}, "Plans and lists of this car"), belongings(this.forms, build, this.units)),
+      el("section", {}, el("h2", {}, "Changes"), el("ul", { class: "index" }, entry("#/build/changes", "What was changed, and why", "Old and new values; bring one back."))),
+      this.drawKept(build),
+      ...this.drawRemoved(),
+    ].filter(Boolean);
+  }
+
+  inventedLine(build) {
+    return el("div", { class: "invented" }, el("p", {}, el("strong", {}, "Invented car."), " Its numbers belong to no real one. Change what you like, or enter your own below."),
+      el("button", { type: "button", class: "plain", onclick: () => this.builds.save(build.id, { invented: false, name: build.name === "Example car" ? "My car" : build.name }) },
+        "All numbers are my own now"));
+  }
+
+  sectionEntry(section, build, errors) {
+    const { fields } = readSection(section, build.values);
+    const given = fields.filter((read) => read.given);
+    const missing = fields.filter((read) => read.missing);
+    const assumed = fields.filter((read) => !read.given && !read.missing && read.value !== null);
+    const wrong = Object.keys(errors).some((name) => name.startsWith(`${section.name}.`));
+    const values = given.slice(0, SHOWN).map(({ field }) => `${field.label} ${inWords(field, build.values[nameOf(section, field)], this.units)}`);
+    const counts = [given.length && `${given.length} given`, assumed.length && `${assumed.length} assumed`, missing.length && `${missing.length} needed`];
+    const line = el("span", { class: "counts" }, given.length || missing.length ? counts.filter(Boolean).join(" · ") : "all assumed");
+    return el("li", {}, el("a", { href: `#/build/${section.name}` }, el("span", { class: "entry-head" }, el("strong", {}, section.label), line),
+      values.length ? el("span", { class: "values" }, values.join(" · ") + (given.length > SHOWN ? " …" : "")) : null,
+      wrong ? el("span", { class: "error" }, "Something does not fit here.") : null));
+  }
+
+  drawKept(build) {
+    const all = this.builds.list();
+    const choose = all.map((one) => {
+      const input = el("input", { type: "radio", name: "current-build", onchange: () => this.builds.setCurrent(one.id) });
+      input.checked = one.id === build.id;
+      return el("label", { class: "option" }, input, el("span", {}, one.name + (one.invented ? " (invented)" : "")));
+    });
+    const hasExample = all.some((one) => one.invented && one.name === "Example car");
+    return el("section", {}, el("h2", {}, "Cars kept"),
+      el("div", { class: "options column", role: "radiogroup", "aria-label": "The car in use" }, ...choose),
+      all.length > 1 ? el("ul", { class: "index" }, entry("#/build/compare", "Compare two", "Both answers and what differs, side by side.")) : null,
+      el("p", { class: "start" },
+        el("button", { type: "button", onclick: () => this.builds.create({ ...build.values, reason: null, name: freeName(`${build.name}, changed`, all) }) }, "Copy this one"),
+        el("button", { type: "button", onclick: () => this.builds.create({ name: freeName("My car", all) }) }, "A new one"),
+        hasExample ? null : el("button", { type: "button", onclick: () => this.builds.create(exampleValues(this.form, this.units)) }, "The invented example"),
+        el("button", { type: "button", class: "plain", onclick: () => this.builds.remove(build.id) }, "Put this one away")));
+  }
+
+  drawRemoved() {
+    const removed = this.builds.removed();
+    if (!removed.length) return [];
+    return [el("section", {}, el("h2", {}, "Put away"), el("ul", { class: "put-away" }, ...removed.map((one) => el("li", {},
+      el("span", {}, one.name + (one.invented ? " (invented)" : "")),
+      el("button", { type: "button", "aria-label": `Bring back ${one.name}`, onclick: async () => { await this.builds.restore(one.id); this.builds.setCurrent(one.id); } }, "Bring back")))))];
+  }
+}
+
+function entry(href, title, text) {
+  return el("li", {}, el("a", { href }, el("strong", {}, title), el("span", {}, text)));
+}
+
+function freeName(wanted, all) {
+  let name = wanted;
+  for (let n = 2; all.some((one) => one.name === name); n += 1) name = `${wanted} ${n}`;
+  return name;
+}

@@ -1,0 +1,106 @@
+// The builds on this device: records of the log, each one car as it stands, and which of them is the current one.
+// A record has `name`, `invented`, a field "section.field" for each entry of the car, and `reason`, why fields were changed.
+
+import { openLog } from "../log/log.js";
+import { recall, remember } from "../core/memory.js";
+import { saveLeftDrafts } from "./drafts.js";
+
+const KIND = "build";
+const TOGETHER = 2000; // ms: what is written so soon after a build was made belongs to its making
+
+// One log and one list of builds for the whole page.
+export function openBuilds(app) {
+  app.log ??= openLog({ early: true });
+  app.builds ??= Promise.resolve(app.log).then((log) => new Builds(log));
+  return app.builds;
+}
+
+export class Builds {
+  constructor(log) {
+    this.log = log;
+  }
+
+  list() {
+    return this.log.list(KIND).map(shown).sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : a.id < b.id ? -1 : 1));
+  }
+
+  removed() {
+    return this.log.list(KIND, { deleted: true }).map(shown);
+  }
+
+  get(id) {
+    const found = this.log.get(id);
+    return found && !found.deleted && found.kind === KIND ? shown(found) : null;
+  }
+
+  // Which one is current is this device's own business: two cars may be out at once.
+  current() {
+    return this.get(recall("build.current")) ?? this.list()[0] ?? null;
+  }
+
+  setCurrent(id) {
+    remember("build.current", id);
+    for (const listener of this.switched) listener();
+  }
+
+  switched = new Set();
+
+  async create(values) {
+    const id = await this.log.create(KIND, values);
+    this.setCurrent(id);
+    return id;
+  }
+
+  save(id, values) {
+    return this.log.save(id, KIND, values);
+  }
+
+  remove(id) {
+    return this.log.remove(id);
+  }
+
+  restore(id) {
+    return this.log.restore(id);
+  }
+
+  // Tell `listener` when a build or the choice of the current one changes; returns the way to stop.
+  onChange(listener) {
+    const isBuild = (id) => this.log.get(id)?.kind === KIND;
+    const stop = this.log.onChange(({ records }) => [...records].some(isBuild) && listener());
+    this.switched.add(listener);
+    return () => {
+      stop();
+      this.switched.delete(listener);
+    };
+  }
+
+  // Every change since the build was made, newest first: {field, at, from, to, reason}.
+  async changes(id) {
+    const { reason: reasons = [], invented, ...fields } = await this.log.history(id);
+    const begun = Math.min(...Object.values(fields).flat().map(({ at }) => timeOf(at)));
+    const found = Object.entries(fields).flatMap(([field, entries]) => steps(entries).map(({ from, entry }) => (
+      { field, at: entry.at, from, to: entry.value, reason: reasonFor(field, entry, reasons) })));
+    return found.filter(({ from, at }) => from !== null || timeOf(at) > begun + TOGETHER).sort((a, b) => (a.at < b.at ? 1 : -1));
+  }
+}
+
+// A stamp of the log begins with the date and time in UTC.
+export function timeOf(at) {
+  return Date.parse(at.slice(0, 24));
+}
+
+function shown({ id, values }) {
+  return { id, name: values.name || "No name", invented: values.invented === true, values };
+}
+
+function steps(entries) {
+  const inTime = [...entries].sort((a, b) => (a.at < b.at ? -1 : 1));
+  return inTime.map((entry, i) => ({ entry, from: inTime[i - 1]?.value ?? null }));
+}
+
+// The reason is written after the change that it is for.
+function reasonFor(field, entry, reasons) {
+  const fits = reasons.filter(({ value, at, device }) => device === entry.device && at >= entry.at && value?.fields?.includes(field));
+  fits.sort((a, b) => (a.at < b.at ? -1 : 1));
+  return fits[0]?.value.text ?? null;
+}

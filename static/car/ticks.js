@@ -1,0 +1,50 @@
+// A list of ticks that belongs to the car: "fit.floats" of the build. Without a car this device remembers them.
+
+import { onThisDevice } from "../core/lastanswer.js";
+import { el } from "../core/dom.js";
+import { run } from "../core/compute.js";
+
+export function ticksOf(form, build) {
+  return Object.fromEntries(form.fields.map(({ name }) => [name, build?.values[`${form.ticks}.${name}`] === true]));
+}
+
+// "3 of 28"
+export function progress(form, build) {
+  return run(form, ticksOf(form, build)).results.progress;
+}
+
+// Where a Calculator takes its ticks from and puts them: the current car, and this device where there is none.
+export function ticksStore(form, builds, build) {
+  if (!build) return { ...onThisDevice(form), fresh: null, tell };
+  const start = ticksOf(form, build);
+  let kept = start;
+  return {
+    start,
+    tell,
+    keep: (typed) => {
+      const changed = form.fields.filter(({ name }) => (typed[name] === true) !== kept[name]).map(({ name }) => [`${form.ticks}.${name}`, typed[name] === true]);
+      kept = { ...typed };
+      if (changed.length) builds.save(build.id, Object.fromEntries(changed));
+    },
+  };
+}
+
+// A list that nobody has begun has no state yet.
+const tell = (answer) => (answer.results.ticked ? answer : { ...answer, results: { ...answer.results, state: null } });
+
+export function ticksLine(build) {
+  return build ? el("p", {}, "Ticks are kept with ", el("strong", {}, build.name), build.invented ? " (invented)." : ".")
+    : el("p", {}, "There is no car yet, so the ticks stay on this device alone. ", el("a", { class: "in-line", href: "#/build" }, "Begin a car"));
+}
+
+// One line for the Supply screen: what the car still lacks, by name, with the way to the list.
+export function fitLine(app, build) {
+  const form = app.forms.find((told) => told.ticks);
+  const { results } = run(form, ticksOf(form, build));
+  if (results.ticked === results.total) return null;
+  const vital = results.missing.filter((part) => part.vital);
+  const named = (vital.length ? vital : results.missing).map(({ part }) => part.toLowerCase());
+  const some = named.length > 3 ? `${named.slice(0, 3).join(", ")} and ${named.length - 3} more` : named.join(", ");
+  const words = results.ticked === 0 ? "the list has not been gone through yet" : `${vital.length ? "not ticked, and they can burn or break" : "not ticked"}: ${some}`;
+  return el("p", { class: "fit-line" }, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, `${form.title}: ${words}.`));
+}

@@ -1,0 +1,84 @@
+"""What the phone fetches to work offline: every file once, read when the server starts, named by its content."""
+
+import gzip
+import hashlib
+import json
+import mimetypes
+from dataclasses import dataclass
+from functools import lru_cache
+
+from webapp import __version__, forms
+from webapp.access import guard
+from webapp.forms import records, units
+from webapp.page import bundle, pagescript
+
+STATIC_FOLDER = pagescript.STATIC_FOLDER
+TYPES = {".js": "text/javascript", ".webmanifest": "application/manifest+json", ".svg": "image/svg+xml"}
+
+
+@dataclass(frozen=True)
+class Asset:
+    """One file as it goes to the phone."""
+
+    body: bytes
+    type: str
+    packed: bytes
+    digest: str
+
+
+def _asset(body, type):
+    body = body.encode() if isinstance(body, str) else body
+    return Asset(body, type, gzip.compress(body, 9, mtime=0), hashlib.sha256(body).hexdigest())
+
+
+@lru_cache(maxsize=1)
+def all_assets():
+    """Return {path: Asset} of everything that the page needs, and the service worker that keeps it.
+
+    Read once: one server process gives out one version, whatever happens to the files meanwhile.
+    """
+    found = {}
+    for path in sorted(STATIC_FOLDER.rglob("*")):
+        if path.is_file() and path.suffix not in (".py", ".pyc", ".js"):
+            type = TYPES.get(path.suffix) or mimetypes.guess_type(path.name)[0] or "application/octet-stream"
+            body = path.read_bytes()
+            found[_address(path)] = _asset(slim(body.decode()) if path.suffix == ".css" else body, type)
+    found["/calc.js"] = _asset(slim(bundle.calc_js()), "text/javascript")
+    found["/page.js"] = _asset(slim(pagescript.page_js()), "text/javascript")
+    found["/static/start.js"] = _asset(slim(_read("start.js")), "text/javascript")
+    worker = slim(_read("sw.js"))
+    version = _digest([worker, *(f"{path} {asset.digest}" for path, asset in sorted(found.items()))])
+    found["/api/forms"] = _asset(_json(_described(version)), "application/json")
+    kept = {path: asset.digest for path, asset in sorted(found.items()) if asset.type != "image/png"}
+    head = f"const VERSION = {_json(version)};\nconst DIGESTS = {_json(kept)};\nconst POLICY = {_json(guard.POLICY)};\n"
+    found["/sw.js"] = _asset(head + worker, "text/javascript")
+    return found
+
+
+def _read(name):
+    return (STATIC_FOLDER / name).read_text(encoding="utf-8")
+
+
+def _described(version):
+    """What the page is drawn from. Examples are for tests and readers of the forms, and empty entries go without saying."""
+    described = [{key: value for key, value in form.items() if key != "examples"} for form in forms.describe_all()]
+    return {"version": version, "release": __version__, "kinds": units.kinds(), "forms": described, "records": records.describe()}
+
+
+def slim(text):
+    """Leave out indentation and whole-line comments: they are for readers, and a third of what a phone would fetch."""
+    lines = (line.strip() for line in text.splitlines())
+    return "\n".join(line for line in lines if line and not line.startswith("//"))
+
+
+def _json(value):
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+
+
+def _digest(parts):
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:12]
+
+
+def _address(path):
+    name = path.relative_to(STATIC_FOLDER).as_posix()
+    return {"index.html": "/", "manifest.webmanifest": "/manifest.webmanifest"}.get(name, f"/static/{name}")
