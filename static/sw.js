@@ -3,6 +3,7 @@
 
 const CACHE = `overbowl ${VERSION}`;
 const PATHS = Object.keys(DIGESTS);
+const OLDER = "/older-caches"; // an entry of the cache: which others there were when it was begun
 
 self.addEventListener("install", (event) => {
   event.waitUntil(fetchAll());
@@ -11,11 +12,14 @@ self.addEventListener("install", (event) => {
 });
 
 async function fetchAll() {
+  const there = await caches.keys();
   const cache = await caches.open(CACHE);
   try {
     await Promise.all(PATHS.map(async (path) => cache.put(path, await fetchOne(path))));
+    await cache.put(OLDER, new Response(JSON.stringify(there.filter((name) => name !== CACHE))));
   } catch (error) {
-    await caches.delete(CACHE);
+    // A cache that was there before this install may be the one in use: an older version put back at the machine has its name.
+    if (!there.includes(CACHE)) await caches.delete(CACHE);
     throw error;
   }
 }
@@ -42,9 +46,11 @@ function kept(body, type) {
 
 self.addEventListener("activate", (event) => event.waitUntil(takeOver()));
 
+// Only what was there when this version began: a still newer one may be filling its own.
 async function takeOver() {
-  const old = (await caches.keys()).filter((name) => name.startsWith("overbowl ") && name !== CACHE);
-  await Promise.all(old.map((name) => caches.delete(name)));
+  const older = await (await caches.open(CACHE)).match(OLDER);
+  const names = older ? await older.json() : [];
+  await Promise.all(names.filter((name) => name.startsWith("overbowl ")).map((name) => caches.delete(name)));
   await self.clients.claim();
 }
 

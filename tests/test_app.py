@@ -1,15 +1,20 @@
 """The HTTP side: errors of one shape, never a 500, and only the machine's own names and pages are served."""
 
+import copy
 import gzip
 import hashlib
 import json
+import math
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from webapp import forms
+from webapp.access import guard
 from webapp.app import create_app
-from webapp.forms import FORMS
+from webapp.forms import FORMS, records, units
+from webapp.page import assets
 
 GOOD = {"inputs": {"base_pressure": "6 psi", "boost": "20 psi", "pump_pressure_limit": "30 psi"}}
 
@@ -169,6 +174,56 @@ def test_the_worker_knows_every_file_as_it_is_served(client):
         assert hashlib.sha256(client.get(path).data).hexdigest() == digest
 
 
+def relabel(told):
+    """Another label on the first field of a form."""
+    told[0]["fields"][0]["label"] += "!"
+    return told
+
+
+def scale(kinds):
+    """Another last digit in a unit, as another pint may give."""
+    unit = kinds["gauge_pressure"]["units"][0]
+    unit["scale"] = math.nextafter(unit["scale"], math.inf)
+    return kinds
+
+
+CHANGES = {
+    "a label": (forms, "describe_all", relabel),
+    "a unit": (units, "kinds", scale),
+    "a record's field": (records, "describe", lambda told: told | {"pass": {**told["pass"], "groups": []}}),
+}
+
+
+def version_of(assets_now):
+    return json.loads(assets_now["/api/forms"].body)["version"]
+
+
+@pytest.mark.parametrize("what", CHANGES)
+def test_any_change_of_what_the_page_is_drawn_from_is_another_version(monkeypatch, what):
+    place, name, change = CHANGES[what]
+    before, original = version_of(assets.all_assets()), getattr(place, name)
+    monkeypatch.setattr(place, name, lambda: change(copy.deepcopy(original())))
+    assert version_of(assets.all_assets.__wrapped__()) != before
+
+
+@pytest.mark.parametrize("what", ["the policy", "the worker", "the release", "a file", "a type"])
+def test_any_change_of_what_is_served_is_another_version(monkeypatch, what):
+    before, read = version_of(assets.all_assets()), assets._read
+    changes = {
+        "the policy": lambda: monkeypatch.setattr(guard, "POLICY", guard.POLICY + "; object-src 'none'"),
+        "the worker": lambda: monkeypatch.setattr(assets, "_read", lambda name: read(name) + ("\nlet more;" if name == "sw.js" else "")),
+        "the release": lambda: monkeypatch.setattr(assets, "__version__", "0.0.0"),
+        "a file": lambda: monkeypatch.setattr(assets, "_read", lambda name: read(name) + ("\nlet more;" if name == "start.js" else "")),
+        "a type": lambda: monkeypatch.setitem(assets.TYPES, ".svg", "text/plain"),
+    }
+    changes[what]()
+    assert version_of(assets.all_assets.__wrapped__()) != before
+
+
+def test_the_same_is_the_same_version():
+    assert version_of(assets.all_assets.__wrapped__()) == version_of(assets.all_assets())
+
+
 def test_what_the_page_has_is_not_sent_to_its_worker_again(client):
     """The worker asks again for what the page has just fetched; the same tag is answered with no body."""
     for packed in ({}, {"Accept-Encoding": "gzip"}):
@@ -183,7 +238,7 @@ def test_manifest_names_icons_that_exist(client):
     assert any(icon["purpose"] == "maskable" for icon in manifest["icons"])
     for icon in manifest["icons"]:
         response = client.get(icon["src"])
-        assert response.status_code == 200 and response.content_type == icon["type"] or response.content_type.startswith(icon["type"])
+        assert response.status_code == 200 and response.content_type.split(";")[0] == icon["type"]
 
 
 def test_unchanged_files_are_not_sent_again(client):

@@ -2,9 +2,14 @@
 
 import { el, say } from "./dom.js";
 
+const FOUND = "There is a new version: use it at the top of the page.";
+const UNREACHED = "Can't reach the machine, so nothing was checked.";
+
 export class Offline {
-  constructor(notices) {
+  // `shown` is the version of the page that runs.
+  constructor(notices, shown) {
     this.notices = notices;
+    this.shown = shown;
     this.state = "starting"; // "offline-ready", "insecure", "untrusted", "unsupported", "failed"
     this.version = null;
     this.listeners = new Set();
@@ -21,7 +26,7 @@ export class Offline {
     try {
       const registration = await navigator.serviceWorker.register("/sw.js", { scope: "/", updateViaCache: "none" });
       this.registration = registration;
-      if (registration.waiting && navigator.serviceWorker.controller) this.offer(registration.waiting);
+      if (registration.waiting && navigator.serviceWorker.controller) this.offer();
       registration.addEventListener("updatefound", () => this.follow(registration.installing));
       this.check(await navigator.serviceWorker.ready);
     } catch (error) {
@@ -32,7 +37,7 @@ export class Offline {
 
   follow(worker) {
     worker.addEventListener("statechange", () => {
-      if (worker.state === "installed" && navigator.serviceWorker.controller) this.offer(worker);
+      if (worker.state === "installed" && navigator.serviceWorker.controller) this.offer();
     });
   }
 
@@ -43,28 +48,44 @@ export class Offline {
     this.set(told.missing.length ? "failed" : "offline-ready");
   }
 
-  // Look for a new version now; the browser does so by itself only now and then.
+  // Look for a new version now; the browser does so by itself only now and then. Returns a sentence.
   async look() {
+    if (!this.registration) return this.lookWithoutWorker();
     try {
-      await this.registration?.update();
+      await this.registration.update();
     } catch {
-      // No server just now.
+      return UNREACHED;
+    }
+    const { installing } = this.registration;
+    if (installing && !(await comesWhole(installing))) return "There is a new version, but it did not come whole. This one goes on working; try again.";
+    return this.registration.waiting ? FOUND : "Nothing newer was found.";
+  }
+
+  async lookWithoutWorker() {
+    try {
+      const told = await (await fetch("/api/forms", { cache: "no-cache" })).json();
+      return told.version === this.shown ? "Nothing newer was found." : "There is a new version: load this page again.";
+    } catch {
+      return UNREACHED;
     }
   }
 
-  offer(worker) {
+  offer() {
     if (this.offered) return;
-    this.offered = worker;
+    this.offered = true;
     const notice = el("p", { class: "notice", id: "new-version" }, "A new version of this page is ready. ",
-      el("button", { type: "button", onclick: () => this.take(worker) }, "Use it now"));
+      el("button", { type: "button", onclick: () => this.take() }, "Use it now"));
     this.notices.append(notice);
     this.set(this.state);
   }
 
-  // Inputs are remembered as they are typed, so a reload loses nothing. Only the page that asked reloads.
-  take(worker) {
+  // Inputs are remembered as they are typed, so a reload loses nothing. Only the page that asked reloads; where another
+  // page has taken the version over already, or a still newer one has come in its place, the notice stays good.
+  take() {
+    const { waiting } = this.registration;
+    if (!waiting) return location.reload();
     navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
-    worker.postMessage("take over");
+    waiting.postMessage("take over");
   }
 
   set(state) {
@@ -87,6 +108,17 @@ export class Offline {
       "failed": "The page could not be kept whole, so it does not work offline yet. Open it again with the server running.",
     }[this.state];
   }
+}
+
+// Whether a worker that is being installed gets all of its files.
+function comesWhole(worker) {
+  return new Promise((resolve) => {
+    const look = () => {
+      if (worker.state !== "installing") resolve(worker.state !== "redundant");
+    };
+    worker.addEventListener("statechange", look);
+    look();
+  });
 }
 
 function ask(worker, question) {

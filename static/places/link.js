@@ -13,8 +13,7 @@ export function link(app) {
   const version = el("p", {}, `Version ${app.release} (${app.version}).`);
   const look = el("button", { type: "button", onclick: async () => {
     say(looked, "Looking…");
-    await app.offline.look();
-    say(looked, app.offline.offered ? "There is a new version: use it at the top of the page." : "Nothing newer was found.");
+    say(looked, await app.offline.look());
   } }, "Look for a new version");
   const looked = el("p", { role: "status" });
   const element = el("div", {}, el("h1", { tabindex: "-1" }, "Link"),

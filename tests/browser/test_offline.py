@@ -1,6 +1,8 @@
 """The page with no server, and how a new version comes."""
 
+import json
 import re
+import urllib.request
 from functools import partial
 
 import pytest
@@ -87,6 +89,115 @@ def test_a_new_version_is_offered_and_not_swapped_in(page, changing_server):
     assert page.get_by_label("Boost", exact=True).input_value() == "12", "what was typed is still there"
     assert page.evaluate("(async () => (await (await fetch('/api/forms')).json()).version)()") != old
     assert page.evaluate("(async () => (await caches.keys()).length)()") == 1, "the old version's files are gone"
+
+
+def relabel(server):
+    """The smallest change there is: one label of one form. Returns the version that is served then."""
+    form = server.copy / "webapp" / "forms" / "supply.py"
+    text = form.read_text()
+    assert text.count('"Base fuel pressure"') >= 1
+    form.write_text(text.replace('"Base fuel pressure"', '"Base pressure of the fuel"'))
+    server.stop()
+    server.start()
+    with urllib.request.urlopen(f"{server.url}/api/forms") as told:
+        return json.loads(told.read())["version"]
+
+
+def shown_version(page):
+    return page.evaluate("(async () => (await (await fetch('/api/forms')).json()).version)()")
+
+
+def update(page):
+    """Let the browser look for a new version, and wait until its worker is whole or thrown away."""
+    page.evaluate("""async () => {
+      const registration = await navigator.serviceWorker.ready;
+      await registration.update().catch(() => {});
+      const worker = registration.installing;
+      if (worker) await new Promise((done) => worker.addEventListener("statechange", () => worker.state !== "installing" && done()));
+    }""")
+
+
+def test_a_changed_label_waits_like_any_new_version(page, changing_server):
+    server = changing_server
+    ready_offline(page, server.url)
+    show(page, server.url, "fuel-pressure")
+    before = shown_version(page)
+    assert relabel(server) != before
+    update(page)
+    page.reload()
+    page.wait_for_selector(".answer-head:not([hidden])")
+    assert shown_version(page) == before
+    assert page.get_by_label("Base fuel pressure", exact=True).is_visible(), "the old label, until the user takes the new version"
+    page.get_by_role("button", name="Use it now").click()
+    page.get_by_label("Base pressure of the fuel", exact=True).wait_for()
+
+
+def test_a_broken_update_by_one_label_leaves_the_page_working_with_the_server_gone(page, changing_server):
+    server = changing_server
+    ready_offline(page, server.url)
+    relabel(server)
+    page.context.route("**/page.js", partial(answer_with, {"status": 503, "body": "{}"}))
+    update(page)
+    page.context.unroute("**/page.js")
+    server.stop()
+    page.reload()
+    page.wait_for_selector("html[data-started]")
+    show(page, server.url, "fuel-pressure")
+    assert page.get_by_label("Base fuel pressure", exact=True).is_visible()
+
+
+def test_an_older_version_put_back_that_breaks_off_leaves_the_page_working(page, changing_server):
+    """The older worker's cache is the one in use: its second install began nothing, and deletes nothing."""
+    server = changing_server
+    ready_offline(page, server.url)
+    form = server.copy / "webapp" / "forms" / "supply.py"
+    text = form.read_text()
+    relabel(server)
+    update(page)
+    page.wait_for_selector("#new-version")
+    form.write_text(text)
+    server.stop()
+    server.start()
+    page.context.route("**/page.js", partial(answer_with, {"status": 503, "body": "{}"}))
+    update(page)
+    page.context.unroute("**/page.js")
+    server.stop()
+    page.reload()
+    page.wait_for_selector("html[data-started]")
+    show(page, server.url, "fuel-pressure")
+    assert page.get_by_label("Base fuel pressure", exact=True).is_visible()
+
+
+def look(page, sentence):
+    page.get_by_role("button", name="Look for a new version").click()
+    page.get_by_role("status").get_by_text(sentence).wait_for()
+
+
+def test_looking_for_a_new_version_tells_the_truth(page, changing_server):
+    server = changing_server
+    ready_offline(page, f"{server.url}/#/link")
+    look(page, "Nothing newer was found.")
+    server.stop()
+    look(page, "Can't reach the machine, so nothing was checked.")
+    relabel(server)
+    page.context.route("**/page.js", partial(answer_with, {"status": 503, "body": "{}"}))
+    look(page, "it did not come whole")
+    page.context.unroute("**/page.js")
+    look(page, "There is a new version: use it at the top of the page.")
+    page.wait_for_selector("#new-version")
+
+
+def test_the_new_version_can_be_taken_in_a_second_tab_too(page, context, changing_server):
+    server = changing_server
+    ready_offline(page, f"{server.url}/#/figures/fuel-pressure")
+    other = ready_offline(context.new_page(), f"{server.url}/#/figures/fuel-pressure")
+    relabel(server)
+    update(page)
+    for tab in (page, other):
+        tab.wait_for_selector("#new-version")
+    for tab in (page, other):
+        tab.get_by_role("button", name="Use it now").click()
+        tab.get_by_label("Base pressure of the fuel", exact=True).wait_for()
 
 
 def answer_with(broken, route):

@@ -91,12 +91,11 @@ def test_metric_for_everything(page, shared_server):
 def test_todays_air_is_taken_over_into_the_jet_change(page, shared_server):
     open_figure(page, shared_server, "density-altitude")
     page.get_by_label("Air temperature", exact=True).fill("95")
-    page.wait_for_timeout(100)
+    until(page, "JSON.parse(localStorage['overbowl.form.density-altitude']).temperature?.text === '95'")
     density = page.evaluate("JSON.parse(localStorage['overbowl.answer.density-altitude']).density")
     open_figure(page, shared_server, "jet-change")
     page.locator("[data-field=air_density_to] .take").click()
-    page.wait_for_timeout(100)
-    assert page.evaluate("JSON.parse(localStorage['overbowl.form.jet-change']).air_density_to.si") == density
+    until(page, "(density) => JSON.parse(localStorage['overbowl.form.jet-change']).air_density_to?.si === density", arg=density)
 
 
 def test_a_pump_curve_of_twelve_points_is_entered_and_kept(page, shared_server):

@@ -35,7 +35,8 @@ def _asset(body, type):
 def all_assets():
     """Return {path: Asset} of everything that the page needs, and the service worker that keeps it.
 
-    Read once: one server process gives out one version, whatever happens to the files meanwhile.
+    Read once: one server process gives out one version, whatever happens to the files meanwhile. The version is a digest of
+    everything that is served (files and their types, forms, units, records, policy, worker), since the worker names its cache by it.
     """
     found = {}
     for path in sorted(STATIC_FOLDER.rglob("*")):
@@ -47,8 +48,11 @@ def all_assets():
     found["/page.js"] = _asset(slim(pagescript.page_js()), "text/javascript")
     found["/static/start.js"] = _asset(slim(_read("start.js")), "text/javascript")
     worker = slim(_read("sw.js"))
-    version = _digest([worker, *(f"{path} {asset.digest}" for path, asset in sorted(found.items()))])
-    found["/api/forms"] = _asset(_json(_described(version)), "application/json")
+    described = _described()
+    version = _digest(
+        [worker, guard.POLICY, _json(described), *(f"{path} {asset.type} {asset.digest}" for path, asset in sorted(found.items()))]
+    )
+    found["/api/forms"] = _asset(_json({"version": version, **described}), "application/json")
     kept = {path: asset.digest for path, asset in sorted(found.items()) if asset.type != "image/png"}
     head = f"const VERSION = {_json(version)};\nconst DIGESTS = {_json(kept)};\nconst POLICY = {_json(guard.POLICY)};\n"
     found["/sw.js"] = _asset(head + worker, "text/javascript")
@@ -59,10 +63,10 @@ def _read(name):
     return (STATIC_FOLDER / name).read_text(encoding="utf-8")
 
 
-def _described(version):
+def _described():
     """What the page is drawn from. Examples are for tests and readers of the forms, and empty entries go without saying."""
     described = [{key: value for key, value in form.items() if key != "examples"} for form in forms.describe_all()]
-    return {"version": version, "release": __version__, "kinds": units.kinds(), "forms": described, "records": records.describe()}
+    return {"release": __version__, "kinds": units.kinds(), "forms": described, "records": records.describe()}
 
 
 def slim(text):
