@@ -684,9 +684,9 @@ def hot_fuel(inputs):
     level (below it: negative); `margin` Pa to keep. Results: `state`, `vapour_pressure`, `inlet_pressure` (Pa
     absolute), `vapour_margin` (Pa), `boil_temperature` and `thin_temperature` (K, where nothing and where the margin
     is left; None where that lies outside 233 to 353 K), `sweep` (rows of temperature, vapour_pressure,
-    inlet_pressure). Range: as `properties`. Errors: as `properties`, and ValueError at `inlet_drop` where no pressure
-    is left at the inlet. Source: balance of pressures; `properties`. Fuel standing still; a pump's own suction and
-    launch are in the supply check.
+    inlet_pressure); a pressure at the inlet is 0 where loss and lift leave none. Range: as `properties`. Errors: as
+    `properties`. Source: balance of pressures; `properties`. Fuel standing still; a pump's own suction and launch are in
+    the supply check.
 
     >>> told = hot_fuel({"fuel": "petrol", "reid_pressure": 62052.8, "temperature": 313.15, "ambient_pressure": 95e3,
     ...                  "inlet_drop": 5e3, "lift": 0.0, "margin": 10e3})
@@ -694,8 +694,6 @@ def hot_fuel(inputs):
     ('holds', 19359.)
     """
     now = _inlet_row(inputs, inputs["temperature"])
-    if now["inlet_pressure"] <= 0.0:
-        raise ValueError("inlet_drop: Loss and lift leave no pressure at the pump inlet.")
     spare = now["inlet_pressure"] - now["vapour_pressure"]
     low = max(T_LOW, inputs["temperature"] - 20.0)
     high = min(T_HIGH, inputs["temperature"] + 30.0)
@@ -725,7 +723,7 @@ def _inlet_row(inputs, temperature):
     return {
         "temperature": temperature,
         "vapour_pressure": fuel["vapour_pressure"],
-        "inlet_pressure": inputs["ambient_pressure"] - inputs["inlet_drop"] - column,
+        "inlet_pressure": max(0.0, inputs["ambient_pressure"] - inputs["inlet_drop"] - column),
     }
 
 
@@ -762,7 +760,9 @@ def _margin_at(inputs, temperature):
 
 
 def _hot_notes(told, inputs):
-    if told["state"] == "short":
+    if told["inlet_pressure"] <= 0.0:
+        notes = ["Loss and lift leave no pressure at the pump inlet: the pump takes in vapour, and pressure and flow fall away."]
+    elif told["state"] == "short":
         notes = ["The fuel boils at the pump inlet: the pump takes in vapour, and pressure and flow fall away."]
     elif told["state"] == "thin":
         notes = ["Only {vapour_margin} is left before the fuel boils at the pump inlet; you want {margin}."]

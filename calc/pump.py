@@ -1,7 +1,8 @@
 """The fuel pump: its curve, its wiring, and what it can feed.
 
-A curve is a list of [pressure, flow] points measured at one voltage. Between the points runs a smooth curve that never
-turns back; beyond the last point nothing is known, so its pressure is taken as the most the pump can hold.
+A curve is a list of [pressure, flow] points measured at one voltage. Two or three points are joined by straight lines,
+four or more by a smooth curve that never turns back; beyond the last point nothing is known, so its pressure is taken as
+the most the pump can hold.
 """
 
 import math
@@ -10,6 +11,7 @@ from calc import bracket, fuels, verdict
 
 FEWEST_POINTS = 2
 MOST_POINTS = 12
+FEWEST_FOR_SMOOTH = 4  # this project's choice: through fewer points a cubic can lie far over the straight line
 CLOSEST_PRESSURES = 1.0  # Pa; closer points are one point
 LEAST_FLOW = 1e-9  # m3/s, a litre in eleven days
 CHART_STEPS = 48
@@ -81,26 +83,28 @@ def _end_slope(gap, next_gap, chord, next_chord):
     return slope
 
 
-def smooth_curve(points):
-    """Prepare the monotone curve through the points, for `curve_value`.
+def prepared_curve(points):
+    """Prepare the curve through the points, for `curve_value`.
 
-    Inputs: `points`, a list of [x, y], x rising. Result: dict of lists x, y, slope. Errors: none. Source: see
-    `monotone_slopes`.
+    Inputs: `points`, a list of [x, y], x rising. Result: dict of lists x, y, slope; slope is None where straight lines join
+    the points, with three or fewer. Errors: none. Source: see `monotone_slopes`; straight lines between few points are this
+    project's choice, since a cubic through points far apart promises flow that nobody measured.
 
-    >>> smooth_curve([[0.0, 2.0], [1.0, 1.0]])["slope"]
-    [-1.0, -1.0]
+    >>> prepared_curve([[0.0, 2.0], [1.0, 1.0]])["slope"] is None
+    True
     """
     x = [point[0] for point in points]
     y = [point[1] for point in points]
-    return {"x": x, "y": y, "slope": monotone_slopes(x, y)}
+    return {"x": x, "y": y, "slope": None if len(x) < FEWEST_FOR_SMOOTH else monotone_slopes(x, y)}
 
 
 def curve_value(curve, x):
     """Value of a prepared curve; before the first and past the last point it keeps that point's value.
 
-    Inputs: `curve` of `smooth_curve`, `x` float. Result: float. Errors: none. Source: cubic Hermite form, textbook.
+    Inputs: `curve` of `prepared_curve`, `x` float. Result: float. Errors: none. Source: straight line, or cubic Hermite
+    form, textbook.
 
-    >>> curve_value(smooth_curve([[0.0, 2.0], [1.0, 1.0]]), 0.25)
+    >>> curve_value(prepared_curve([[0.0, 2.0], [1.0, 1.0]]), 0.25)
     1.75
     """
     xs = curve["x"]
@@ -116,6 +120,8 @@ def curve_value(curve, x):
     gap = xs[i + 1] - xs[i]
     s = (x - xs[i]) / gap
     rise = ys[i + 1] - ys[i]
+    if curve["slope"] is None:
+        return ys[i] + s * rise
     start = curve["slope"][i] * gap
     end = curve["slope"][i + 1] * gap
     return ys[i] + s * (start + s * (3.0 * rise - 2.0 * start - end + s * (start + end - 2.0 * rise)))
@@ -124,56 +130,78 @@ def curve_value(curve, x):
 def running_pump(settings, voltage, prefix):
     """Prepare the pump, or pumps side by side, as it runs at a voltage.
 
-    Inputs: `settings`, a dict of `curve` at `rated_voltage` [V], `pumps` (number in parallel), `allowance` (fraction of
-    flow taken off for heat and wear), optional second curve `curve_low` at `voltage_low` [V]; `voltage` [V] at the pump;
-    `prefix` put before a field's name in an error. Result: dict for `pump_flow`, with `limit` [Pa], the highest
-    pressure it holds. With one curve flow goes with voltage; with two it is interpolated between them by voltage (and
-    goes with voltage outside). Errors: ValueError naming a curve that is none, or a second curve that is not below.
-    Source: flow in proportion to voltage is common practice, no source; a second measured curve is better.
+    Inputs: `settings`, a dict of `curve` at `rated_voltage` [V], in any order of points, `pumps` (number in parallel),
+    `allowance` (fraction of flow taken off for heat and wear), optional second curve `curve_low` at `voltage_low` [V];
+    `voltage` [V] at the pump; `prefix` put before a field's name in an error. Result: dict for `pump_flow`, with `limit`
+    [Pa], the highest pressure it holds. Below the voltage of its curve a pump's flows and pressures both shrink with
+    voltage; above it flow grows with voltage and the limit stays. Between the voltages of two curves flow is interpolated
+    by voltage at the same pressure, and a curve counts as no flow past its own end; below both the lower one shrinks.
+    Errors: ValueError naming a curve that is none, or a second curve that is not below. Source: a permanent-magnet motor's
+    speed falls in a straight line with torque, stall torque and free speed both go with voltage (Fitzgerald, Kingsley and
+    Umans, Electric Machinery, from memory); a displacement pump's torque goes with pressure and its flow with speed, less a
+    slip that goes with pressure. So flow at V is s Q(p / s), s the ratio of voltages. A second measured curve is better.
 
     >>> pump = running_pump({"curve": [[0.0, 1e-4], [4e5, 0.0]], "rated_voltage": 13.5, "pumps": 2, "allowance": 0.1}, 12.0, "")
-    >>> pump_flow(pump, 2e5)
-    8.0e-05
+    >>> pump["limit"], pump_flow(pump, 2e5)
+    (355555.6, 7.0e-05)
     """
-    check_curve(settings["curve"], prefix + "curve")
     rated = settings["rated_voltage"]
     share = settings["pumps"] * (1.0 - settings["allowance"])
-    high = smooth_curve(settings["curve"])
-    points = settings.get("curve_low")
+    points = _in_order(settings["curve"])
+    check_curve(points, prefix + "curve")
+    low_points = settings.get("curve_low")
     low_voltage = settings.get("voltage_low")
-    if points is None or len(points) == 0 or low_voltage is None:
-        return _with_knots([{"curve": high, "factor": share * voltage / rated}], high["x"][-1])
-    _check_second_curve(points, high, low_voltage, rated, prefix)
-    low = smooth_curve(points)
+    if low_points is None or len(low_points) == 0 or low_voltage is None:
+        return _with_knots([_at_voltage(points, share, voltage / rated)])
+    low_points = _in_order(low_points)
+    _check_second_curve(low_points, points, low_voltage, rated, prefix)
     if voltage >= rated:
-        return _with_knots([{"curve": high, "factor": share * voltage / rated}], high["x"][-1])
+        return _with_knots([_at_voltage(points, share, voltage / rated)])
     if voltage <= low_voltage:
-        return _with_knots([{"curve": low, "factor": share * voltage / low_voltage}], low["x"][-1])
+        return _with_knots([_at_voltage(low_points, share, voltage / low_voltage)])
     weight = (voltage - low_voltage) / (rated - low_voltage)
-    parts = [{"curve": high, "factor": share * weight}, {"curve": low, "factor": share * (1.0 - weight)}]
-    return _with_knots(parts, low["x"][-1] + weight * (high["x"][-1] - low["x"][-1]))
+    high = _part(points, 1.0, share * weight)
+    low = _part(low_points, 1.0, share * (1.0 - weight))
+    high["end"] = low["end"] + weight * (high["end"] - low["end"])
+    return _with_knots([high, low])
 
 
-def _with_knots(parts, limit):
-    """The pump with the pressures between which its curve is one smooth piece, and the flow at each."""
+def _in_order(points):
+    # With a key, since without one the phone sorts numbers as text.
+    return sorted(points, key=lambda point: point[0])
+
+
+def _at_voltage(points, share, ratio):
+    """The curve at a share of its voltage; more than its own voltage adds flow, but no pressure that nobody measured."""
+    return _part(points, min(ratio, 1.0), share * ratio)
+
+
+def _part(points, pressure, flow):
+    scaled = [[point[0] * pressure, point[1] * flow] for point in points]
+    return {"curve": prepared_curve(scaled), "end": scaled[-1][0]}
+
+
+def _with_knots(parts):
+    """The pump with the pressures between which its curve is one smooth piece, and the flow at each; the first part ends last."""
+    limit = parts[0]["end"]
     pressures = [limit]
     for part in parts:
         for pressure in part["curve"]["x"]:
             if pressure < limit:
                 pressures.append(pressure)
     pump = {"parts": parts, "limit": limit, "knots": []}
-    # With a key, since without one the phone sorts numbers as text.
     for pressure in sorted(pressures, key=lambda one: one):
         pump["knots"].append({"pressure": pressure, "flow": pump_flow(pump, pressure)})
     pump["most_flow"] = pump["knots"][0]["flow"]
     return pump
 
 
-def _check_second_curve(points, high, low_voltage, rated, prefix):
-    check_curve(points, prefix + "curve_low")
+def _check_second_curve(low_points, points, low_voltage, rated, prefix):
+    check_curve(low_points, prefix + "curve_low")
     if low_voltage >= rated:
         raise ValueError(f"{prefix}voltage_low: The second curve must be taken at a lower voltage than the first.")
-    low = smooth_curve(points)
+    high = prepared_curve(points)
+    low = prepared_curve(low_points)
     if low["x"][-1] > high["x"][-1]:
         raise ValueError(f"{prefix}curve_low: At the lower voltage the curve must end at or below the pressure where the first one ends.")
     bends = low["x"].copy()
@@ -197,7 +225,8 @@ def pump_flow(pump, pressure):
         return 0.0
     flow = 0.0
     for part in pump["parts"]:
-        flow += part["factor"] * curve_value(part["curve"], pressure)
+        if pressure <= part["end"]:
+            flow += curve_value(part["curve"], pressure)
     return flow
 
 
@@ -306,7 +335,7 @@ def pump_wiring(inputs):
         "wire_area": area,
         "heat": drop * current,
         "gauges": _neighbouring_gauges(inputs),
-        "notes": _wiring_notes(drop_fraction),
+        "notes": _wiring_notes(drop_fraction, voltage / inputs["rated_voltage"]),
         "steps": [
             {"label": "Wire diameter", "value": diameter, "kind": "diameter"},
             {"label": "Wire, there and back", "value": 2.0 * inputs["length"], "kind": "length"},
@@ -318,13 +347,18 @@ def pump_wiring(inputs):
     }
 
 
-def _wiring_notes(drop_fraction):
+def _wiring_notes(drop_fraction, factor):
     notes = ["The pump sees {voltage}; {voltage_drop} is lost on the way."]
     if drop_fraction > COMMON_VOLTAGE_LOSS:
         notes.append(
             "That is {drop_fraction} of the supply. Common practice keeps it under three in a hundred: thicker wire, a relay near the pump, a better ground."
         )
-    notes.append("At this voltage expect {flow_factor} of the flow on the pump's curve, flow going with voltage (common practice).")
+    if factor < 1.0:
+        notes.append(
+            "At this voltage the pump's curve shrinks: expect {flow_factor} of its flow, and the same share of the pressure it holds."
+        )
+    else:
+        notes.append("At this voltage expect {flow_factor} of the flow on the pump's curve, and no more pressure than its last point.")
     notes.append("Measure at the pump's own terminals with it running. Fuse the wire at the battery for what the wire can carry.")
     return notes
 
@@ -348,8 +382,8 @@ def pump_check(inputs):
     `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2), `curve_low` at `voltage_low`. Results:
     `flow_available`, `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None
     without a consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3],
-    `state`, `curve_points`, `working_point`, notes, steps. Errors: ValueError at `curve`, at `pressure` past the end of
-    the curve, at `flow` or `power` when nothing is asked for. Source: see `running_pump`; power times brake-specific
+    `state`, `curve_points`, `working_point`, notes, steps; past the end of the curve nothing flows and the state is short.
+    Errors: ValueError at `curve`, at `flow` or `power` when nothing is asked for. Source: see `running_pump`; power times brake-specific
     consumption is its definition.
 
     >>> answer = pump_check({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1,
@@ -359,10 +393,6 @@ def pump_check(inputs):
     """
     pump = running_pump(inputs, inputs["voltage"], "")
     pressure = inputs["pressure"]
-    if pressure > pump["limit"]:
-        raise ValueError(
-            "pressure: This is past the end of the pump's curve; the last point is the most the pump can hold. Give a pressure within the curve."
-        )
     density = fuel_density(inputs)
     demand = _demand(inputs, density)
     available = pump_flow(pump, pressure)
@@ -381,7 +411,7 @@ def pump_check(inputs):
         "state": state,
         "curve_points": chart_points(pump),
         "working_point": {"pressure": pressure, "flow": available, "demand": demand},
-        "notes": _pump_notes(state, consumption, pressure < inputs["curve"][0][0]),
+        "notes": _pump_notes(state, consumption, pressure, pump, _in_order(inputs["curve"])),
         "steps": [
             {"label": "Fuel density", "value": density, "kind": "density"},
             {"label": "Fuel the engine drinks", "value": demand * density, "kind": "mass_flow"},
@@ -441,17 +471,27 @@ def chart_points(pump):
     return points
 
 
-def _pump_notes(state, consumption, before_curve):
+def _pump_notes(state, consumption, pressure, pump, points):
     notes = []
-    if state == "short":
+    if pressure > pump["limit"]:
+        notes.append(_past_the_curve(pressure, points))
+    elif state == "short":
         notes.append("The pump gives {flow_available} where the engine drinks {flow_demand}: it runs short and the engine goes lean.")
     elif state == "thin":
         notes.append("The pump covers the demand of {flow_demand} with only {spare_fraction} to spare; you want {margin}.")
     else:
         notes.append("The pump covers the demand of {flow_demand} with {spare_fraction} to spare.")
-    if consumption is not None and consumption > 0.0:
+    if pressure <= pump["limit"] and consumption is not None and consumption > 0.0:
         notes.append("At this pressure it feeds up to {power_supported} with nothing spare.")
-    if before_curve:
+    if pressure < pump["knots"][0]["pressure"]:
         notes.append("The pressure lies below the first point of the curve; that point's flow is used.")
+    if len(points) < FEWEST_FOR_SMOOTH:
+        notes.append("Straight lines join so few points.")
     notes.append("The pump holds at most {pressure_limit}, where its curve ends; nothing is guessed beyond it.")
     return notes
+
+
+def _past_the_curve(pressure, points):
+    if pressure <= points[-1][0]:
+        return "At {voltage} the pump holds no more than {pressure_limit}: low voltage takes pressure as well as flow. At {pressure} nothing flows."
+    return "{pressure} is past the last point of your curve; add a point if the pump goes further. Until then it counts as no flow."

@@ -194,7 +194,7 @@ def supply_point(inputs, frame=None):
 
     >>> from tests.builds import car
     >>> supply_point(car())["boost_ceiling"]
-    146498.
+    141747.
     """
     system = network.prepare_system(inputs)
     boost = inputs["boost"]
@@ -693,7 +693,7 @@ def return_floor(inputs):
     >>> inputs = car()
     >>> inputs["margin"] = 3447.4
     >>> return_floor(inputs)["return_floor"]
-    34467.
+    34257.
     """
     copied = {}
     copied.update(inputs)

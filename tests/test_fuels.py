@@ -496,7 +496,6 @@ def test_own_fuel_goes_by_its_reid_pressure_alone():
 @pytest.mark.parametrize(
     "wrong, field",
     [
-        ({"inlet_drop": 96e3}, "inlet_drop"),
         ({"fuel": "own", "fuel_density": 745.0}, "vapour_pressure"),
         ({"fuel": "own", "vapour_pressure": 50e3}, "fuel_density"),
     ],
@@ -504,6 +503,13 @@ def test_own_fuel_goes_by_its_reid_pressure_alone():
 def test_a_tank_that_cannot_be_is_refused(wrong, field):
     with pytest.raises(ValueError, match=f"^{field}: "):
         tank(**wrong)
+
+
+def test_no_pressure_left_at_the_inlet_is_short():
+    told = tank(inlet_drop=96e3)
+    assert (told["state"], told["inlet_pressure"], told["boil_temperature"]) == ("short", 0.0, None)
+    assert told["notes"][0].startswith("Loss and lift leave no pressure at the pump inlet")
+    assert tank(inlet_drop=94e3)["notes"][0].startswith("The fuel boils at the pump inlet")
 
 
 def test_no_boiling_point_within_the_range_is_none():

@@ -1,5 +1,6 @@
-"""The pump: curve against scipy, wiring against the wire tables, demand against hand figures of the trade."""
+"""The pump: curve against scipy and numpy, voltage against a motor's own equations, wiring against the wire tables, demand by hand."""
 
+import numpy
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -44,8 +45,8 @@ def asked(**more):
 
 
 @st.composite
-def curves(draw):
-    count = draw(st.integers(2, 12))
+def curves(draw, fewest=2):
+    count = draw(st.integers(fewest, 12))
     steps = draw(st.lists(st.floats(0.05, 5.0), min_size=count, max_size=count))
     drops = draw(st.lists(st.one_of(st.just(0.0), st.floats(0.001, 5.0)), min_size=count, max_size=count))
     start = draw(st.sampled_from([0.0, 1.0]))
@@ -56,10 +57,10 @@ def curves(draw):
     return points
 
 
-@given(curves(), st.lists(st.floats(0.0, 1.0), min_size=5, max_size=5))
-@settings(max_examples=150, deadline=None)
-def test_the_curve_is_scipys_monotone_cubic(points, where):
-    ours = pump.smooth_curve(points)
+@given(curves(fewest=4), st.lists(st.floats(0.0, 1.0), min_size=5, max_size=5))
+@settings(max_examples=100, deadline=None)
+def test_from_four_points_on_the_curve_is_scipys_monotone_cubic(points, where):
+    ours = pump.prepared_curve(points)
     theirs = PchipInterpolator([p for p, _ in points], [q for _, q in points])
     low, high = points[0][0], points[-1][0]
     for share in where:
@@ -68,8 +69,23 @@ def test_the_curve_is_scipys_monotone_cubic(points, where):
         assert pump.curve_value(ours, x) == pytest.approx(float(theirs(x)), rel=1e-9, abs=1e-12 * points[0][1])
 
 
+@pytest.mark.parametrize("count", [2, 3])
+def test_two_or_three_points_are_joined_by_straight_lines(count):
+    points = STREET[3 : 3 + count]
+    running = pump.running_pump(asked(curve=points), 13.5, "")
+    for share in numpy.linspace(0.0, 1.0, 11):
+        pressure = points[0][0] + share * (points[-1][0] - points[0][0])
+        line = numpy.interp(pressure, [p for p, _ in points], [q for _, q in points])
+        assert pump.pump_flow(running, pressure) == pytest.approx(line, rel=1e-12, abs=1e-18)
+
+
+def test_points_may_come_in_any_order():
+    mixed = [STREET[3], STREET[0], STREET[5], STREET[1], STREET[4], STREET[2]]
+    assert pump.pump_check(asked(curve=mixed)) == pump.pump_check(asked())
+
+
 @given(curves(), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_flow_never_rises_with_pressure(points, one, other):
     running = pump.running_pump(asked(curve=points), 13.5, "")
     low, high = sorted([one * points[-1][0], other * points[-1][0]])
@@ -96,26 +112,64 @@ def test_pressure_of_a_flow_is_the_inverse(points, share):
     assert pump.pump_flow(running, pressure + 1e-9 * points[-1][0]) <= flow * (1.0 + 1e-12)
 
 
-def test_flow_goes_with_voltage_pumps_and_allowance():
+def test_flow_goes_with_pumps_and_allowance():
     plain = pump.pump_check(asked())["flow_available"]
-    assert pump.pump_check(asked(voltage=12.0))["flow_available"] == pytest.approx(plain * 12.0 / 13.5, rel=1e-12)
     assert pump.pump_check(asked(pumps=2.0))["flow_available"] == pytest.approx(2.0 * plain, rel=1e-12)
     assert pump.pump_check(asked(allowance=0.15))["flow_available"] == pytest.approx(0.85 * plain, rel=1e-12)
+
+
+def motor_pump_flow(voltage, pressure):
+    """A displacement pump on a permanent-magnet motor, by its own equations and invented constants.
+
+    Torque = constant * current, voltage = constant * speed + resistance * current (Fitzgerald, Kingsley and Umans, Electric
+    Machinery, from memory); torque = displacement * pressure, flow = displacement * speed - slip * pressure.
+    """
+    constant, resistance, displacement, slip = 0.02, 0.25, 2.5e-7, 5e-11
+    current = displacement * pressure / constant
+    speed = (voltage - resistance * current) / constant
+    return displacement * speed - slip * pressure
+
+
+def test_voltage_acts_as_on_a_motor_with_a_displacement_pump():
+    most = 12.0 * 2.5e-7 / 0.02 / (0.25 * (2.5e-7 / 0.02) ** 2 + 5e-11)
+    curve = [[0.0, motor_pump_flow(12.0, 0.0)], [most, 0.0]]
+    for volts in (8.0, 10.5, 12.0):
+        running = pump.running_pump(asked(curve=curve, rated_voltage=12.0), volts, "")
+        assert running["limit"] == pytest.approx(most * volts / 12.0, rel=1e-9)
+        for share in (0.0, 0.3, 0.9):
+            pressure = share * running["limit"]
+            assert pump.pump_flow(running, pressure) == pytest.approx(motor_pump_flow(volts, pressure), rel=1e-9)
+
+
+def test_more_than_the_rated_voltage_adds_flow_but_no_pressure():
+    running = pump.running_pump(asked(), 15.0, "")
+    assert running["limit"] == 25 * PSI
+    assert pump.pump_flow(running, 10 * PSI) == pytest.approx(88 * GAL_H * 15.0 / 13.5)
 
 
 def test_a_second_curve_is_met_at_its_voltage_and_interpolated_between():
     low = [[0.0, 80 * GAL_H], [10 * PSI, 50 * GAL_H], [18 * PSI, 0.0]]
     given_two = {"curve_low": low, "voltage_low": 11.5}
     at = {
-        volts: pump.pump_check(asked(voltage=volts, pressure=10 * PSI, **given_two))["flow_available"]
-        for volts in (10.0, 11.5, 12.5, 13.5, 14.0)
+        volts: pump.pump_check(asked(voltage=volts, pressure=10 * PSI, **given_two))["flow_available"] for volts in (11.5, 12.5, 13.5, 14.0)
     }
     assert at[11.5] == pytest.approx(50 * GAL_H)
     assert at[13.5] == pytest.approx(88 * GAL_H)
     assert at[12.5] == pytest.approx(69 * GAL_H)
-    assert at[10.0] == pytest.approx(50 * GAL_H * 10.0 / 11.5)
     assert at[14.0] == pytest.approx(88 * GAL_H * 14.0 / 13.5)
     assert pump.pump_check(asked(voltage=12.5, pressure=10 * PSI, **given_two))["pressure_limit"] == pytest.approx(21.5 * PSI)
+    # Below both, the lower one shrinks like any curve: at 10 V its point at 10 psi stands at 10 * 10 / 11.5.
+    weak = pump.pump_check(asked(voltage=10.0, pressure=10 * PSI * 10.0 / 11.5, **given_two))
+    assert weak["flow_available"] == pytest.approx(50 * GAL_H * 10.0 / 11.5)
+
+
+def test_a_second_curve_that_ends_with_flow_counts_as_none_past_its_end():
+    given_two = {"curve_low": [[0.0, 80 * GAL_H], [10 * PSI, 50 * GAL_H]], "voltage_low": 11.5}
+    running = pump.running_pump(asked(**given_two), 12.5, "")
+    assert pump.pump_flow(running, 10 * PSI) == pytest.approx(69 * GAL_H)
+    assert pump.pump_flow(running, 15 * PSI) == pytest.approx(35 * GAL_H)
+    # The flows that neither side of the step gives are held up to the step.
+    assert pump.pump_pressure(running, 60 * GAL_H) == pytest.approx(10 * PSI)
 
 
 @given(st.floats(8.0, 16.0), st.floats(8.0, 16.0), st.floats(0.0, 25.0))
@@ -124,7 +178,7 @@ def test_more_voltage_never_gives_less_flow(one, other, pressure):
     low, high = sorted([one, other])
     for second in ({}, {"curve_low": [[0.0, 80 * GAL_H], [10 * PSI, 50 * GAL_H], [18 * PSI, 0.0]], "voltage_low": 11.5}):
         weak, strong = (pump.running_pump(asked(**second), volts, "") for volts in (low, high))
-        assert pump.pump_flow(weak, pressure * PSI) <= pump.pump_flow(strong, pressure * PSI) * (1.0 + 1e-12)
+        assert pump.pump_flow(weak, pressure * PSI) <= pump.pump_flow(strong, pressure * PSI) * (1.0 + 1e-12) + 1e-18
 
 
 def test_demand_by_hand():
@@ -146,8 +200,41 @@ def test_the_three_states(flow, state):
 
 def test_a_pump_that_holds_nine_psi_cannot_feed_ten():
     # Common practice, no source: a pump that holds 7 to 9 psi cannot feed an engine whose carburettor needs more.
-    with pytest.raises(ValueError, match="^pressure: "):
-        pump.pump_check(asked(curve=[[0.0, 70 * GAL_H], [7 * PSI, 40 * GAL_H], [9 * PSI, 0.0]], pressure=16 * PSI))
+    weak = [[0.0, 70 * GAL_H], [7 * PSI, 40 * GAL_H], [9 * PSI, 0.0]]
+    answer = pump.pump_check(asked(curve=weak, pressure=16 * PSI))
+    assert (answer["state"], answer["flow_available"], answer["spare_fraction"]) == ("short", 0.0, -1.0)
+
+
+# The first sentence on both sides of each border.
+@pytest.mark.parametrize(
+    ("more", "first"),
+    [
+        ({"pressure": 25 * PSI}, "The pump gives"),
+        ({"pressure": 25 * PSI * 1.000001}, "{pressure} is past the last point of your curve; add a point if the pump goes further."),
+        ({"pressure": 25 * PSI, "voltage": 13.0}, "At {voltage} the pump holds no more than {pressure_limit}"),
+        ({"margin": 0.0, "pressure": 10 * PSI, "demand_from": "flow", "flow": 88 * GAL_H * 1.001}, "The pump gives"),
+        (
+            {"margin": 0.001, "pressure": 10 * PSI, "demand_from": "flow", "flow": 88 * GAL_H},
+            "The pump covers the demand of {flow_demand} with only",
+        ),
+        (
+            {"margin": 0.0, "pressure": 10 * PSI, "demand_from": "flow", "flow": 88 * GAL_H * 0.999},
+            "The pump covers the demand of {flow_demand} with {spare_fraction}",
+        ),
+    ],
+)
+def test_the_first_sentence(more, first):
+    assert pump.pump_check(asked(**more))["notes"][0].startswith(first)
+
+
+def test_what_else_is_said():
+    notes = pump.pump_check(asked(curve=STREET[1:4], pressure=4 * PSI))["notes"]
+    assert "The pressure lies below the first point of the curve; that point's flow is used." in notes
+    assert "Straight lines join so few points." in notes
+    assert "At this pressure it feeds up to {power_supported} with nothing spare." in notes
+    notes = pump.pump_check(asked(pressure=5 * PSI))["notes"]
+    assert not any("first point" in note or "Straight lines" in note for note in notes)
+    assert not any("feeds up to" in note for note in pump.pump_check(asked(demand_from="flow", flow=1e-5, consumption=None))["notes"])
 
 
 @pytest.mark.parametrize(
@@ -161,7 +248,6 @@ def test_a_pump_that_holds_nine_psi_cannot_feed_ten():
         ("curve_low", {"curve_low": [[0.0, 1e-3], [1e5, 0.0]], "voltage_low": 11.0}),
         ("curve_low", {"curve_low": [[0.0, 1e-5], [9e5, 0.0]], "voltage_low": 11.0}),
         ("voltage_low", {"curve_low": [[0.0, 1e-5], [1e5, 0.0]], "voltage_low": 14.0}),
-        ("pressure", {"pressure": 25.1 * PSI}),
         ("power", {"power": 0.0}),
         ("consumption", {"consumption": 0.0}),
         ("consumption", {"consumption": None}),
@@ -203,8 +289,23 @@ def test_wiring_is_ohms_law_there_and_back():
     assert answer["resistance"] == pytest.approx(10 * 0.0052108 * (1 + 0.00393 * 20) + 0.02, rel=1e-4)
     assert answer["voltage"] == pytest.approx(13.8 - 15.0 * answer["resistance"])
     assert answer["heat"] == pytest.approx(15.0 * answer["voltage_drop"])
+    assert answer["drop_fraction"] == pytest.approx(1.0 - answer["voltage"] / 13.8)
+    assert answer["flow_factor"] == pytest.approx(answer["voltage"] / 13.5)
     assert [row["gauge"] for row in answer["gauges"]] == [4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]
     assert [row["voltage"] for row in answer["gauges"]] == sorted((row["voltage"] for row in answer["gauges"]), reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("more", "said", "unsaid"),
+    [
+        ({"gauge": 12.0}, ["keeps it under three in a hundred", "the pump's curve shrinks"], ["no more pressure"]),
+        ({"gauge": 0.0, "connection_resistance": 0.001, "rated_voltage": 13.5}, ["no more pressure"], ["three in a hundred", "shrinks"]),
+    ],
+)
+def test_what_the_wiring_says(more, said, unsaid):
+    notes = " ".join(pump.pump_wiring({**WIRING, **more})["notes"])
+    assert all(words in notes for words in said)
+    assert not any(words in notes for words in unsaid)
 
 
 def test_a_hopeless_wire_is_refused():

@@ -303,7 +303,8 @@ def second_way(build):
     density, viscosity = fuel["density"], fuel["viscosity"]
     points = build["pump"]["curve"]
     curve = PchipInterpolator([p for p, _ in points], [q for _, q in points])
-    share = build["wiring"]["voltage"] / build["pump"]["rated_voltage"] * (1.0 - build["pump"]["allowance"])
+    ratio = build["wiring"]["voltage"] / build["pump"]["rated_voltage"]  # less voltage takes flow and pressure, more adds flow alone
+    share = ratio * (1.0 - build["pump"]["allowance"])
 
     def drop(line, flow, bore_key="hose", length_key="length", fittings_key="fittings"):
         bore = plumbing.bore({"hose": line[bore_key]}, "")
@@ -328,7 +329,7 @@ def second_way(build):
             - density * 9.80665 * supply_line["rise"]
         )
         return [
-            (float(curve(pressure)) * share - total) / 1e-5,
+            (float(curve(pressure / min(ratio, 1.0))) * share - total) / 1e-5,
             (node - drop(build["feed"], first) - seat(seats["primary_diameter"], first) - boost) / 1e5,
             (node - drop(build["feed"], second) - seat(seats["secondary_diameter"], second) - boost) / 1e5,
         ]
@@ -378,7 +379,7 @@ def test_the_regulated_pump_flow_solved_a_second_way():
         velocity = flow / (math.pi / 4.0 * bore**2)
         factor = fluids.friction_factor(Re=fuel["density"] * velocity * bore / fuel["viscosity"], eD=1.5e-6 / bore, Method="Colebrook")
         loss = fluids.dP_from_K(fluids.K_from_f(fd=factor, L=5.0, D=bore) + 4.0, rho=fuel["density"], V=velocity) + 4e3 * (flow / 1e-4) ** 2
-        return float(curve(14 * PSI + loss + fuel["density"] * 9.80665 * 0.4)) * 13.0 / 13.5 * 0.9 / 1e-5 - scaled[0]
+        return float(curve((14 * PSI + loss + fuel["density"] * 9.80665 * 0.4) * 13.5 / 13.0)) * 13.0 / 13.5 * 0.9 / 1e-5 - scaled[0]
 
     flow = root(excess, [9.0], tol=1e-13).x[0] * 1e-5
     assert answer["pump_flow"] == pytest.approx(flow, rel=1e-9)

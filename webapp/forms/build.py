@@ -29,6 +29,14 @@ SURFACES = [("smooth", "Smooth bore or tube"), ("rubber", "Rubber")]
 # An invented pump, for the first look only.
 INVENTED_CURVE = [[0.0, 140 * GAL_H], [10 * PSI, 125 * GAL_H], [20 * PSI, 100 * GAL_H], [30 * PSI, 60 * GAL_H], [36 * PSI, 0.0]]
 
+CURVE_RULES = (
+    "Two or three points are joined by straight lines, four or more by a smooth curve. Nothing is guessed past the last point: its "
+    "pressure counts as the most the pump can hold."
+)
+VOLTAGE_RULES = (
+    "With less voltage the pump gives less flow and holds less pressure, both in proportion; with more, more flow but no more pressure."
+)
+
 
 def curve_columns():
     """The two columns of a pump curve."""
@@ -284,7 +292,7 @@ class PumpFields:
         rows_high=12,
         assumed=INVENTED_CURVE,
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve assumed is invented. "
-        "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.",
+        + CURVE_RULES,
         build="pump.curve",
     )
     rated_voltage = Quantity(
@@ -294,7 +302,7 @@ class PumpFields:
         high=60.0,
         step=0.5,
         assumed=13.5,
-        help="The voltage at which the curve was taken; the maker's sheet says it.",
+        help="The voltage at which the curve was taken; the maker's sheet says it. " + VOLTAGE_RULES,
         build="pump.rated_voltage",
     )
     pumps = Whole("Pumps side by side", low=1, high=6, assumed=1, help="Equal pumps that feed the same line together.", build="pump.pumps")
@@ -314,7 +322,7 @@ class PumpFields:
         rows_low=2,
         rows_high=12,
         optional=True,
-        help="Leave empty unless you have one. Between two measured curves nothing has to be assumed about voltage.",
+        help="Leave empty unless you have one. Between the two voltages nothing has to be assumed. Past its last point it counts as no flow.",
         build="pump.curve_low",
     )
     voltage_low = Quantity(

@@ -1,7 +1,7 @@
 """Forms of `calc.pump`."""
 
 from webapp.forms.base import Choice, Form, Quantity, Table, line_chart, result, table
-from webapp.forms.build import CAUTION, FUELS, INVENTED_CURVE, PumpFields, curve_columns, wire
+from webapp.forms.build import CAUTION, CURVE_RULES, FUELS, INVENTED_CURVE, VOLTAGE_RULES, PumpFields, curve_columns, wire
 from webapp.forms.sizes import GAL_H, HP, LB_HP_H, PSI
 
 
@@ -102,8 +102,9 @@ class PumpCheck(PumpFields, DemandFields, Form):
         "calculator": "pump.pump_check",
         "intro": "Whether this pump feeds this engine at the pressure it has to push against.",
         "caution": CAUTION,
-        "source": "Monotone cubic through your points (Fritsch and Carlson 1980). Power times brake-specific consumption. "
-        "Flow in step with voltage, and the spare fifth, are common practice, no source.",
+        "source": "Straight lines between two or three points, monotone cubic through four or more (Fritsch and Carlson 1980). Power times "
+        "brake-specific consumption. Voltage: a direct-current motor's speed falls in a straight line with torque, and both ends of that line "
+        "go with voltage (textbook). The spare fifth is common practice, no source.",
         "answer": "state",
         "lead": "spare_fraction",
     }
@@ -128,7 +129,7 @@ class PumpCheck(PumpFields, DemandFields, Form):
         default=INVENTED_CURVE,
         build="pump.curve",
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve shown first is invented. "
-        "Nothing is guessed past the last point: its pressure counts as the most the pump can hold.",
+        + CURVE_RULES,
     )
     voltage = Quantity(
         "voltage",
@@ -138,7 +139,7 @@ class PumpCheck(PumpFields, DemandFields, Form):
         step=0.1,
         assumed=13.0,
         build="check.voltage",
-        help="Measured at the pump's own terminals with it running. Flow goes with voltage (common practice).",
+        help="Measured at the pump's own terminals with it running. " + VOLTAGE_RULES,
     )
     fuel = fuel_fields()["fuel"]
     ethanol = fuel_fields()["ethanol"]
@@ -220,7 +221,7 @@ class PumpWiring(Form):
         "intro": "The voltage that is left at the pump, and what the loss costs in flow.",
         "caution": CAUTION + " Fuse the wire at the battery.",
         "source": "Wire: ASTM B258; copper: International Annealed Copper Standard, from memory; stranded wire has 3 to 4 % more. "
-        "Flow in step with voltage and the three percent are common practice, no source.",
+        "Flow and pressure in step with voltage: see the pump check. The three percent are common practice, no source.",
         "answer": "voltage",
         "lead": "voltage",
     }
