@@ -180,3 +180,35 @@ def test_unknown_fields_are_refused(name):
     with pytest.raises(gate.Refused) as refused:
         gate.answer(name, {**starting_inputs(FORMS[name]), "colour": 1.0})
     assert refused.value.errors == {"colour": ["There is no such field in this form."]}
+
+
+def test_no_verdict_stands_while_a_key_value_is_not_known():
+    """This project's rule: the engine, the fuel, the pump, the base pressure and the seats are given, or nothing is judged."""
+    body = gate.answer("supply-check", {"boost": "10 psi"})
+    assert body["unknown"] == ["engine size", "engine speed", "fuel", "pump", "base pressure", "seats"]
+    assert body["notes"] == ["Not known yet: engine size, engine speed, fuel, pump, base pressure, seats."]
+    assert all(body["results"][name] is None for name in FORMS["supply-check"].describe()["verdicts"])
+    assert body["results"]["fuel_demand"] > 0, "what is no verdict is told"
+
+
+def test_what_does_not_matter_is_not_missed():
+    """A power asks for no size and speed, and a carburettor without secondaries for no second seat."""
+    known = {
+        "boost": "10 psi",
+        "engine": {"demand_from": "power", "power": "500 hp"},
+        "fuel": {"fuel": "petrol"},
+        "pump": {"curve": [["0 psi", "150 gal/h"], ["40 psi", "50 gal/h"]]},
+        "regulator": {"base_pressure": "6 psi"},
+        "seats": {"primary_diameter": "0.12 in", "secondary_seats": 0},
+    }
+    body = gate.answer("supply-check", known)
+    assert body["unknown"] == [] and body["results"]["state"] in ("holds", "thin", "short")
+    known["seats"]["secondary_seats"] = 1
+    assert gate.answer("supply-check", known)["unknown"] == ["seats"]
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_verdicts_are_results(name):
+    told = FORMS[name].describe()
+    assert set(told["verdicts"]) <= {result["name"] for result in told["results"]}
+    assert {result["name"] for result in told["results"] if result.get("kind") == "state"} <= set(told["verdicts"])

@@ -6,6 +6,7 @@ import { el, rebuild, say, svg } from "../core/dom.js";
 import { MapChart } from "./map.js";
 import { inSight } from "../core/sight.js";
 
+const STATES = ["holds", "thin", "short"];
 const MOST_ASSUMED = 8; // named in a sentence
 
 export class AnswerView {
@@ -16,10 +17,11 @@ export class AnswerView {
     this.stateBox = el("div", { class: "state" });
     this.leadLabel = el("p", { class: "lead-label" });
     this.lead = el("p", { class: "lead" });
-    this.old = el("p", { class: "old-mark", hidden: true }, "Old answer: mend the marked field.");
+    this.old = el("p", { class: "old-mark", role: "status" });
     this.first = el("p", { class: "first-note" });
     // The head stays in sight while the fields scroll under it; the sentence and the rest do not.
-    this.head = el("div", { class: "answer-head" }, this.old, this.leadLabel, el("div", { class: "verdict" }, this.stateBox, this.lead));
+    this.verdict = el("div", { class: "verdict" }, this.stateBox, this.lead);
+    this.head = el("div", { class: "answer-head" }, this.old, this.leadLabel, this.verdict);
     this.more = el("div", { class: "more-notes" });
     this.list = el("dl", { class: "results" });
     this.charts = form.charts.map((chart) => new { lines: Chart, map: MapChart }[chart.type](chart, form, units));
@@ -49,7 +51,7 @@ export class AnswerView {
     return { element, draw: () => element.open && draw(box), box };
   }
 
-  // answer: {inputs, results, notes, assumed}
+  // answer: {inputs, results, notes, assumed}; `example`: from numbers that are nobody's.
   show(answer) {
     this.answer = answer;
     for (const part of this.parts) part.hidden = false;
@@ -77,15 +79,21 @@ export class AnswerView {
     this.working.draw();
   }
 
+  // An answer that no longer belongs to the fields says so, and nothing of it is read aloud.
   markOld(old) {
-    this.old.hidden = !old;
+    this.isOld = old;
+    say(this.old, old ? "Not updated: fix the marked field." : "");
     for (const part of this.parts) part.classList.toggle("old", old);
+    for (const part of [this.verdict, this.leadLabel, this.first]) {
+      if (old) part.setAttribute("aria-hidden", "true");
+      else part.removeAttribute("aria-hidden");
+    }
     if (old) this.head.hidden = false;
   }
 
   draw() {
     if (this.answer) {
-      const old = !this.old.hidden;
+      const old = this.isOld;
       this.show(this.answer);
       this.markOld(old);
     }
@@ -114,16 +122,17 @@ export class AnswerView {
 
   drawHead() {
     const { results, notes } = this.answer;
-    const state = results.state;
-    this.stateBox.hidden = state == null;
-    if (state != null && this.shownState !== state) {
+    const state = this.stateWord();
+    this.stateBox.hidden = state === null;
+    if (state !== null && this.shownState !== state) {
       this.shownState = state;
-      this.stateBox.className = `state ${state}`;
-      this.stateBox.replaceChildren(stateShape(state), el("strong", {}, state));
+      this.stateBox.className = `state ${state.replaceAll(" ", "-")}`;
+      this.stateBox.replaceChildren(...(STATES.includes(state) ? [stateShape(state)] : []), el("strong", {}, state));
     }
     const told = this.form.results.find((result) => result.name === this.leadName);
     const value = told && results[told.name];
-    this.head.classList.toggle("empty", value == null && state == null);
+    this.head.classList.toggle("empty", value == null && state === null);
+    this.head.classList.toggle("example", Boolean(this.answer.example));
     this.lead.hidden = this.leadLabel.hidden = value == null;
     if (value != null) {
       const unit = this.units.kinds[told.kind] ? this.units.of(told.kind).name : "";
@@ -132,7 +141,14 @@ export class AnswerView {
       this.lead.classList.toggle("words", typeof value === "string");
       rebuild(this.lead, [number, unit], () => [el("span", { class: "lead-number" }, number), "\u00a0", el("span", { class: "lead-unit" }, unit)]);
     }
-    say(this.first, notes.length ? this.note(notes[0]) : "");
+    say(this.first, [this.answer.example ? "Example numbers, no car's: type yours." : null, notes.length ? this.note(notes[0]) : null].filter(Boolean).join(" "));
+  }
+
+  // What stands where a verdict would: "example" for numbers that are nobody's, "not known yet" where key values are missing.
+  stateWord() {
+    const { results, example, unknown = [] } = this.answer;
+    if (example) return "example";
+    return unknown.length ? "not known yet" : results.state ?? null;
   }
 
   drawMore() {

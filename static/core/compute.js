@@ -27,6 +27,30 @@ export function run(form, inputs, functionName = form.function, ...more) {
   return { results: rest, notes };
 }
 
+// The words of the key values that apply and that nobody gave, as the server tells them (webapp/forms/base.py). `inputs` are
+// those of fields that apply; `isAssumed(name)` of a field, "section.field" inside a section.
+export function unknownIn(fields, inputs, isAssumed, prefix = "") {
+  const words = [];
+  for (const field of fields) {
+    if (!(field.name in inputs)) continue;
+    const name = prefix + field.name;
+    if (field.fields) words.push(...unknownIn(field.fields, inputs[field.name], isAssumed, `${name}.`));
+    else if (field.key && (inputs[field.name] == null || isAssumed(name)) && matters(field, inputs)) words.push(field.key);
+  }
+  return [...new Set(words)];
+}
+
+function matters({ key_when: when = {} }, inputs) {
+  return Object.entries(when).every(([other, allowed]) => allowed.includes(inputs[other]));
+}
+
+// An answer without its verdicts while key values are not known, as the server withholds them (webapp/forms/gate.py).
+export function withhold(form, answer, unknown) {
+  if (answer.errors || !unknown.length || !form.verdicts.length) return { ...answer, unknown: [] };
+  const none = Object.fromEntries(form.verdicts.map((name) => [name, null]));
+  return { ...answer, results: { ...answer.results, ...none }, notes: [`Not known yet: ${unknown.join(", ")}.`], unknown };
+}
+
 // Put the values that a note names into it, in the reader's units.
 export function sentence(note, form, inputs, results, units) {
   return note.replace(/\{([a-z0-9_.]+)\}/g, (_, name) => {

@@ -36,10 +36,36 @@ class Control {
       if (sentence) input.setAttribute("aria-invalid", "true");
       else input.removeAttribute("aria-invalid");
     }
+    this.describe();
   }
 
-  get describedBy() {
-    return `${this.id}-assumed ${this.id}-error`;
+  // Where the value shown comes from, in a word at the field's head; null for what the control itself knows: "assumed" or nothing.
+  setSource(word) {
+    this.source = word;
+    this.markSource();
+  }
+
+  // `assumed`: what is shown was not given.
+  markSource(assumed = this.isAssumed) {
+    this.isAssumed = assumed;
+    const word = this.source ?? (assumed ? "assumed" : null);
+    if (word === null && !this.sourceMark) return;
+    this.sourceMark ??= putMark(this);
+    this.sourceMark.hidden = word === null;
+    say(this.sourceMark, word ?? "");
+    if (word) this.element.dataset.source = word;
+    else delete this.element.dataset.source;
+    this.describe();
+  }
+
+  // Hidden text counts for who listens, so only what is shown is named.
+  describe() {
+    const shown = [this.sourceMark, this.error].filter((part) => part && !part.hidden).map(({ id }) => id).join(" ");
+    for (const input of this.element.querySelectorAll("input, select, textarea")) {
+      if (input.matches(".unit")) continue;
+      if (shown) input.setAttribute("aria-describedby", shown);
+      else input.removeAttribute("aria-describedby");
+    }
   }
 }
 
@@ -50,7 +76,7 @@ class QuantityControl extends Control {
     const { units } = context;
     this.typedText = context.typed ?? null;
     this.input = el("input", {
-      id: this.id, type: "text", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done", "aria-describedby": this.describedBy,
+      id: this.id, type: "text", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done",
       oninput: () => this.type(this.input.value), onfocus: () => this.input.select(),
     });
     this.unit = unitChooser(units, field, (name) => units.set(field.kind, name));
@@ -88,7 +114,7 @@ class QuantityControl extends Control {
 
   markAssumed() {
     const empty = this.field.default == null && (this.typedText === null || this.typedText.text.trim() === "");
-    markAssumed(this, empty && this.field.assumed != null);
+    this.markSource(empty && this.field.assumed != null);
   }
 
   // A value that was not typed keeps all its digits behind the ones shown.
@@ -211,6 +237,10 @@ class VariantControl {
   showError(sentence) {
     for (const made of this.all) made.showError(made === this.now ? sentence : null);
   }
+
+  setSource(word) {
+    for (const made of this.all) made.setSource(word);
+  }
 }
 
 // The unit behind a field: plain text where there is one only.
@@ -257,7 +287,7 @@ class ChoiceControl extends Control {
     const shown = this.word ?? this.field.assumed ?? null;
     if (this.select) this.select.value = shown;
     for (const label of this.inputs ?? []) label.firstChild.checked = label.firstChild.value === shown;
-    markAssumed(this, this.word === null && this.field.assumed != null);
+    this.markSource(this.word === null && this.field.assumed != null);
   }
 
   drawButtons() {
@@ -305,14 +335,8 @@ class ChoiceControl extends Control {
   draw() {}
 }
 
-// Say at a field's head that what it shows was not given.
-function markAssumed(made, assumed) {
-  made.assumedMark ??= putMark(made);
-  made.assumedMark.hidden = !assumed;
-}
-
 function putMark(made) {
-  const mark = el("span", { class: "assumed", id: `${made.id}-assumed` }, "assumed");
+  const mark = el("span", { class: "source-mark", id: `${made.id}-source` });
   const head = made.element.querySelector(".field-head");
   head.insertBefore(mark, head.children[1] ?? null);
   return mark;
@@ -338,7 +362,7 @@ class FlagControl extends Control {
   setTyped(checked) {
     this.checked = checked ?? this.field.default ?? null;
     this.input.checked = this.checked ?? this.field.assumed ?? false;
-    markAssumed(this, this.checked === null && this.field.assumed != null);
+    this.markSource(this.checked === null && this.field.assumed != null);
   }
 
   read() {
@@ -355,7 +379,7 @@ const isEmpty = (cell) => cell.si == null && cell.text.trim() === "";
 class TextControl extends Control {
   constructor(field, context) {
     super(field, context);
-    const attributes = { id: this.id, autocomplete: "off", maxlength: field.longest, "aria-describedby": this.describedBy, oninput: () => context.changed(this) };
+    const attributes = { id: this.id, autocomplete: "off", maxlength: field.longest, oninput: () => context.changed(this) };
     if (field.lines > 1) this.input = el("textarea", { ...attributes, rows: field.lines });
     else this.input = el("input", { ...attributes, type: field.type === "moment" ? "datetime-local" : "text" });
     this.wrap(el("label", { for: this.id }, field.label), this.input);
@@ -407,7 +431,7 @@ class TableControl extends Control {
     const row = { cells };
     row.inputs = this.field.columns.map((column, i) => {
       const input = el("input", {
-        type: "text", inputmode: "decimal", autocomplete: "off", "aria-label": column.label, "aria-describedby": this.describedBy,
+        type: "text", inputmode: "decimal", autocomplete: "off", "aria-label": column.label,
         oninput: () => { cells[i] = { text: input.value, unit: this.unitOf(column).name }; this.markAssumed(); this.context.changed(this); },
         onfocus: () => input.select(),
       });
@@ -447,7 +471,7 @@ class TableControl extends Control {
   markAssumed() {
     if (this.field.assumed == null) return;
     const { empty } = this;
-    markAssumed(this, empty);
+    this.markSource(empty);
     this.rows.forEach((row, number) => this.field.columns.forEach((column, i) => {
       const assumed = empty ? this.field.assumed[number] : null;
       row.inputs[i].placeholder = assumed ? this.context.units.plain(column.kind, assumed[i]) : "";

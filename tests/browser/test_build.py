@@ -42,9 +42,9 @@ def test_a_car_entered_by_hand_is_kept_and_answers(page, server):
     assert "all assumed" in entry(page, "regulator").inner_text()
     open_section(page, "regulator")
     assert box(page, "base_pressure").get_attribute("placeholder") == "6"
-    assert page.locator("[data-field=base_pressure] .assumed").inner_text() == "assumed"
+    assert page.locator("[data-field=base_pressure] .source-mark").inner_text() == "assumed"
     box(page, "base_pressure").fill("7")
-    assert page.locator("[data-field=base_pressure] .assumed").is_hidden()
+    assert page.locator("[data-field=base_pressure] .source-mark").is_hidden()
     leave(page)
     page.wait_for_function("() => document.querySelector(\".sections a[href='#/build/regulator']\").innerText.includes('1 given')")
     assert "Base fuel pressure 7\u00a0psi" in entry(page, "regulator").inner_text()
@@ -123,11 +123,11 @@ def test_a_pump_curve_is_entered_row_by_row(page, server):
     begin(page, server)
     open_section(page, "pump")
     curve = page.locator("[data-field=curve]")
-    assert curve.locator(".assumed").is_visible()
+    assert curve.locator(".source-mark").is_visible()
     for row, (pressure, flow) in enumerate([("0", "150"), ("15", "110"), ("30", "20")]):
         curve.get_by_label(f"Pressure, row {row + 1}", exact=True).fill(pressure)
         curve.get_by_label(f"Flow, row {row + 1}", exact=True).fill(flow)
-    assert curve.locator(".assumed").is_hidden()
+    assert curve.locator(".source-mark").is_hidden()
     leave(page)
     page.wait_for_function("() => document.querySelector(\".sections a[href='#/build/pump']\").innerText.includes('3 points')")
 

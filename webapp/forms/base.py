@@ -12,6 +12,10 @@ Everything else is required. `default` is only what the page starts with.
 `build` is for the page alone: where the same quantity stands in a build, so that it can be offered. "pump.curve" for a field,
 "pump.curve.pressure" for the largest of a table's column, "pump" for a whole section, "boost" for the boost looked at,
 "check.fuel_demand" for a result of the supply check at that boost.
+
+`key` is the word by which a value is missed that no verdict can do without: while a field with a key applies and is not
+given, the answer's verdicts (`verdicts`, and every state) are withheld, and the words are told as "unknown". `key_when` is a
+condition like `when`, for a field that is always there but does not always matter.
 """
 
 import math
@@ -32,14 +36,17 @@ class _Input(fields.Field):
 
     type = None
 
-    def __init__(self, label, *, help="", default=None, assumed=None, optional=False, when=None, build=None, **more):
+    def __init__(
+        self, label, *, help="", default=None, assumed=None, optional=False, when=None, build=None, key=None, key_when=None, **more
+    ):
         super().__init__(required=False, allow_none=True, **more)
         self.label, self.help, self.default, self.assumed = label, help, default, assumed
         self.optional, self.when, self.build = optional, when, build
+        self.key, self.key_when = key, key_when
 
     def describe(self):
         told = {"name": self.name, "type": self.type, "label": self.label, "help": self.help}
-        for key in ("default", "assumed", "when", "build"):
+        for key in ("default", "assumed", "when", "build", "key", "key_when"):
             if getattr(self, key) is not None:
                 told[key] = getattr(self, key)
         if self.optional:
@@ -249,10 +256,11 @@ class Form(Schema):
 
     In `about`, `lead` names the result shown large, or is `{"by": field, "of": {its word: result}}`; `keep` is true
     where the page is to offer to keep inputs and answer with the build; `ticks` names the part of a build that holds
-    what is ticked here. `folds` is `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
+    what is ticked here. `verdicts` names the results that judge, beside every state. `folds` is `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
     """
 
     about = {}
+    verdicts = []
     folds = {}
     results = []
     charts = []
@@ -306,6 +314,24 @@ class Form(Schema):
         return filled
 
     @classmethod
+    def all_verdicts(cls):
+        """The names of the results that judge."""
+        return [*[told["name"] for told in cls.results if told.get("kind") == "state"], *cls.verdicts]
+
+    @classmethod
+    def unknown(cls, values, assumed, prefix=""):
+        """The words of the key values that apply and that nobody gave; `values` and `assumed` as loading gave them."""
+        words = []
+        for name, field in cls().fields.items():
+            if name not in values:
+                continue
+            if isinstance(field, Section):
+                words += field.form.unknown(values[name], assumed, f"{prefix}{name}.")
+            elif field.key and (f"{prefix}{name}" in assumed or values[name] is None) and _matters(field, values):
+                words.append(field.key)
+        return list(dict.fromkeys(words))
+
+    @classmethod
     def describe_fields(cls):
         folded = {name: title for title, names in cls.folds.items() for name in names}
         return [field.describe() | ({"fold": folded[name]} if name in folded else {}) for name, field in cls().fields.items()]
@@ -320,6 +346,7 @@ class Form(Schema):
             "function": function,
             "fields": cls.describe_fields(),
             "results": cls.results,
+            "verdicts": cls.all_verdicts(),
             "charts": cls.charts,
             "examples": cls.examples,
         }
@@ -328,6 +355,10 @@ class Form(Schema):
 def applies(field, data):
     """True when the form's other values call for this field."""
     return field.when is None or all(data.get(other) in allowed for other, allowed in field.when.items())
+
+
+def _matters(field, values):
+    return field.key_when is None or all(values.get(other) in allowed for other, allowed in field.key_when.items())
 
 
 def result(name, kind, label, help=""):

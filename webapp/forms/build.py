@@ -46,7 +46,7 @@ def curve_columns():
 class FuelFields:
     """The fuel, for its weight, its thickness and the air it burns with."""
 
-    fuel = Choice("Fuel", FUELS, assumed="petrol", build="fuel.fuel")
+    fuel = Choice("Fuel", FUELS, assumed="petrol", build="fuel.fuel", key="fuel")
     ethanol = Quantity(
         "fraction",
         "Ethanol content",
@@ -291,6 +291,7 @@ class PumpFields:
         rows_low=2,
         rows_high=12,
         assumed=INVENTED_CURVE,
+        key="pump",
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve assumed is invented. "
         + CURVE_RULES,
         build="pump.curve",
@@ -425,6 +426,7 @@ class EngineFields:
         high=16e-3,
         step=5 * INCH**3,
         assumed=350 * INCH**3,
+        key="engine size",
         when={"demand_from": ["air", "both"]},
         build="engine.displacement",
     )
@@ -435,6 +437,7 @@ class EngineFields:
         high=14000 * RPM,
         step=100 * RPM,
         assumed=6000 * RPM,
+        key="engine speed",
         when={"demand_from": ["air", "both"]},
         help="The highest that is run at this boost.",
         build="engine.speed",
@@ -457,6 +460,7 @@ class EngineFields:
         high=5000 * HP,
         step=10 * HP,
         assumed=500 * HP,
+        key="power",
         when={"demand_from": ["power", "both"]},
         help="At the crank. What a blower takes to drive counts too.",
         build="engine.power",
@@ -598,6 +602,7 @@ class Regulator(Form):
         high=30 * PSI,
         step=0.5 * PSI,
         assumed=6 * PSI,
+        key="base pressure",
         help="The gauge reading at the carburettor with no boost.",
     )
     ratio = Quantity(
@@ -704,11 +709,26 @@ class Seats(Form):
 
     primary_seats = Whole("Primary bowls", low=1, high=8, assumed=1, help="Of all carburettors together; one seat each.")
     primary_diameter = Quantity(
-        "diameter", "Primary seat", low=1e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, help="The hole in the seat."
+        "diameter",
+        "Primary seat",
+        low=1e-3,
+        high=8e-3,
+        step=0.005 * INCH,
+        assumed=0.110 * INCH,
+        key="seats",
+        help="The hole in the seat.",
     )
     secondary_seats = Whole("Secondary bowls", low=0, high=8, assumed=1, help="0 when one bowl, or one kind of bowl, feeds all.")
     secondary_diameter = Quantity(
-        "diameter", "Secondary seat", low=1e-3, high=8e-3, step=0.005 * INCH, assumed=0.110 * INCH, help="The hole in the seat."
+        "diameter",
+        "Secondary seat",
+        low=1e-3,
+        high=8e-3,
+        step=0.005 * INCH,
+        assumed=0.110 * INCH,
+        key="seats",
+        key_when={"secondary_seats": [1, 2, 3, 4, 5, 6, 7, 8]},
+        help="The hole in the seat.",
     )
     coefficient = Quantity(
         "ratio",

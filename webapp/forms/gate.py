@@ -22,7 +22,7 @@ class Refused(Exception):
 
 
 def answer(name, inputs):
-    """Run the calculator `name` on raw inputs (JSON values) and return the API's body: results, notes, assumed.
+    """Run the calculator `name` on raw inputs (JSON values) and return the API's body: results, notes, assumed, unknown.
 
     Errors: Refused with a sentence for each field.
     """
@@ -37,7 +37,22 @@ def answer(name, inputs):
         told["name"]: units.in_every_unit(results[told["by"]], results[told["value"]]) for told in form.results if told["type"] == "units"
     }
     notes = [fill(note, form, values, results) for note in results.pop("notes")]
-    return {"results": results, "notes": notes, "assumed": assumed}
+    verdicts = form.all_verdicts()
+    unknown = form.unknown(values, assumed) if verdicts else []
+    if unknown:
+        results, notes = withheld(verdicts, results, unknown)
+    return {"results": results, "notes": notes, "assumed": assumed, "unknown": unknown}
+
+
+def withheld(verdicts, results, unknown):
+    """What is left of an answer while key values are not known: no verdict, and one sentence in the place of all others.
+
+    The page does the same (`static/core/compute.js`). Returns (results, notes).
+
+    >>> withheld(["state"], {"state": "holds", "flow": 1.0}, ["pump", "seats"])
+    ({'state': None, 'flow': 1.0}, ['Not known yet: pump, seats.'])
+    """
+    return results | dict.fromkeys(verdicts), [f"Not known yet: {', '.join(unknown)}."]
 
 
 def run(name, values):

@@ -39,7 +39,7 @@ class SeatFields:
         take=("fuel-demand", "fuel_demand", "Take from fuel demand"),
         help="Of all these seats together.",
     )
-    seats = Whole("Seats", low=1, high=16, assumed=2, build="seats.primary_seats", help="That share this flow.")
+    seats = Whole("Seats", low=1, high=16, assumed=2, key="seats", build="seats.primary_seats", help="That share this flow.")
     diameter = Quantity(
         "diameter",
         "Seat",
@@ -47,6 +47,7 @@ class SeatFields:
         high=8e-3,
         step=0.005 * INCH,
         assumed=0.110 * INCH,
+        key="seats",
         build="seats.primary_diameter",
         help="The hole in the seat.",
     )

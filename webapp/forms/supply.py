@@ -1,7 +1,7 @@
 """Forms of `calc.supply`."""
 
 from webapp.forms import build
-from webapp.forms.base import Form, Quantity, Section, group, line_chart, result, table
+from webapp.forms.base import Choice, Form, Quantity, Section, group, line_chart, result, table
 from webapp.forms.build import INVENTED_CURVE
 from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM, G
 
@@ -161,6 +161,21 @@ class SupplyCheck(Form):
         "lead": "least_spare_pressure",
     }
 
+    verdicts = [
+        "least_spare_pressure",
+        "least_spare_fraction",
+        "spare_pressure",
+        "spare_fraction",
+        "boost_ceiling",
+        "weak_link",
+        "gauge_least",
+        "gauge_reading",
+        "time_to_empty",
+        "gauge_card",
+        "changes",
+        "inlet_state",
+    ]
+
     boost = Quantity(
         "gauge_pressure",
         "Boost",
@@ -292,6 +307,14 @@ class SupplyCheck(Form):
     ]
 
 
+class FloorReturn(build.ReturnLine):
+    """The return line where it is what is asked about: no verdict on a size that nobody gave."""
+
+    hose = Choice(
+        "Hose size", build.HOSES, assumed="dash-6", key="return line", help="Dash sizes at their usual bore; measure yours if you can."
+    )
+
+
 class ReturnFloor(Form):
     about = {
         "name": "return-floor",
@@ -310,7 +333,7 @@ class ReturnFloor(Form):
     wiring = Section("Wiring", build.Wiring, build="wiring")
     fuel = Section("Fuel", build.Fuel, build="fuel")
     supply_line = Section("Supply line", build.SupplyLine, build="supply_line")
-    return_line = Section("Return line", build.ReturnLine, build="return_line")
+    return_line = Section("Return line", FloorReturn, build="return_line")
     regulator = Section("Regulator", build.Regulator, build="regulator")
     margin = Quantity(
         "pressure_difference",
