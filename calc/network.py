@@ -245,14 +245,26 @@ def pumped_pressure(system, flow):
     >>> pumped_pressure(prepare_system(car()), 5e-5)
     198669.
     """
+    most = system["pump"]["most_flow"]
+    if flow > most:
+        return past_supply_line(system, system["pump"]["limit"] * (1.0 - flow / most), flow)
+    return past_supply_line(system, pump.pump_pressure(system["pump"], flow), flow)
+
+
+def past_supply_line(system, outlet, flow):
+    """Pressure that is left at the node of what the pump has at its outlet.
+
+    Inputs: `system`, `outlet` [Pa gauge], `flow` [m3/s] from 0. Result: [Pa gauge]. Errors: none. Source:
+    `plumbing.line_drop`, rise, launch and, dead-headed, the open regulator.
+
+    >>> from tests.builds import car
+    >>> past_supply_line(prepare_system(car()), 214000.0, 5e-5)
+    208308.
+    """
     loss = plumbing.line_drop(system["supply"], flow)
     if not system["bypass"]:
         loss += system["regulator_factor"] * flow * flow
-    columns = system["rise"] + system["launch"]
-    most = system["pump"]["most_flow"]
-    if flow > most:
-        return system["pump"]["limit"] * (1.0 - flow / most) - loss - columns
-    return pump.pump_pressure(system["pump"], flow) - loss - columns
+    return outlet - loss - (system["rise"] + system["launch"])
 
 
 def held_pressure(system, flow, boost):
@@ -284,18 +296,27 @@ def at_bowls(system, boost, full_flow, times):
     for bowl in system["bowls"]:
         total += bowl["share"] * full_flow * times
     node = held_pressure(system, total, boost)
-    common = _common_drop(system, total)
+    common = common_drop(system, total)
     pressed = system["vents"] * boost
     found = []
     for bowl in system["bowls"]:
         flow = bowl["share"] * full_flow * times
-        feed = common + _branch_drop(bowl, flow)
+        feed = common + branch_drop(bowl, flow)
         seat = bowl["seat"] * flow * flow
         found.append({"flow": flow, "feed_drop": feed, "seat_drop": seat, "inlet": node - feed, "spare": node - feed - seat - pressed})
     return {"node": node, "bowl_pressure": pressed, "bowls": found, "flow": total}
 
 
-def _branch_drop(bowl, flow):
+def branch_drop(bowl, flow):
+    """What a bowl's own line takes, from regulator, tee or rail.
+
+    Inputs: `bowl`, one of the system's `bowls`, `flow` [m3/s] from 0. Result: [Pa]; none without such a line. Errors: none.
+    Source: `plumbing.line_drop`.
+
+    >>> from tests.builds import car
+    >>> branch_drop(prepare_system(car())["bowls"][0], 2.86e-5)
+    454.
+    """
     return 0.0 if bowl["branch"] is None else plumbing.line_drop(bowl["branch"], flow)
 
 
@@ -405,7 +426,7 @@ def settle(system, boost, full_flow):
     push = _push_behind(system, wanted, drawn, target - pressed)
     flows = _taken(system, wanted, push)
     drawn = sum(flows)
-    node = push + pressed + _common_drop(system, drawn)
+    node = push + pressed + common_drop(system, drawn)
     if drawn > 0.0 and node < target * (1.0 - 1e-9):
         return _settled(flows, {"node": node, "pump_flow": drawn, "bypass_flow": 0.0, "backed_up": False})
     return _settled(flows, balance(system, target, drawn))
@@ -430,14 +451,14 @@ def flows_at(system, boost, full_flow, node):
     wanted = [bowl["share"] * full_flow for bowl in system["bowls"]]
     pressed = system["vents"] * boost
     drawn = _drawn_with(system, wanted, pressed, lambda total: node)
-    return _taken(system, wanted, node - pressed - _common_drop(system, drawn))
+    return _taken(system, wanted, node - pressed - common_drop(system, drawn))
 
 
 def _drawn_with(system, wanted, pressed, node_at):
     """The flow at which the bowls take just what the pressure at the node with that flow pushes in."""
 
     def excess(total):
-        push = node_at(total) - _common_drop(system, total) - pressed
+        push = node_at(total) - common_drop(system, total) - pressed
         return sum(_taken(system, wanted, push)) - total
 
     most = min(sum(wanted), system["pump"]["most_flow"])
@@ -462,7 +483,16 @@ def _taken(system, wanted, push):
     return [_taken_by(system["bowls"][i], wanted[i], push) for i in range(len(wanted))]
 
 
-def _common_drop(system, flow):
+def common_drop(system, flow):
+    """What the line to the tee, or the rail's first stretch, takes.
+
+    Inputs: `system`, `flow` [m3/s] of all bowls together, from 0. Result: [Pa]; none with a line to each side. Errors: none.
+    Source: `plumbing.line_drop`.
+
+    >>> from tests.builds import car
+    >>> common_drop(prepare_system(car(feed__layout="tee")), 5.72e-5)
+    398.
+    """
     return 0.0 if system["common"] is None else plumbing.line_drop(system["common"], flow)
 
 
@@ -472,7 +502,7 @@ def _taken_by(bowl, wanted, push):
         return 0.0
 
     def left(flow):
-        return push - _branch_drop(bowl, flow) - bowl["seat"] * flow * flow
+        return push - branch_drop(bowl, flow) - bowl["seat"] * flow * flow
 
     at_wanted = left(wanted)
     if at_wanted >= 0.0:

@@ -372,8 +372,16 @@ def _changed(build, section, values):
     return copied
 
 
-def _steps_better(system):
-    """The build again with each part one step better: list of part, what changes, and the changed build."""
+def steps_better(system):
+    """The build again with each part one step better.
+
+    Inputs: `system` of `network.prepare_system`. Result: list of dicts of `part`, `change` (words) and the changed `build`.
+    Errors: none. Source: the steps are this project's choice, so that they compare like with like.
+
+    >>> from tests.builds import car
+    >>> steps_better(network.prepare_system(car()))[2]["change"]
+    'Supply line a size up'
+    """
     build = system["build"]
     found = [
         {
@@ -464,7 +472,7 @@ def _separate_feeds(system):
 def _weak_link(system, ceiling):
     """The part whose next step raises the ceiling most; where none does, the one that helps most; else the base pressure."""
     better = []
-    for step in _steps_better(system):
+    for step in steps_better(system):
         better.append({"part": step["part"], "system": network.prepare_system(step["build"])})
     if ceiling is None:
         return _most_help(better, system, network.most_boost())
@@ -507,7 +515,7 @@ def supply_changes(inputs):
     system = network.prepare_system(inputs)
     present = network.boost_ceiling(system)
     rows = []
-    for better in _steps_better(system):
+    for better in steps_better(system):
         changed = network.prepare_system(better["build"])
         ceiling = network.boost_ceiling(changed)
         rows.append(

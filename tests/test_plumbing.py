@@ -2,6 +2,7 @@
 
 import fluids
 import pytest
+from fluids.fittings import K_branch_diverging_Crane, K_run_diverging_Crane
 from fluids.friction import friction_factor as fluids_friction_factor
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -163,3 +164,12 @@ def test_the_next_size_up():
 def test_what_cannot_be_is_said_at_its_field(field, more):
     with pytest.raises(ValueError, match=f"^{field}: "):
         plumbing.line_loss(asked(**more))
+
+
+@pytest.mark.parametrize("bores", [0.4, 0.62, 0.78, 0.85, 1.0])
+@pytest.mark.parametrize("share", [0.0, 0.2, 0.5, 0.7, 1.0])
+def test_a_tapping_divides_as_in_the_handbook(bores, share):
+    # Crane, Flow of Fluids (TP-410, 2009), as the fluids library has it, with 90 degrees between rail and tapping.
+    flows = {"D_run": 0.01, "D_branch": 0.01 * bores, "Q_run": (1.0 - share) * 1e-4, "Q_branch": share * 1e-4}
+    assert plumbing.tapping_branch_factor(bores, share) == pytest.approx(K_branch_diverging_Crane(**flows, angle=90), abs=1e-9)
+    assert plumbing.tapping_run_factor(bores, share) == pytest.approx(K_run_diverging_Crane(**flows, angle=90), abs=1e-9)
