@@ -156,7 +156,7 @@ def table(server):
 
 
 def psi(text):
-    si, unit = units.read_text("gauge_pressure", f"{text} psi")
+    si, unit = units.read_text("gauge_pressure", f"{text} psi", None, None)
     return {"si": si, "text": text, "unit": unit}
 
 

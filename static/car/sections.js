@@ -3,6 +3,7 @@
 // a field that was emptied again.
 
 import { valueInWords } from "../answer/answer.js";
+import { isPlain } from "../core/typed.js";
 
 export function checkForm(app) {
   return app.forms.find((form) => form.name === "supply-check");
@@ -36,14 +37,9 @@ export function toStore(field, control) {
   const read = control.read();
   if (read.error) return read;
   if (read.absent) return { value: null };
-  if (isNumber(field)) return { value: { si: read.value, ...written(control.typed()) } };
+  if (isNumber(field)) return { value: { si: read.value, ...read.as } };
   if (field.type !== "table") return { value: read.value };
-  const rows = control.typed().filter((row) => row.some((cell) => typeof cell === "number" || cell.text.trim() !== ""));
-  return { value: read.value.map((row, n) => row.map((si, i) => ({ si, ...written(rows[n][i]) }))) };
-}
-
-function written(typed) {
-  return typed?.text == null ? {} : { text: typed.text, unit: typed.unit };
+  return { value: read.value.map((row, n) => row.map((si, i) => ({ si, ...read.as[n][i] }))) };
 }
 
 // The same the other way round: what the control shows as typed.
@@ -96,10 +92,7 @@ export function readBuild(form, values, units, launching = false) {
 
 // A value that came from another device or an older form.
 function outOfRange(field, value, units) {
-  if (!isNumber(field)) return null;
-  const slack = 1e-9 * Math.max(Math.abs(field.low), Math.abs(field.high));
-  const fits = Number.isFinite(value) && value >= field.low - slack && value <= field.high + slack;
-  return fits ? null : `${field.label} must lie between ${units.text(field.kind, field.low)} and ${units.text(field.kind, field.high)}.`;
+  return isNumber(field) ? units.outside(field, value) : null;
 }
 
 // A stored value as a person reads it; what was typed in the unit shown stays as typed.
@@ -108,7 +101,7 @@ export function inWords(field, stored, units) {
     const assumed = assumedFor(field);
     return assumed === null ? "not given" : `assumed ${plainWords(field, assumed, units)}`;
   }
-  if (isNumber(field) && stored.text != null && stored.unit === units.of(field.kind).name && /^[\d.,+-]+$/.test(stored.text.trim())) {
+  if (isNumber(field) && stored.text != null && stored.unit === units.of(field.kind).name && isPlain(stored.text.trim())) {
     return `${stored.text.trim()}${stored.unit ? `\u00a0${stored.unit}` : ""}`;
   }
   return plainWords(field, valueOf(field, stored), units);
@@ -133,7 +126,7 @@ export function fromText(form, texts, units) {
 }
 
 function quantityFrom(kind, text, units) {
-  const read = units.read(kind, text);
+  const read = units.read(kind, text, null, null);
   if (read.error) throw new Error(`${text}: ${read.error}`);
-  return { si: read.si, text: /^[\d.,+-]+/.exec(text)[0], unit: read.unit.name };
+  return { si: read.si, text: read.written, unit: read.unit.name };
 }

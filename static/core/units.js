@@ -2,8 +2,8 @@
 // Scale and offset of every unit come from GET /api/forms; none is written here.
 
 import { recall, remember } from "./memory.js";
+import { TOO_LARGE, pick, readNumber } from "./typed.js";
 
-const NUMBER_AND_UNIT = /^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$/s;
 const NO_SPACE_BEFORE = ["%", "°"];
 
 export class Units {
@@ -52,18 +52,49 @@ export class Units {
     return this.kinds[kind].units.find((unit) => unit.name === name);
   }
 
-  // Read what was typed: {si, unit} or {error}. A bare number is in `unit`; a known unit may be typed behind it.
-  read(kind, text, unit = this.of(kind)) {
-    if (text.trim() === "") return { error: "Enter a number." };
-    const match = NUMBER_AND_UNIT.exec(text);
-    if (!match) return { error: "Enter a number." };
-    let typed = unit;
-    if (match[2]) {
-      typed = this.spelt(kind, match[2]);
-      if (!typed) return { error: `“${match[2].slice(0, 12)}” is not a unit of ${this.kinds[kind].name} here.` };
+  // Read what was typed: {si, unit, written} or {error}. A bare number is in `unit`; a known unit may be typed behind it.
+  // `low` and `high` (SI, or null) bound the field: where a comma can be read in two ways, the one reading that lies there
+  // is taken. `written` is the number alone, as it may be typed again in `unit`.
+  read(kind, text, low, high, unit = this.of(kind)) {
+    const found = readNumber(text);
+    if (found.error) return found;
+    const typed = found.behind ? this.spelt(kind, found.behind) : unit;
+    if (!typed) return { error: this.noUnit(kind, found.behind) };
+    const si = (number) => number * typed.scale + typed.offset;
+    const { error, number, written } = pick(found.readings, (one) => low != null && within(low, high, si(one)));
+    if (error) return { error };
+    return Number.isFinite(si(number)) ? { si: si(number), unit: typed, written } : { error: TOO_LARGE };
+  }
+
+  noUnit(kind, text) {
+    const all = [...text];
+    const allowed = this.all(kind).map(({ name }) => name).filter(Boolean).join(", ") || "a plain number";
+    return `“${all.slice(0, 12).join("")}${all.length > 12 ? "…" : ""}” is not a unit of ${this.kinds[kind].name} here; use ${allowed}.`;
+  }
+
+  // What is wrong with a value for a field, in the unit that it was given in; null where it lies in the range.
+  outside({ kind, label, low, high }, si, unit = this.of(kind)) {
+    if (Number.isFinite(si) && within(low, high, si)) return null;
+    const [least, most] = this.bounds(kind, low, high, unit);
+    return `${label} must lie between ${least} and ${most}.`;
+  }
+
+  // A field's bounds, rounded inwards: what is shown may be typed.
+  bounds(kind, low, high, unit = this.of(kind)) {
+    const fits = (number) => within(low, high, number * unit.scale + unit.offset);
+    return [[low, Math.ceil], [high, Math.floor]].map(([bound, inwards]) => withUnit(this.bound(kind, bound, unit, inwards, fits), unit));
+  }
+
+  bound(kind, bound, unit, inwards, fits) {
+    const exact = this.value(kind, bound, unit);
+    for (let { decimals } = unit; ; decimals += 1) {
+      const power = 10 ** decimals;
+      // A bound that is round in this unit stays what it is, whatever its last binary digit.
+      const near = Math.floor(exact * power + 0.5) / power;
+      const number = fits(near) && Math.abs(near - exact) <= 1e-6 * Math.abs(exact) ? near : inwards(exact * power) / power;
+      const close = Math.abs(number - exact) <= 0.02 * Math.abs(exact);
+      if ((close && fits(number)) || decimals >= 12) return number.toFixed(decimals).replace(/^-(?=[0.]+$)/, "");
     }
-    const si = Number(match[1].replace(",", ".")) * typed.scale + typed.offset;
-    return Number.isFinite(si) ? { si, unit: typed } : { error: "Enter a number that is not endless." };
   }
 
   spelt(kind, text) {
@@ -105,9 +136,18 @@ export class Units {
   // Number and unit, for reading.
   text(kind, si, unit = this.of(kind)) {
     if (!this.kinds[kind]) return String(si);
-    const joint = NO_SPACE_BEFORE.includes(unit.name) ? "" : "\u00a0";
-    return `${this.number(kind, si, unit)}${unit.name ? joint + unit.name : ""}`;
+    return withUnit(this.number(kind, si, unit), unit);
   }
+}
+
+function withUnit(text, { name }) {
+  return `${text}${name && !NO_SPACE_BEFORE.includes(name) ? "\u00a0" : ""}${name}`;
+}
+
+// In a field's range. A bound that was converted to a shown unit and typed back may differ in the last place.
+function within(low, high, si) {
+  const slack = 1e-9 * Math.max(Math.abs(low), Math.abs(high));
+  return si >= low - slack && si <= high + slack;
 }
 
 function decimalsOf({ decimals, digits }, value) {

@@ -1,7 +1,8 @@
 // One control for each type of field. Each owns its element, knows what was typed, and reads it as SI.
 //
 // A control has: element, read() -> {value} | {absent: true} | {error}, typed() (to remember), draw() (after a change of
-// units or of what was typed), showError(sentence or null). `value` is SI, a word, truth, or rows.
+// units or of what was typed), showError(sentence or null). `value` is SI, a word, truth, or rows. Numbers come with `as`,
+// the {text, unit} that they are kept as: the number alone, in the unit that was typed or shown.
 
 import { el, newId, say } from "../core/dom.js";
 import { niceStep } from "../core/step.js";
@@ -77,9 +78,9 @@ class QuantityControl extends Control {
     this.typedText = context.typed ?? null;
     this.input = el("input", {
       id: this.id, type: "text", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done",
-      oninput: () => this.type(this.input.value), onfocus: () => this.input.select(),
+      oninput: () => this.type(this.input.value), onchange: () => this.settle(), onfocus: () => this.input.select(),
     });
-    this.unit = unitChooser(units, field, (name) => units.set(field.kind, name));
+    this.unit = unitChooser(units, field, (name) => this.chooseUnit(name), () => this.displayUnit);
     const row = el("div", { class: "row" }, this.stepButton(-1), this.input, this.stepButton(+1), this.unit.element);
     this.take = field.take ? el("button", { type: "button", class: "take", onclick: () => this.takeOver() }) : null;
     this.wrap(el("label", { for: this.id }, field.label), row, this.take);
@@ -92,8 +93,17 @@ class QuantityControl extends Control {
       onclick: () => this.stepBy(direction) }, direction < 0 ? "−" : "+");
   }
 
+  // The reader's unit, or the one typed behind the number, until the reader's is another than it was then.
   get displayUnit() {
-    return this.context.units.of(this.field.kind);
+    const { units } = this.context;
+    const { kind } = this.field;
+    const usual = units.of(kind);
+    return (this.typedText?.beside === usual.name && units.named(kind, this.typedText.unit)) || usual;
+  }
+
+  chooseUnit(name) {
+    if (this.typedText) delete this.typedText.beside;
+    this.context.units.set(this.field.kind, name);
   }
 
   // What the page starts with, round in the reader's system.
@@ -112,6 +122,17 @@ class QuantityControl extends Control {
     this.context.changed(this);
   }
 
+  // Done typing: the number stays, and a unit typed behind it goes to where the unit stands.
+  settle() {
+    const { as } = this.read();
+    if (!as || this.typedText === null || this.typedText.si != null) return;
+    if (as.text === this.typedText.text && as.unit === this.typedText.unit) return;
+    const usual = this.context.units.of(this.field.kind).name;
+    this.typedText = as.unit === usual ? as : { ...as, beside: usual };
+    this.draw();
+    this.context.changed(this);
+  }
+
   markAssumed() {
     const empty = this.field.default == null && (this.typedText === null || this.typedText.text.trim() === "");
     this.markSource(empty && this.field.assumed != null);
@@ -119,8 +140,9 @@ class QuantityControl extends Control {
 
   // A value that was not typed keeps all its digits behind the ones shown.
   set(si) {
-    const { units } = this.context;
-    this.typedText = { text: units.plain(this.field.kind, si), unit: this.displayUnit.name, si };
+    const { displayUnit } = this;
+    const beside = this.typedText?.beside;
+    this.typedText = { text: this.context.units.plain(this.field.kind, si, displayUnit), unit: displayUnit.name, si, ...(beside ? { beside } : {}) };
     this.draw();
     this.context.changed(this);
   }
@@ -129,7 +151,7 @@ class QuantityControl extends Control {
     const read = this.read();
     const step = niceStep((this.field.step ?? 1) / this.displayUnit.scale);
     const start = read.value ?? this.field.assumed ?? this.start ?? this.field.low;
-    const shown = this.context.units.value(this.field.kind, start);
+    const shown = this.context.units.value(this.field.kind, start, this.displayUnit);
     const next = Math.round(shown / step + direction) * step;
     const si = next * this.displayUnit.scale + this.displayUnit.offset;
     this.set(Math.min(Math.max(si, this.field.low), this.field.high));
@@ -151,7 +173,7 @@ class QuantityControl extends Control {
 
   read() {
     const { units } = this.context;
-    const { kind, label, low, high, type } = this.field;
+    const { label, low, high, type } = this.field;
     if (this.typedText === null && this.start != null) return { value: this.start };
     if (this.typedText === null || this.typedText.text.trim() === "") {
       return this.field.assumed != null || this.field.optional ? { absent: true } : { error: "Enter a number." };
@@ -159,17 +181,16 @@ class QuantityControl extends Control {
     const read = this.readTyped();
     if (read.error) return read;
     if (type === "whole" && !Number.isInteger(read.si)) return { error: `${label} must be a whole number.` };
-    const slack = 1e-9 * Math.max(Math.abs(low), Math.abs(high));
-    if (read.si < low - slack || read.si > high + slack) {
-      return { error: `${label} must lie between ${units.text(kind, low)} and ${units.text(kind, high)}.` };
-    }
-    return { value: Math.min(Math.max(read.si, low), high) };
+    const error = units.outside(this.field, read.si, read.unit);
+    return error ? { error } : { value: Math.min(Math.max(read.si, low), high), as: { text: read.written, unit: read.unit.name } };
   }
 
   readTyped() {
     const { units } = this.context;
     const { text, unit, si } = this.typedText;
-    return si != null ? { si } : units.read(this.field.kind, text, units.named(this.field.kind, unit) ?? this.displayUnit);
+    const { kind, low, high } = this.field;
+    const typedUnit = units.named(kind, unit) ?? this.displayUnit;
+    return si != null ? { si, unit: typedUnit, written: text } : units.read(kind, text, low, high, typedUnit);
   }
 
   draw() {
@@ -195,7 +216,7 @@ class QuantityControl extends Control {
     if (this.typedText === null) return this.start != null ? units.plain(kind, this.start) : "";
     if (this.typedText.unit === this.displayUnit.name) return this.typedText.text;
     const read = this.readTyped();
-    return read.error ? this.typedText.text : units.plain(kind, read.si);
+    return read.error ? this.typedText.text : units.plain(kind, read.si, this.displayUnit);
   }
 }
 
@@ -244,7 +265,7 @@ class VariantControl {
 }
 
 // The unit behind a field: plain text where there is one only.
-function unitChooser(units, field, choose) {
+function unitChooser(units, field, choose, chosen = () => units.of(field.kind)) {
   const { kind, label } = field;
   const all = units.all(kind);
   if (all.length === 1) {
@@ -253,7 +274,7 @@ function unitChooser(units, field, choose) {
   }
   const select = el("select", { class: "unit", "aria-label": `Unit of ${label}`, onchange: () => choose(select.value) },
     ...all.map((unit) => el("option", { value: unit.name }, unit.name || "1")));
-  return { element: select, draw: () => { select.value = units.of(kind).name; } };
+  return { element: select, draw: () => { select.value = chosen().name; } };
 }
 
 // The roundest number that is no further off than `slack`.
@@ -433,6 +454,7 @@ class TableControl extends Control {
       const input = el("input", {
         type: "text", inputmode: "decimal", autocomplete: "off", "aria-label": column.label,
         oninput: () => { cells[i] = { text: input.value, unit: this.unitOf(column).name }; this.markAssumed(); this.context.changed(this); },
+        onchange: () => this.settle(column, cells, i),
         onfocus: () => input.select(),
       });
       return input;
@@ -462,6 +484,15 @@ class TableControl extends Control {
 
   unitOf(column) {
     return this.context.units.of(column.kind);
+  }
+
+  // Done typing: a unit typed behind the number is converted to the column's.
+  settle(column, cells, i) {
+    const { as } = cells[i].si == null ? this.readCell(column, cells[i]) : {};
+    if (!as || (as.text === cells[i].text && as.unit === cells[i].unit)) return;
+    cells[i] = as;
+    this.draw();
+    this.context.changed(this);
   }
 
   get empty() {
@@ -499,37 +530,39 @@ class TableControl extends Control {
     const { units } = this.context;
     if (cell.si != null) return units.plain(column.kind, cell.si);
     if (cell.unit === null || cell.unit === this.unitOf(column).name) return cell.text;
-    const read = units.read(column.kind, cell.text, units.named(column.kind, cell.unit));
+    const read = units.read(column.kind, cell.text, column.low, column.high, units.named(column.kind, cell.unit));
     return read.error ? cell.text : units.plain(column.kind, read.si);
   }
 
   read() {
     const rows = [];
+    const as = [];
     for (const [number, row] of this.rows.entries()) {
       if (row.cells.every(isEmpty)) continue;
       const values = [];
+      const kept = [];
       for (const [i, column] of this.field.columns.entries()) {
         const read = this.readCell(column, row.cells[i]);
         if (read.error) return { error: `Row ${number + 1}: ${read.error}` };
         values.push(read.value);
+        kept.push(read.as ?? {});
       }
       rows.push(values);
+      as.push(kept);
     }
     if (rows.length < this.field.rows_low) {
       if (rows.length === 0 && (this.field.optional || this.field.assumed != null)) return { absent: true };
       return { error: `${this.field.label} needs at least ${this.field.rows_low} rows.` };
     }
-    return { value: rows };
+    return { value: rows, as };
   }
 
   readCell(column, cell) {
     if (cell.si != null) return { value: cell.si };
     const { units } = this.context;
-    const read = units.read(column.kind, cell.text, units.named(column.kind, cell.unit) ?? this.unitOf(column));
+    const read = units.read(column.kind, cell.text, column.low, column.high, units.named(column.kind, cell.unit) ?? this.unitOf(column));
     if (read.error) return read;
-    if (read.si < column.low || read.si > column.high) {
-      return { error: `${column.label} must lie between ${units.text(column.kind, column.low)} and ${units.text(column.kind, column.high)}.` };
-    }
-    return { value: read.si };
+    const error = units.outside(column, read.si, read.unit);
+    return error ? { error } : { value: Math.min(Math.max(read.si, column.low), column.high), as: { text: read.written, unit: read.unit.name } };
   }
 }

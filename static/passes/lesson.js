@@ -78,7 +78,7 @@ export class GaugeLesson {
     const unit = units.of(field.kind);
     const text = units.plain(field.kind, si);
     if (text === units.plain(field.kind, now)) return el("p", {}, `${field.label}: ${build.name} already has ${units.text(field.kind, now)}.`);
-    const value = { si: units.read(field.kind, text).si, text, unit: unit.name };
+    const value = { si: units.read(field.kind, text, field.low, field.high).si, text, unit: unit.name };
     return el("button", { type: "button", class: "next", onclick: () => this.take(build, name, value, count) },
       `Use it in ${build.name}: ${field.label.toLowerCase()} ${units.text(field.kind, value.si)} instead of ${units.text(field.kind, now)}`);
   }

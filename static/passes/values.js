@@ -3,8 +3,7 @@
 // anything, so anything is shown.
 
 import { longDay } from "../core/dates.js";
-
-const PLAIN_NUMBER = /^[+-]?[\d.,]+$/;
+import { isPlain } from "../core/typed.js";
 
 export const isNumber = (field) => field?.type === "quantity" || field?.type === "whole";
 
@@ -23,8 +22,8 @@ export function toStore(field, control, units) {
   const text = typed?.text.trim() ?? "";
   if (text === "") return null;
   const unit = units.named(field.kind, typed.unit) ?? units.of(field.kind);
-  if (read.error) return PLAIN_NUMBER.test(text) && unit.name ? `${text} ${unit.name}` : text;
-  return { si: read.value, text, unit: units.read(field.kind, text, unit).unit?.name ?? unit.name };
+  if (read.error) return /^[+-]?[\d.,]+$/.test(text) && unit.name ? `${text} ${unit.name}` : text;
+  return { si: read.value, ...read.as };
 }
 
 // The same the other way round.
@@ -50,7 +49,7 @@ export function inWords(field, value, units) {
 export function numberInWords(kind, si, value, units) {
   const unit = units.of(kind);
   const typed = typeof value?.text === "string" ? value.text.trim() : "";
-  if (value?.unit !== unit.name || !PLAIN_NUMBER.test(typed)) return units.text(kind, si);
+  if (value?.unit !== unit.name || !isPlain(typed)) return units.text(kind, si);
   return units.text(kind, si).replace(units.number(kind, si), typed);
 }
 

@@ -24,8 +24,8 @@ from datetime import datetime
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
 
 from webapp.forms import units
+from webapp.forms.typed import NOT_A_NUMBER, TOO_LARGE
 
-NOT_A_NUMBER = "Enter a number."
 MISSING = "This is needed: enter a value."
 UNKNOWN = "There is no such field in this form."
 MOMENT = "%Y-%m-%dT%H:%M"
@@ -232,7 +232,7 @@ def read_quantity(kind, label, low, high, value):
         if value.strip() == "":
             raise ValidationError(NOT_A_NUMBER)
         try:
-            value, unit = units.read_text(kind, value)
+            value, unit = units.read_text(kind, value, low, high)
         except ValueError as error:
             raise ValidationError(str(error)) from None
     if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -242,12 +242,10 @@ def read_quantity(kind, label, low, high, value):
     except OverflowError:
         number = math.inf
     if not math.isfinite(number):
-        raise ValidationError(NOT_A_NUMBER)
-    # A bound that was converted to a shown unit and typed back may differ in the last place.
-    slack = 1e-9 * max(abs(low), abs(high))
-    if not low - slack <= number <= high + slack:
-        between = f"{units.shown(kind, low, unit=unit)} and {units.shown(kind, high, unit=unit)}"
-        raise ValidationError(f"{label} must lie between {between}.")
+        raise ValidationError(NOT_A_NUMBER if math.isnan(number) else TOO_LARGE)
+    if not units.within(low, high, number):
+        least, most = units.bounds(kind, low, high, unit)
+        raise ValidationError(f"{label} must lie between {least} and {most}.")
     return min(max(number, low), high)
 
 

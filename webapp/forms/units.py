@@ -1,12 +1,12 @@
 """Units are pint's and only pint's: kinds of quantity, the units each is shown in, and the way to SI and back."""
 
 import math
-import re
 from functools import cache, lru_cache
 
 import pint
 
 from webapp import cachefolder
+from webapp.forms import typed
 
 registry = pint.UnitRegistry(cache_folder=cachefolder.folder())
 
@@ -197,8 +197,7 @@ _SPELLINGS = {
 _GAUGE_SPELLINGS = {"psi": ["psig"], "bar": ["barg"], "kPa": ["kPag"]}
 _ABSOLUTE_SPELLINGS = {"psi": ["psia"], "bar": ["bara"], "kPa": ["kPaa"]}
 
-_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*\Z", re.DOTALL)
-LONGEST_TEXT = 40
+SLACK = 1e-9  # of the larger bound: one that was converted to a shown unit and typed back may differ in the last place
 
 
 @cache
@@ -260,29 +259,41 @@ def _spellings(kind, unit):
     return [unit] + [word for word in _SPELLINGS.get(unit, []) if word not in taken] + extra.get(unit, [])
 
 
-def read_text(kind, text):
-    """Read text such as "18 psi" as (SI value, display unit); the number may stand alone and is then SI (unit None).
+def read_text(kind, text, low, high, unit=None):
+    """Read text such as "18 psi" as (SI value, display unit); a number alone is in `unit`, or SI where that is None.
 
-    Text is matched as number and known unit before anything else sees it; no expression is evaluated.
+    `low` and `high` (SI, or None) bound the field: where a comma can be read in two ways, the one reading that lies there is
+    taken. Text is matched as number and known unit before anything else sees it; no expression is evaluated.
     Errors: ValueError with a sentence for the user.
 
-    >>> read_text("gauge_pressure", "18 psi")
+    >>> read_text("gauge_pressure", "18 psi", 0.0, 400000.0)
     (124105.63, 'psi')
     """
-    match = _NUMBER_AND_UNIT.match(text) if len(text) <= LONGEST_TEXT else None
-    if match is None:
-        raise ValueError(f"Give a number, with a unit if you like, such as {_example(kind)}.")
-    number = float(match.group(1).replace(",", "."))
-    unit = _find_unit(kind, match.group(2)) if match.group(2) else None
-    value = number if unit is None else to_si(kind, number, unit)
-    if not math.isfinite(value):
-        raise ValueError("Give a number that is not endless.")
-    return value, unit
+    readings, behind = typed.read(text)
+    unit = _find_unit(kind, behind) if behind else unit
+
+    def si(number):
+        return number if unit is None else to_si(kind, number, unit)
+
+    number, _ = typed.pick(readings, lambda number: low is not None and within(low, high, si(number)))
+    if not math.isfinite(si(number)):
+        raise ValueError(typed.TOO_LARGE)
+    return si(number), unit
+
+
+def within(low, high, value):
+    """True for a value of a field's range, its bounds included.
+
+    >>> within(0.0, 1.0, 1.0), within(0.0, 1.0, 1.1)
+    (True, False)
+    """
+    slack = SLACK * max(abs(low), abs(high))
+    return low - slack <= value <= high + slack
 
 
 def _find_unit(kind, text):
     exact = [name for name, _, _ in _KINDS[kind][4] if text in _spellings(kind, name)]
-    folded = [name for name, _, _ in _KINDS[kind][4] if text.casefold() in [s.casefold() for s in _spellings(kind, name)]]
+    folded = [name for name, _, _ in _KINDS[kind][4] if text.lower() in [s.lower() for s in _spellings(kind, name)]]
     if exact or folded:
         return (exact or folded)[0]
     allowed = ", ".join(name for name, _, _ in _KINDS[kind][4] if name) or "a plain number"
@@ -290,9 +301,32 @@ def _find_unit(kind, text):
     raise ValueError(f"“{shown}” is not a unit of {_KINDS[kind][0]} here; use {allowed}.")
 
 
-def _example(kind):
-    unit = _KINDS[kind][2]
-    return f"18 {unit}" if unit else "18"
+def bounds(kind, low, high, unit=None):
+    """Write a field's bounds (SI) in a unit, rounded inwards: what is shown may be typed.
+
+    >>> bounds("gauge_pressure", 3447.378, 206842.72, "kPa")
+    ('3.5 kPa', '206.8 kPa')
+    """
+    unit = unit or _KINDS[kind][3]
+    return _bound(kind, low, unit, math.ceil, low, high), _bound(kind, high, unit, math.floor, low, high)
+
+
+def _bound(kind, bound, unit, inwards, low, high):
+    decimals = next(told[2] for told in _KINDS[kind][4] if told[0] == unit)
+    exact = from_si(kind, bound, unit)
+    while True:
+        power = 10.0**decimals
+        # A bound that is round in this unit stays what it is, whatever its last binary digit.
+        near = math.floor(exact * power + 0.5) / power
+        number = (
+            near
+            if within(low, high, to_si(kind, near, unit)) and abs(near - exact) <= 1e-6 * abs(exact)
+            else inwards(exact * power) / power
+        )
+        close = abs(number - exact) <= 0.02 * abs(exact)
+        if (close and within(low, high, to_si(kind, number, unit))) or decimals >= 12:
+            return with_unit(f"{number:.{decimals}f}", unit)
+        decimals += 1
 
 
 def to_si(kind, value, unit):
@@ -341,5 +375,14 @@ def shown(kind, value, system="metric", unit=None):
         text = text.lstrip("-")
     elif unit == "" and "." in text:
         text = text.rstrip("0").rstrip(".")
+    return with_unit(text, unit)
+
+
+def with_unit(text, unit):
+    """Write a number's text and its unit.
+
+    >>> with_unit("18", "psi"), with_unit("50", "%"), with_unit("3", "")
+    ('18 psi', '50%', '3')
+    """
     joint = "" if unit in ("%", "°") else " "
     return f"{text}{joint}{unit}".strip()
