@@ -9,7 +9,7 @@ from pathlib import Path
 
 from flask import Flask
 
-from webapp.log import logfile, merge, sync
+from webapp.log import document, logfile, merge, sync
 
 SIZES = (500, 5_000, 50_000)
 FIELDS = 24
@@ -41,8 +41,8 @@ def log_rows():
 
 def write_log(path, passes):
     """Write a log file of invented passes, in the server's own form."""
-    head = {"format": logfile.FORMAT, "log": "bench", "era": "bench", "number": passes, "newest": merge.stamp(START + passes * 60_000)}
-    path.write_bytes(b"".join(logfile._document(head, [(number, record(number)) for number in range(1, passes + 1)])))
+    head = {"format": document.FORMAT, "log": "bench", "era": "bench", "number": passes, "newest": merge.stamp(START + passes * 60_000)}
+    path.write_bytes(b"".join(document.write(head, [(number, record(number)) for number in range(1, passes + 1)])))
 
 
 def record(number):
@@ -71,7 +71,7 @@ def shown(seconds):
 def sync_one(app, log):
     """The median and the worst time of a sync with one edit, journal synced to the disk and all."""
     server, times, passes = app.test_client(), [], len(log)
-    cursor = log.changes(f"{log.era}.{log._number}")[0]
+    cursor = f"{log.era}.{len(log)}"
     for number in range(REPEATS):
         edit = {
             "id": f"e{number}",

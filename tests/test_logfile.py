@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from webapp.log import journal, logfile, merge
+from webapp.log import document, journal, ledger, logfile, merge, place
 from webapp.log.error import LogError
 from webapp.log.logfile import Log
 
@@ -49,8 +49,7 @@ def path(tmp_path):
 
 def drop(log):
     """Let go as a killed process does: nothing is written any more."""
-    log._journal.close()
-    log._process_lock.release()
+    log.store.close()
 
 
 def fields(log, record="p1"):
@@ -79,9 +78,9 @@ def test_a_repeated_edit_is_named_as_kept_and_changes_nothing(path):
     with open_log(path) as log:
         log.apply([edit(1)])
         cursor = log.changes()[0]
-        size = log._journal.size
+        size = log.store.size
         assert log.apply([edit(1)]) == (["e1"], [])
-        assert log.changes(cursor) == (cursor, [], False) and log._journal.size == size
+        assert log.changes(cursor) == (cursor, [], False) and log.store.size == size
 
 
 def test_the_version_before_is_the_backup(path):
@@ -123,7 +122,7 @@ def test_a_link_to_the_file_stays_a_link(path, tmp_path):
 
 def test_the_default_place_is_the_users_data_folder(tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    monkeypatch.setattr(logfile.platformdirs, "user_data_path", lambda name, appauthor: tmp_path / name)
+    monkeypatch.setattr(place.platformdirs, "user_data_path", lambda name, appauthor: tmp_path / name)
     with Log(idle=None) as log:
         assert log.path == (tmp_path / "overbowl" / "log.json").resolve() and log.path.exists()
 
@@ -132,7 +131,7 @@ def test_the_default_place_is_the_users_data_folder(tmp_path, monkeypatch):
 
 
 def test_changes_come_in_bounded_pieces_each_once_and_resume(path, monkeypatch):
-    monkeypatch.setattr(logfile, "LARGEST_PIECE", 500)
+    monkeypatch.setattr(ledger, "LARGEST_PIECE", 500)
     with open_log(path) as log:
         log.apply([edit(number, record=f"p{number}") for number in range(20)])
         cursor, seen, more = None, [], True
@@ -201,28 +200,28 @@ def test_a_cursor_from_a_future_this_log_does_not_know_begins_a_new_era(path):
 def test_a_stamp_far_ahead_is_refused_and_one_after_what_was_seen_is_not(path):
     with open_log(path) as log:
         ms = int(NOW * 1000)
-        far = edit(1, at=merge.stamp(ms + logfile.DRIFT + 1))
-        kept, refused = log.apply([far, edit(2, at=merge.stamp(ms + logfile.DRIFT, 9))])
+        far = edit(1, at=merge.stamp(ms + ledger.DRIFT + 1))
+        kept, refused = log.apply([far, edit(2, at=merge.stamp(ms + ledger.DRIFT, 9))])
         assert kept == ["e2"] and [(item["id"], item["code"]) for item in refused] == [("e1", "clock")]
-        assert log.clock() == (ms + logfile.DRIFT, ms + logfile.DRIFT + 1)
+        assert log.clock() == (ms + ledger.DRIFT, ms + ledger.DRIFT + 1)
     # The server's clock has fallen back by a year: who saw the latest stamp may still write after it.
     with open_log(path, wall=lambda: NOW - 365 * 86400) as log:
-        assert log.apply([edit(3, at=merge.stamp(ms + logfile.DRIFT, 10))])[0] == ["e3"]
-        assert log.clock()[0] == ms + logfile.DRIFT
+        assert log.apply([edit(3, at=merge.stamp(ms + ledger.DRIFT, 10))])[0] == ["e3"]
+        assert log.clock()[0] == ms + ledger.DRIFT
 
 
 def test_stamps_cannot_creep_ahead(path):
     with open_log(path) as log:
         for number in range(50):
             log.apply([edit(number, at=merge.stamp(log.clock()[1], 0xFFFF))])
-        assert log.clock()[0] <= NOW * 1000 + logfile.DRIFT + 50
+        assert log.clock()[0] <= NOW * 1000 + ledger.DRIFT + 50
 
 
 # Limits
 
 
 def test_a_record_that_grows_without_end_is_refused(path, monkeypatch):
-    monkeypatch.setattr(logfile, "LARGEST_RECORD", 2000)
+    monkeypatch.setattr(ledger, "LARGEST_RECORD", 2000)
     with open_log(path) as log:
         kept, refused = log.apply([edit(number) for number in range(50)])
         assert 5 < len(kept) < 50 and {item["code"] for item in refused} == {"full"}
@@ -449,8 +448,9 @@ def test_a_file_of_an_older_format_is_brought_forward_and_kept(path, monkeypatch
     older = {"format": 1, "passes": [], "records": []}
     path.write_text(json.dumps(older))
     record = {"id": "p1", "kind": "pass", "fields": {"place": [["carried", merge.stamp(1), "d"]]}}
-    monkeypatch.setattr(logfile, "FORMAT", 2)
-    monkeypatch.setattr(logfile, "MIGRATIONS", {1: lambda document: {**document, "records": [record]}})
+    monkeypatch.setattr(document, "FORMAT", 2)
+    monkeypatch.setattr(ledger, "FORMAT", 2)
+    monkeypatch.setattr(document, "MIGRATIONS", {1: lambda document: {**document, "records": [record]}})
     with open_log(path) as log:
         assert fields(log)["place"][0][0] == "carried"
     assert json.loads(path.read_text())["format"] == 2
@@ -680,7 +680,7 @@ def test_a_rewrite_that_fails_leaves_file_and_journal_and_says_so(path, monkeypa
         raise OSError(errno.ENOSPC, "No space left on device")
 
     with monkeypatch.context() as patch:
-        patch.setattr(logfile, "_document", full)
+        patch.setattr(document, "write", full)
         with pytest.raises(LogError, match="No space left on device. What came in is safe in .*journal"):
             log.fold()
         assert path.read_bytes() == before

@@ -15,7 +15,7 @@ from webapp import __version__
 from webapp.access import pairing
 from webapp.access.background import Server
 from webapp.app import create_app
-from webapp.log import logfile
+from webapp.log import logfile, place
 from webapp.log.error import LogError
 
 PORT = 8087
@@ -43,7 +43,7 @@ def parser():
     told = _Parser(prog="overbowl", description="Offline field companion for carburetted engines under boost.")
     told.add_argument("--host", default="127.0.0.1", help="address to listen on (default 127.0.0.1)")
     told.add_argument("--port", type=_port, default=PORT, help=f"port to listen on (default {PORT})")
-    told.add_argument("--log", metavar="FILE", help=f"the pass log's file (default {logfile.default_path()})".replace("%", "%%"))
+    told.add_argument("--log", metavar="FILE", help=f"the pass log's file (default {place.default_path()})".replace("%", "%%"))
     doors = told.add_mutually_exclusive_group()
     doors.add_argument(
         "--lan",

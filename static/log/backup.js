@@ -1,7 +1,7 @@
 // A backup is one JSON file in the form of the server's log file, so that either reads what the other saved.
 
 import { readStampedEdit, Unfit } from "./edit.js";
-import { editsOf } from "./merge.js";
+import { editsOf, heal, merge } from "./merge.js";
 
 const FORMAT = 1;
 
@@ -10,7 +10,7 @@ export function backupText(records) {
   return `{"format":${FORMAT},"records":[\n${lines}\n]}\n`;
 }
 
-// Every edit in a backup, without ids. Errors: Unfit, and then nothing of it is taken.
+// Every edit in a backup, without ids, with stamps that a clock can have shown. Errors: Unfit, and then nothing of it is taken.
 export function editsInBackup(text) {
   const backup = parse(text);
   if (!Number.isInteger(backup?.format) || backup.format < 1 || !Array.isArray(backup.records)) throw new Unfit("This file is not a backup of the log.");
@@ -28,7 +28,8 @@ function parse(text) {
 
 function editsInRecord(record, place) {
   try {
-    return editsOf(record).map(readStampedEdit);
+    const edits = editsOf(record).map(readStampedEdit);
+    return edits.length ? editsOf(heal(edits.reduce(merge, null))) : [];
   } catch (error) {
     const reason = error instanceof Unfit ? error.message : "It is not in the form of a record.";
     throw new Unfit(`Record ${place + 1} of the backup is wrong. ${reason} Nothing was taken in.`);

@@ -2,7 +2,10 @@
 // A stamp is UTC with milliseconds and a counter of four hexadecimal digits: 2026-11-25T07:09:00.123Z-0004.
 
 export const START = "1970-01-01T00:00:00.000Z-0000";
-const LAST_COUNT = 0xffff;
+export const LAST_BELIEVED = "2100-01-01T00:00:00.000Z-0000"; // from here on a clock was wrong
+export const LAST_COUNT = 0xffff;
+const LAST_WRITTEN = Date.UTC(9998, 0); // ms; beyond it a stamp would have another form
+const FORM = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z-[0-9a-f]{4}$/;
 
 export function stamp(milliseconds, count = 0) {
   return `${new Date(milliseconds).toISOString()}-${count.toString(16).padStart(4, "0")}`;
@@ -12,13 +15,20 @@ export function milliseconds(at) {
   return Date.parse(at.slice(0, 24));
 }
 
+// True for a stamp of a date that exists, from 1970 to 9998: the same as the server's `is_stamp`.
+export function isStamp(text) {
+  if (typeof text !== "string" || !FORM.test(text) || text < "1970" || text >= "9999") return false;
+  const time = milliseconds(text);
+  return !Number.isNaN(time) && stamp(time).slice(0, 24) === text.slice(0, 24);
+}
+
 export function later(a, b) {
   return a > b ? a : b;
 }
 
 // The next stamp at `now` [ms] that is later than the stamp `after`.
 export function next(now, after) {
-  const told = stamp(Math.max(0, Math.floor(now)));
+  const told = stamp(Math.min(Math.max(0, Math.floor(now)), LAST_WRITTEN));
   if (told > after) return told;
   const count = parseInt(after.slice(25), 16) + 1;
   return count > LAST_COUNT ? stamp(milliseconds(after) + 1) : stamp(milliseconds(after), count);

@@ -1,11 +1,11 @@
 // What an edit may be: the server's own limits, told at once instead of days later.
 
+import { isStamp } from "./clock.js";
 import { canonical, DELETED } from "./merge.js";
 
 const KINDS = ["build", "pass", "note"];
 const NAME = /^[0-9a-z][0-9a-z-]{0,39}$/;
 const FIELD = /^[a-z][a-z0-9_]*(\.[a-z0-9_]+)*$/;
-const STAMP = /^[1-8]\d{3}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z-[0-9a-f]{4}$/;
 const LARGEST_VALUE = 8192; // bytes
 const DEEPEST_VALUE = 4;
 
@@ -53,7 +53,7 @@ export function readEdit(edit) {
 
 // The same for an edit from elsewhere, which brings its stamp and device along.
 export function readStampedEdit(edit) {
-  if (typeof edit.at !== "string" || !STAMP.test(edit.at) || Number.isNaN(Date.parse(edit.at.slice(0, 24)))) throw new Unfit("A time is not of the right form.");
+  if (!isStamp(edit.at)) throw new Unfit("A time is not of the right form.");
   if (typeof edit.device !== "string" || !NAME.test(edit.device)) throw new Unfit("A device has no proper name.");
   return readEdit(edit);
 }

@@ -18,10 +18,10 @@
 // A sentence for the user comes as an `Unfit` error.
 
 import { backupText, editsInBackup } from "./backup.js";
-import { later, milliseconds, next, skewOf, stampAgain, START } from "./clock.js";
+import { LAST_BELIEVED, LAST_COUNT, later, milliseconds, next, skewOf, stamp, stampAgain, START } from "./clock.js";
 import { ask, openDb } from "./db.js";
 import { newId, readEdit } from "./edit.js";
-import { canonical, DELETED, editsOf, entriesOf, holds, isDeleted, merge } from "./merge.js";
+import { canonical, DELETED, editsOf, entriesOf, heal, holds, isDeleted, merge } from "./merge.js";
 import { Sync } from "./sync.js";
 
 // `fetch` and `now` can be others for tests; `triggers: false` leaves syncing to sync().
@@ -182,28 +182,34 @@ class Log {
     });
   }
 
-  // Take in one answer, whole or not at all. Returns whether it brought us on; an edit stamped again is no step yet.
-  takeIn(answer) {
+  // Take in one answer to {cursor, edits}, whole or not at all. Returns {moved, stale}: whether it brought us on (an edit
+  // stamped again is no step yet), and whether it came too late, after another page's: then nothing of it is taken, and
+  // what it kept is sent again.
+  takeIn(answer, sent) {
     return this.change(async (stores, state, touched) => {
+      if (sent.cursor !== state.cursor) return { moved: true, stale: true };
       const moved = answer.kept.length + answer.records.length > 0 || answer.refused.some(({ code }) => code !== "clock");
-      if (answer.era !== state.era) Object.assign(state, { era: answer.era, sweep: true });
+      if (answer.era !== state.era) Object.assign(state, { era: answer.era, sweep: true, round: newId() });
       state.skew = skewOf(this.now(), answer.now);
-      for (const id of answer.kept) await take(stores, id, touched);
+      const edits = new Map(sent.edits.map((edit) => [edit.id, edit]));
+      for (const id of answer.kept) if (await take(stores, id, touched)) await keepEdit(stores, edits.get(id), roundOf(state));
       await setAside(stores, answer, touched);
       if (answer.refused.some(({ code }) => code === "clock")) await this.setClockRight(stores, state, answer, touched);
       for (const record of answer.records) {
-        await keepRecord(stores, record, answer.era);
+        await keepRecord(stores, record, roundOf(state));
         touched.add(record.id);
         for (const { at } of editsOf(record)) state.seen = later(state.seen, at);
       }
       if (state.sweep && !answer.more) await sendBackTheRest(stores, state, touched);
       state.cursor = answer.cursor;
       state.lastSync = this.now();
-      return moved;
+      return { moved, stale: false };
     });
   }
 
-  async setClockRight({ outbox }, state, { now, latest }, touched) {
+  async setClockRight({ base, outbox }, state, { now, latest }, touched) {
+    // What an older version of this page sends back under a stamp that no clock can have shown.
+    await healSettled(base, outbox);
     // As long as the server lacks what a server once told, its bound may lie before what this device rightly knew.
     if (state.sweep || (await ask(outbox.index("settled").count()))) return;
     const [keys, rows] = [await ask(outbox.getAllKeys()), await ask(outbox.getAll())];
@@ -217,6 +223,8 @@ class Log {
     }
     // What this clock wrote ahead of time must not hold it there.
     if (last !== null && milliseconds(state.last) > latest) state.last = last;
+    // Nor what it once was told by a log that has been set right since.
+    if (milliseconds(state.seen) > latest) state.seen = stamp(now, LAST_COUNT);
   }
 
   // The one way in which anything is written: the work, the counts and the views that it touched, in one transaction.
@@ -402,22 +410,45 @@ async function setAside(stores, answer, touched) {
   }
 }
 
-async function keepRecord({ base, outbox }, record, era) {
+// Rows of `base` bear the round in which they were told: a round begins with each era, and again where an older one returns.
+const roundOf = (state) => state.round ?? state.era;
+
+// The server has this edit. It tells the record in this answer or in a later piece; until then nobody else may hold it.
+async function keepEdit({ base }, edit, round) {
+  const before = await ask(base.get(edit.record));
+  const record = merge(before ? JSON.parse(before.text) : null, edit);
+  base.put({ id: record.id, kind: record.kind, era: before?.era ?? round, text: JSON.stringify(record) });
+}
+
+async function keepRecord({ base, outbox }, record, round) {
   const before = await ask(base.get(record.id));
   // What the server once had and has no more (an older copy of its log) goes back to it.
   if (before) sendBack(outbox, JSON.parse(before.text), record);
-  base.put({ id: record.id, kind: record.kind, era, text: JSON.stringify(record) });
+  base.put({ id: record.id, kind: record.kind, era: round, text: JSON.stringify(record) });
 }
 
 function sendBack(outbox, known, theirs) {
-  const lacked = editsOf(known).filter((edit) => !holds(theirs, edit.field, [edit.value, edit.at, edit.device]));
+  const lacked = editsOf(heal(known)).filter((edit) => !holds(theirs, edit.field, [edit.value, edit.at, edit.device]));
   if (lacked.length) addRow(outbox, lacked.map(named), { after: START, settled: 1 });
+}
+
+async function healSettled(base, outbox) {
+  const [keys, rows] = [await ask(outbox.index("settled").getAllKeys()), await ask(outbox.index("settled").getAll())];
+  for (const [place, row] of rows.entries()) {
+    if (row.edits.every(({ at }) => at < LAST_BELIEVED)) continue;
+    const kept = await ask(base.get(row.record));
+    const known = row.edits.reduce(merge, kept ? JSON.parse(kept.text) : null);
+    const better = editsOf(heal(known)).filter((edit) => row.edits.some(({ field, value, device }) => field === edit.field
+      && device === edit.device && canonical(value) === canonical(edit.value)));
+    outbox.delete(keys[place]);
+    addRow(outbox, better.map(named), { after: START, settled: 1 });
+  }
 }
 
 // Records that a server of a new era did not name: it does not have them.
 async function sendBackTheRest({ base, outbox }, state, touched) {
   for (const { id, era, text } of await ask(base.getAll())) {
-    if (era === state.era) continue;
+    if (era === state.round) continue;
     sendBack(outbox, JSON.parse(text), null);
     base.delete(id);
     touched.add(id);

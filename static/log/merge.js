@@ -1,6 +1,8 @@
 // How edits become a record; the same rule as webapp/merge.py, which says it in full, and tested against it.
 // A record is {id, kind, fields: {name: [[value, at, device], ...]}}, each field's entries with the winner first.
 
+import { LAST_BELIEVED, next, START } from "./clock.js";
+
 export const DELETED = "_deleted";
 
 // Equal values give equal text, whatever the order of their keys.
@@ -35,6 +37,21 @@ export function merge(record, edit) {
 export function editsOf(record) {
   return Object.entries(record.fields).flatMap(([field, entries]) => entries.map(([value, at, device]) => (
     { record: record.id, kind: record.kind, field, value, at, device })));
+}
+
+// Every stamp that no clock can have shown set next after the field's other ones, in the same order.
+export function heal(record) {
+  return { ...record, fields: Object.fromEntries(Object.entries(record.fields).map(([field, entries]) => [field, healed(entries)])) };
+}
+
+function healed(entries) {
+  const right = entries.filter(([, at]) => at < LAST_BELIEVED);
+  let last = right[0]?.[1] ?? START;
+  for (const [value, , device] of entries.slice(0, entries.length - right.length).reverse()) {
+    last = next(0, last);
+    right.unshift([value, last, device]);
+  }
+  return right;
 }
 
 export function isDeleted(record) {

@@ -75,9 +75,10 @@ export class Sync {
   async rounds() {
     for (let still = 0; still < 3;) {
       const edits = await this.log.piece(MOST_EDITS, MOST_LETTERS);
-      const answer = await this.ask({ device: this.log.state.device, cursor: this.log.state.cursor, edits });
-      const moved = await this.log.takeIn(answer);
-      if (!answer.more && !this.log.counts.waiting) return;
+      const { device, cursor } = this.log.state;
+      const answer = await this.ask({ device, cursor, edits });
+      const { moved, stale } = await this.log.takeIn(answer, { cursor, edits });
+      if (!stale && !answer.more && !this.log.counts.waiting) return;
       // Neither side moves: a fault, and no reason to ask for ever.
       still = moved ? 0 : still + 1;
     }

@@ -32,6 +32,7 @@ class Home:
         self.folder = folder
         self.error = 0.0  # s that its clock is ahead
         self.open = False
+        self.asked = []
         self.door = make_server("127.0.0.1", 0, self.answer, threaded=True)
         self.url = f"http://127.0.0.1:{self.door.server_port}"
         self.thread = threading.Thread(target=self.door.serve_forever, args=(0.05,), daemon=True)
@@ -48,6 +49,7 @@ class Home:
         self.open = True
 
     def answer(self, environ, start_response):
+        self.asked += ["/api/sync"] if environ["PATH_INFO"] == "/api/sync" else []
         if not self.open and environ["PATH_INFO"] == "/api/sync":
             start_response("503 Service Unavailable", [("Content-Type", "text/plain")])
             return [b"closed"]
@@ -59,8 +61,7 @@ class Home:
 
     def kill(self):
         self.open = False
-        self.log._journal.close()
-        self.log._process_lock.release()
+        self.log.store.close()
 
     def records(self):
         return {record["id"]: record for record in self.log.snapshot()()}
@@ -198,6 +199,46 @@ def test_the_clock_is_pythons(page, home):
             [ms, lead, count, after],
         )
         assert told == [after, ms, test_sync.following(ms + lead, after)] and told[2] > after
+
+    same()
+
+
+STAMPS = st.one_of(
+    st.builds(merge.stamp, st.integers(0, 253_370_764_800_000), st.integers(0, 0xFFFF)),
+    st.builds(
+        "{:04}-{:02}-{:02}T{:02}:{:02}:{:02}.{:03}Z-{:04x}".format,
+        st.sampled_from([0, 999, 1000, 1969, 1970, 2024, 2026, 2100, 8999, 9000, 9998, 9999]) | st.integers(0, 9999),
+        st.integers(0, 13),
+        st.integers(0, 32),
+        st.sampled_from([0, 12, 23, 24, 25]),
+        st.sampled_from([0, 59, 60]),
+        st.sampled_from([0, 59, 60, 61]),
+        st.sampled_from([0, 999]),
+        st.integers(0, 0xFFFF),
+    ),
+    st.sampled_from(["", "x", "2026-11-25T07:09:00.123Z", "2026-11-25T07:09:00.123Z-000G", "2026-11-25T07:09:00.123Z-0000\n"]),
+)
+
+
+def test_stamps_and_healing_are_pythons(page, home):
+    page.goto(home.url)
+
+    @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+    @given(st.lists(STAMPS, min_size=1, max_size=30), st.randoms(use_true_random=False))
+    def same(texts, randomly):
+        good = [text for text in texts if merge.is_stamp(text)]
+        record = None
+        for at in good:
+            edit = {"record": "r", "kind": "pass", "field": randomly.choice("ab"), "value": randomly.choice("xyz"), "at": at, "device": "d"}
+            record = merge.merge(record, edit)
+        told = page.evaluate(
+            """async ([texts, record]) => {
+          const page = await import("/page.js");
+          return [texts.map(page.m_log_clock.isStamp), record && page.m_log_merge.heal(record)];
+        }""",
+            [texts, record],
+        )
+        assert told == [[merge.is_stamp(text) for text in texts], record and merge.heal(record)]
 
     same()
 
@@ -547,9 +588,10 @@ def test_a_season_of_mishaps_ends_with_all_the_same(page, home, seed):
             ["type"] * 5 + ["sync"] * 4 + ["delete", "restore", "clock", "server clock", "stop", "kill", "save", "put back", "reopen"]
         )
         if what == "type":
-            phone.type(record, "place", step)
-            typed.append((record, step))
-            assert phone.shown(record, "place") == step
+            value = f"v{step}"
+            phone.type(record, "place", value)
+            typed.append((record, value))
+            assert phone.shown(record, "place") == value
         elif what == "sync":
             phone.set_fate(randomly.choice(["arrives", "arrives", "lost on the way", "answer lost", "sent twice"]))
             phone.do("sync")
@@ -582,8 +624,8 @@ def test_a_season_of_mishaps_ends_with_all_the_same(page, home, seed):
     server = home.records()
     for phone in phones:
         assert {record["id"]: record for record in phone.base()} == server
-    for record, step in typed:
-        assert step in [entry[0] for entry in server[record]["fields"]["place"]]
+    for record, value in typed:
+        assert value in [entry[0] for entry in server[record]["fields"]["place"]]
 
 
 def test_a_lost_server_is_filled_again(phone, home, tmp_path):
@@ -597,6 +639,127 @@ def test_a_lost_server_is_filled_again(phone, home, tmp_path):
     home.start()
     phone.do("sync")
     assert home.records() == before and phone.do("status")["waiting"] == 0
+
+
+def test_an_older_copy_put_back_is_noticed_whoever_syncs_first(page, home):
+    a, b = Phone(page, home, "a"), Phone(page, home, "b")
+    for number in range(5):
+        a.type(f"p{number}", "place", "both")
+    for phone in (a, b):
+        phone.do("sync")
+    home.log.fold()
+    saved = (home.folder / "log.json").read_bytes()
+    for number in range(3):
+        a.type(f"a{number}", "place", "a alone")
+    assert a.do("sync")["waiting"] == 0
+    home.stop()
+    (home.folder / "log.json").write_bytes(saved)
+    home.start()
+    for number in range(6):
+        b.type(f"b{number}", "place", "b alone")
+    for phone in (b, a, b, a):
+        assert phone.do("sync")["waiting"] == 0
+    assert len(home.records()) == 14
+    for phone in (a, b):
+        assert {record["id"]: record for record in phone.base()} == home.records()
+
+
+def test_two_pages_take_answers_in_any_order(phone, home, context):
+    """An answer that is late, and older than what another page took meanwhile, is not taken."""
+    other = Phone(context.new_page(), home)
+    far = Phone(phone.page, home, "far")
+    far.type("p1", "boost", "7 psi")
+    far.do("sync")
+    phone.page.evaluate("""() => {
+      const { fetch } = window.phones.one.syncing;
+      window.held = new Promise((resolve) => { window.letGo = resolve; });
+      window.phones.one.syncing.fetch = async (...sent) => { const answer = await fetch(...sent); await window.held; return answer; };
+      window.first = window.phones.one.sync();
+    }""")
+    phone.page.wait_for_function("() => window.phones.one.status().state === 'working'")
+    while len(home.asked) < 2:
+        phone.page.wait_for_timeout(20)
+    far.type("p1", "boost", "9 psi")
+    far.do("sync")
+    other.do("sync")
+    assert other.shown("p1", "boost") == "9 psi"
+    phone.page.evaluate("() => { window.letGo(); return window.first; }")
+    for page in (phone, other):
+        assert page.shown("p1", "boost") == "9 psi"
+    assert {record["id"]: record for record in phone.base()} == home.records()
+
+
+FAR = "8999-12-31T23:59:59.999Z-ffff"
+
+
+def test_one_stamp_stops_nobody(page, home):
+    """What an intruder or a damaged backup brings under the last of all stamps is told, and everybody writes after it."""
+    a, b = Phone(page, home, "a"), Phone(page, home, "b")
+    told = page.evaluate(
+        """async (edit) => (await fetch("/api/sync", { method: "POST", headers: { "Content-Type": "application/json" },
+      body: JSON.stringify({ device: "d1", cursor: null, edits: [edit] }) })).json()""",
+        {**test_sync.edit(1, at=FAR), "settled": True},
+    )
+    assert [item["code"] for item in told["refused"]] == ["clock"]
+    backup = RECORD.replace("2026-11-25T07:09:00.123Z-0004", FAR)
+    assert a.do("importText", f'{{"format":1,"records":[{backup}]}}')["added"] == 1
+    for turn, phone in enumerate((a, b, a, b)):
+        phone.type("p1", "place", f"turn {turn}")
+        status = phone.do("sync")
+        assert (status["waiting"], status["refused"], phone.shown("p1", "place")) == (0, 0, f"turn {turn}"), status
+    assert all(at < "2100" for at in (edit["at"] for record in home.records().values() for edit in merge.edits_of(record)))
+
+
+def test_a_phone_in_the_year_9500_recovers(page, home):
+    far, right = Phone(page, home, "far"), Phone(page, home, "right")
+    far.set_clock(7474 * YEAR)
+    far.type("p1", "place", "first")
+    far.type("p1", "place", "second")
+    right.type("p1", "place", "third")
+    for phone in (right, far, right):
+        assert phone.do("sync")["waiting"] == 0
+    assert [entry["value"] for entry in right.do("history", "p1")["place"]] == ["third", "second", "first"]
+    far.type("p1", "place", "fourth")
+    for phone in (far, right):
+        assert (phone.do("sync")["waiting"], phone.shown("p1", "place")) == (0, "fourth")
+
+
+def test_a_log_that_holds_such_a_stamp_is_set_right_and_phones_with_it(page, home):
+    """An older version took it in: server and phone hold it, and the phone's own clock has followed it."""
+    phone, other = Phone(page, home, "a"), Phone(page, home, "b")
+    phone.type("p1", "place", "before")
+    phone.do("sync")
+    phone.page.evaluate(
+        """async ([name, far]) => {
+      const { ask } = (await import("/page.js")).m_log_db;
+      await window.phones[name].db.write(async ({ base, meta }) => {
+        const row = await ask(base.get("p1"));
+        const record = JSON.parse(row.text);
+        record.fields.place.unshift(["far", far, "d1"]);
+        base.put({ ...row, text: JSON.stringify(record) });
+        const state = await ask(meta.get("state"));
+        meta.put({ ...state, seen: far }, "state");
+      });
+    }""",
+        [phone.name, FAR],
+    )
+    home.stop()
+    document = json.loads((home.folder / "log.json").read_text())
+    document["records"][0]["fields"]["place"].insert(0, ["far", FAR, "d1"])
+    (home.folder / "log.json").write_text(json.dumps(document))
+    home.start()
+    phone.do("close")
+    phone = Phone(page, home, "a")
+    phone.type("p1", "place", "after")
+    for each in (phone, other, phone, other):
+        assert each.do("sync")["waiting"] == 0
+        assert each.shown("p1", "place") == "after"
+    other.type("p1", "place", "later")
+    for each in (other, phone):
+        each.do("sync")
+        assert each.shown("p1", "place") == "later"
+    assert [entry["value"] for entry in phone.do("history", "p1")["place"]] == ["later", "after", "far", "before"]
+    assert {record["id"]: record for record in phone.base()} == home.records()
 
 
 # Backup

@@ -1,7 +1,7 @@
 """The journal beside the log file: what was acknowledged since the file was last written.
 
-One line a batch: the CRC-32 of what follows, and JSON. A batch is one write and one fsync, so that it is kept whole or
-not at all. The first line says which log the journal belongs to and where it takes up.
+One line a batch: the CRC-32 of what follows, and JSON, which counts the lines. A batch is one write and one fsync, so that
+it is kept whole or not at all. The first line says which log the journal belongs to and where it takes up.
 """
 
 import json
@@ -12,11 +12,12 @@ from webapp.log.error import LogError
 
 
 class Journal:
-    """An open journal; `size` [bytes] is the length of what is surely kept."""
+    """An open journal; `size` [bytes] is the length of what is surely kept, `lines` how many lines that is."""
 
-    def __init__(self, path, size):
+    def __init__(self, path, size, lines):
         self.path = path
         self.size = size
+        self.lines = lines
         self._file = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
         self._broken = True
         self._mend()
@@ -24,8 +25,8 @@ class Journal:
     @classmethod
     def create(cls, path, header):
         """Start a journal at `path` with one line."""
-        path.write_bytes(b"")
-        journal = cls(path, 0)
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600))
+        journal = cls(path, 0, 0)
         try:
             journal.append(header)
         except LogError:
@@ -33,11 +34,19 @@ class Journal:
             raise
         return journal
 
+    def in_place(self):
+        """True where the journal at the path is this one, as long as it was left. Errors: OSError."""
+        if self._file is None:
+            return False
+        try:
+            there, here = os.stat(self.path), os.fstat(self._file)
+        except FileNotFoundError:
+            return False
+        return os.path.samestat(there, here) and (self._broken or here.st_size == self.size)
+
     def append(self, batch):
         """Add a batch; it is on the disk when this returns. Errors: LogError, and then nothing of it is kept."""
-        if self._file is None:
-            raise LogError("The server is stopping; nothing of this was kept.")
-        line = encode(batch)
+        line = encode({"line": self.lines + 1, **batch})
         try:
             self._mend()
             self._broken = True
@@ -51,9 +60,10 @@ class Journal:
             raise LogError(reason) from error
         self._broken = False
         self.size += len(line)
+        self.lines += 1
 
     def close(self):
-        """Let go of the file; a second time does nothing, and `append` refuses from now on."""
+        """Let go of the file; a second time does nothing."""
         if self._file is not None:
             os.close(self._file)
         self._file = None
@@ -92,10 +102,9 @@ def read(path):
         batch = _decode(line) if number < len(lines) else None
         if batch is None and last:
             break
-        if batch is None:
-            raise LogError(
-                f"Line {number} of the journal {path} is damaged. Nothing was changed. Move it away to go on without what it holds."
-            )
+        if batch is None or batch.get("line", number) != number:
+            what = "is damaged" if batch is None else "is not the one that was written there"
+            raise LogError(f"Line {number} of the journal {path} {what}. Nothing was changed. Move it away to go on without what it holds.")
         batches.append(batch)
         sound += len(line) + 1
     return batches, sound

@@ -15,7 +15,8 @@ number that counts, with what was typed beside it; `kind` may name the kind of q
 
 Deleting is an edit: the reserved field `_deleted` set to true, and restoring sets it to false.
 
-An edit may carry `settled: true`: a server told it before, and lacks it now. Its stamp was taken once and stays.
+An edit may carry `settled: true`: a server told it before, and lacks it now. Its stamp was taken once and stays, unless
+no clock can have shown it: who sends it back has set that right (`heal`).
 """
 
 import json
@@ -28,6 +29,8 @@ DELETED = "_deleted"
 LARGEST_VALUE = 8192  # bytes of JSON
 DEEPEST_VALUE = 4
 LARGEST_WHOLE = 2**53  # beyond it a browser's numbers skip whole numbers
+LAST_BELIEVED = "2100-01-01T00:00:00.000Z-0000"  # from here on a clock was wrong
+LAST_SETTLED = "2101-01-01T00:00:00.000Z-0000"  # and room to write after it
 
 _KEYS = ("id", "record", "kind", "field", "value", "at", "device")
 _NAME = re.compile(r"[0-9a-z][0-9a-z-]{0,39}", re.ASCII)
@@ -62,12 +65,22 @@ def milliseconds(at):
     return (moment - _EPOCH) // timedelta(milliseconds=1)
 
 
+def following(at):
+    """Return the stamp next after a stamp.
+
+    >>> following("2026-11-25T07:09:00.123Z-0004"), following("2026-11-25T07:09:00.999Z-ffff")
+    ('2026-11-25T07:09:00.123Z-0005', '2026-11-25T07:09:01.000Z-0000')
+    """
+    count = int(at[25:], 16) + 1
+    return stamp(milliseconds(at), count) if count <= 0xFFFF else stamp(milliseconds(at) + 1)
+
+
 def is_stamp(text):
-    """True for a stamp of a date that exists, from 1970 to 8999 (so that a later one can always be written)."""
+    """True for a stamp of a date that exists, from 1970 to 9998 (so that a later one can always be written)."""
     if not isinstance(text, str) or _STAMP.fullmatch(text) is None:
         return False
     try:
-        return milliseconds(text) >= 0 and text < "9000"
+        return milliseconds(text) >= 0 and text < "9999"
     except ValueError:
         return False
 
@@ -134,6 +147,11 @@ def canonical(value):
     return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
 
 
+def encode(record):
+    """Write a record, or another JSON value, as the bytes that the log keeps."""
+    return json.dumps(record, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
+
+
 def rank(entry):
     """The order of a field's entries: later stamp, then higher device; the text parts two phones of one name."""
     return entry[1], entry[2], canonical(entry[0])
@@ -163,6 +181,28 @@ def merge(record, edit):
             place = index
             break
     return {**record, "fields": {**record["fields"], edit["field"]: [*entries[:place], entry, *entries[place:]]}}
+
+
+def heal(record):
+    """Return `record` with every stamp from `LAST_BELIEVED` on set next after the field's other ones, in the same order; the
+    very same object where it had none. Everybody who holds the same entries sets them alike.
+
+    >>> far = {"id": "p1", "kind": "pass", "fields": {"run": [[2, "8999-12-31T23:59:59.999Z-ffff", "a"], [1, stamp(7), "a"]]}}
+    >>> heal(far)["fields"]["run"]
+    [[2, '1970-01-01T00:00:00.007Z-0001', 'a'], [1, '1970-01-01T00:00:00.007Z-0000', 'a']]
+    """
+    healed = {field: _heal(entries) for field, entries in record["fields"].items() if entries[0][1] >= LAST_BELIEVED}
+    fields = {**record["fields"], **healed}
+    return record if fields == record["fields"] else {**record, "fields": fields}
+
+
+def _heal(entries):
+    right = [entry for entry in entries if entry[1] < LAST_BELIEVED]
+    at = right[0][1] if right else stamp(0)
+    for value, _, device in reversed(entries[: len(entries) - len(right)]):
+        at = following(at)
+        right.insert(0, [value, at, device])
+    return right
 
 
 def edits_of(record):

@@ -7,7 +7,7 @@ from flask import Blueprint, Response, jsonify
 from werkzeug.exceptions import HTTPException
 
 from webapp import body
-from webapp.log import merge, sheet
+from webapp.log import merge, shapes, sheet
 from webapp.log.error import LogError
 
 LARGEST_BODY = 256 * 1024
@@ -80,9 +80,14 @@ def _read_edits(raw_edits):
     edits, refused = [], []
     for raw in raw_edits:
         try:
-            edits.append(merge.read_edit(raw))
+            edit = merge.read_edit(raw)
+            reason = shapes.why_not(edit["kind"], edit["field"], edit["value"])
         except ValueError as error:
-            refused.append({"id": raw["id"], "code": "unfit", "why": str(error)})
+            reason = str(error)
+        if reason:
+            refused.append({"id": raw["id"], "code": "unfit", "why": reason})
+        else:
+            edits.append(edit)
     return edits, refused
 
 
