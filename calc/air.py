@@ -5,19 +5,18 @@ Relative humidity is over liquid water at every temperature, as weather services
 
 import math
 
+from calc import bracket, constants
+
 # CIPM-2007 (Picard, Davis, Glaeser, Fujii, Metrologia 45 (2008) 149-155): gas constant J/(mol K), molar masses kg/mol
 # (dry air with 400 ppm of carbon dioxide).
-GAS_CONSTANT = 8.314472
+MOLAR_GAS_CONSTANT = 8.314472
 MOLAR_MASS_VAPOUR = 0.01801528
 MOLAR_MASS_AIR = 0.02896546
 
 # Standard atmosphere (ISO 2533, US Standard Atmosphere 1976), up to 11 km.
-SEA_LEVEL_PRESSURE = 101325.0
-SEA_LEVEL_TEMPERATURE = 288.15
 LAPSE_RATE = 0.0065
-AIR_GAS_CONSTANT = 287.05287
-PRESSURE_EXPONENT = 9.80665 / (AIR_GAS_CONSTANT * LAPSE_RATE)
-STANDARD_DENSITY = SEA_LEVEL_PRESSURE / (AIR_GAS_CONSTANT * SEA_LEVEL_TEMPERATURE)
+PRESSURE_EXPONENT = constants.GRAVITY / (constants.DRY_AIR_GAS_CONSTANT * LAPSE_RATE)
+STANDARD_DENSITY = constants.STANDARD_PRESSURE / (constants.DRY_AIR_GAS_CONSTANT * constants.STANDARD_TEMPERATURE)
 TROPOPAUSE = 11000.0
 
 # Altimeter setting as the US National Weather Service computes it, in hPa and m.
@@ -53,7 +52,7 @@ def enhancement_factor(pressure, temperature):
     >>> enhancement_factor(101325.0, 293.15)
     1.0040
     """
-    celsius = temperature - 273.15
+    celsius = temperature - constants.FREEZING
     return 1.00062 + 3.14e-8 * pressure + 5.6e-7 * celsius * celsius
 
 
@@ -79,11 +78,11 @@ def compressibility(pressure, temperature, share):
     >>> compressibility(101325.0, 293.15, 0.01159)
     0.99961
     """
-    t = temperature - 273.15
+    t = temperature - constants.FREEZING
     first = 1.58123e-6 - 2.9331e-8 * t + 1.1043e-10 * t * t
     first += (5.707e-6 - 2.051e-8 * t) * share + (1.9898e-4 - 2.376e-6 * t) * share * share
-    squeeze = pressure / temperature
-    return 1.0 - squeeze * first + squeeze * squeeze * (1.83e-11 - 0.765e-8 * share * share)
+    ratio = pressure / temperature
+    return 1.0 - ratio * first + ratio * ratio * (1.83e-11 - 0.765e-8 * share * share)
 
 
 def moist_density(pressure, temperature, relative_humidity):
@@ -98,7 +97,7 @@ def moist_density(pressure, temperature, relative_humidity):
     """
     share = vapour_share(pressure, temperature, relative_humidity)
     z = compressibility(pressure, temperature, share)
-    dry = pressure * MOLAR_MASS_AIR / (z * GAS_CONSTANT * temperature)
+    dry = pressure * MOLAR_MASS_AIR / (z * MOLAR_GAS_CONSTANT * temperature)
     return dry * (1.0 - share * (1.0 - MOLAR_MASS_VAPOUR / MOLAR_MASS_AIR))
 
 
@@ -131,7 +130,7 @@ def dew_point(pressure, temperature, relative_humidity):
 
     if excess(COLDEST_DEW_POINT) > 0.0:
         return None
-    return _bisect(excess, COLDEST_DEW_POINT, temperature)
+    return bracket.crossing(excess, COLDEST_DEW_POINT, temperature)
 
 
 def humidity_from_dew_point(pressure, temperature, dew):
@@ -164,7 +163,7 @@ def wet_bulb(pressure, temperature, relative_humidity):
         return _ratio_at_wet_bulb(pressure, temperature, guess) - ratio
 
     # A wick 100 K colder than the air takes up more heat than any evaporation gives off, so the answer lies between.
-    return _bisect(excess, temperature - 100.0, temperature)
+    return bracket.crossing(excess, temperature - 100.0, temperature)
 
 
 def humidity_from_wet_bulb(pressure, temperature, wet):
@@ -228,9 +227,9 @@ def standard_atmosphere(altitude):
     """
     if altitude > TROPOPAUSE:
         raise ValueError("altitude: The standard atmosphere is used up to eleven kilometres only.")
-    temperature = SEA_LEVEL_TEMPERATURE - LAPSE_RATE * altitude
-    pressure = SEA_LEVEL_PRESSURE * (temperature / SEA_LEVEL_TEMPERATURE) ** PRESSURE_EXPONENT
-    return {"temperature": temperature, "pressure": pressure, "density": pressure / (AIR_GAS_CONSTANT * temperature)}
+    temperature = constants.STANDARD_TEMPERATURE - LAPSE_RATE * altitude
+    pressure = constants.STANDARD_PRESSURE * (temperature / constants.STANDARD_TEMPERATURE) ** PRESSURE_EXPONENT
+    return {"temperature": temperature, "pressure": pressure, "density": pressure / (constants.DRY_AIR_GAS_CONSTANT * temperature)}
 
 
 def pressure_altitude(pressure):
@@ -244,8 +243,8 @@ def pressure_altitude(pressure):
     """
     if pressure < standard_atmosphere(TROPOPAUSE)["pressure"]:
         raise ValueError("pressure: The pressure is lower than the standard atmosphere has at eleven kilometres.")
-    warmth = (pressure / SEA_LEVEL_PRESSURE) ** (1.0 / PRESSURE_EXPONENT)
-    return SEA_LEVEL_TEMPERATURE / LAPSE_RATE * (1.0 - warmth)
+    temperature_ratio = (pressure / constants.STANDARD_PRESSURE) ** (1.0 / PRESSURE_EXPONENT)
+    return constants.STANDARD_TEMPERATURE / LAPSE_RATE * (1.0 - temperature_ratio)
 
 
 def altitude_of_density(density):
@@ -259,8 +258,8 @@ def altitude_of_density(density):
     """
     if density < standard_atmosphere(TROPOPAUSE)["density"]:
         raise ValueError("pressure: The air is thinner than the standard atmosphere has at eleven kilometres.")
-    warmth = (density / STANDARD_DENSITY) ** (1.0 / (PRESSURE_EXPONENT - 1.0))
-    return SEA_LEVEL_TEMPERATURE / LAPSE_RATE * (1.0 - warmth)
+    temperature_ratio = (density / STANDARD_DENSITY) ** (1.0 / (PRESSURE_EXPONENT - 1.0))
+    return constants.STANDARD_TEMPERATURE / LAPSE_RATE * (1.0 - temperature_ratio)
 
 
 def correction_j1349(dry_pressure, temperature):
@@ -273,7 +272,7 @@ def correction_j1349(dry_pressure, temperature):
     >>> correction_j1349(99000.0, 298.0)
     1.000
     """
-    return 1.18 * (99000.0 / dry_pressure) * math.sqrt((temperature - 273.15 + 273.0) / 298.0) - 0.18
+    return 1.18 * (99000.0 / dry_pressure) * math.sqrt((temperature - constants.FREEZING + 273.0) / 298.0) - 0.18
 
 
 def correction_j607(dry_pressure, temperature):
@@ -369,21 +368,10 @@ def _ratio_of_share(share):
 
 def _ratio_at_wet_bulb(pressure, temperature, wet):
     """Humidity ratio of air whose wet bulb reads `wet` (heats in kJ and K); negative where none can have it."""
-    t = temperature - 273.15
-    w = wet - 273.15
+    t = temperature - constants.FREEZING
+    w = wet - constants.FREEZING
     gain = (2501.0 - 2.326 * w) * humidity_ratio(pressure, wet, 1.0) - 1.006 * (temperature - wet)
     return gain / (2501.0 + 1.86 * t - 4.186 * w)
-
-
-def _bisect(excess, low, high):
-    """The x between low and high where the rising function `excess` passes zero."""
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if excess(middle) > 0.0:
-            high = middle
-        else:
-            low = middle
-    return 0.5 * (low + high)
 
 
 def _notes(air, from_altimeter):

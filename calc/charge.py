@@ -2,11 +2,11 @@
 
 import math
 
-from calc import air, fuels
+from calc import air, constants, fuels
 
 GAMMA = 1.4  # heat capacity ratio of air
 HEAT_CAPACITY = 1005.0  # J/(kg K) of air at constant pressure (from memory)
-COLDEST_MIXTURE = 273.15  # K; see `mixture_temperature`
+COLDEST_MIXTURE = constants.FREEZING  # K; see `mixture_temperature`
 
 
 def outlet_temperature(inlet, ratio, efficiency):

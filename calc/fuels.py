@@ -8,10 +8,10 @@ Petrol and blends may have `reid_pressure` (Pa, of the petrol).
 
 import math
 
-from calc import verdict
+from calc import bracket, constants, verdict
 
 # Temperatures that fuel properties refer to, in K.
-T_15C = 288.15
+T_15C = constants.STANDARD_TEMPERATURE
 T_20C = 293.15
 T_25C = 298.15
 
@@ -483,16 +483,9 @@ def ethanol_from_water_layer(fuel_volume, water_volume, layer, temperature):
         return 0.0
     if layer >= water_layer(fuel_volume, water_volume, temperature):
         return 1.0
-    low = 0.0
-    high = fuel_volume
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if water_layer(middle, water_volume, temperature) > layer:
-            high = middle
-        else:
-            low = middle
-    ethanol = low * liquid_density("ethanol", temperature) / liquid_density("ethanol", T_15C)
-    petrol = (fuel_volume - low) * petrol_density(PETROL["density"], temperature) / PETROL["density"]
+    mixed = bracket.crossing(lambda part: water_layer(part, water_volume, temperature) - layer, 0.0, fuel_volume)
+    ethanol = mixed * liquid_density("ethanol", temperature) / liquid_density("ethanol", T_15C)
+    petrol = (fuel_volume - mixed) * petrol_density(PETROL["density"], temperature) / PETROL["density"]
     return ethanol / (ethanol + petrol)
 
 
@@ -719,7 +712,7 @@ def hot_fuel(inputs):
 
 def _inlet_row(inputs, temperature):
     fuel = _own_liquid(inputs, temperature) if inputs["fuel"] == "own" else properties(inputs, temperature)
-    column = fuel["density"] * 9.80665 * inputs["lift"]
+    column = fuel["density"] * constants.GRAVITY * inputs["lift"]
     return {
         "temperature": temperature,
         "vapour_pressure": fuel["vapour_pressure"],
@@ -741,17 +734,9 @@ def _own_liquid(fuel, temperature):
 
 def _temperature_left_with(inputs, margin):
     """The temperature at which the pump inlet has only this margin over the vapour pressure; None outside the range."""
-    low = T_LOW
-    high = T_HIGH
-    if _margin_at(inputs, low) < margin or _margin_at(inputs, high) > margin:
+    if _margin_at(inputs, T_LOW) < margin or _margin_at(inputs, T_HIGH) > margin:
         return None
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        if _margin_at(inputs, middle) > margin:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    return bracket.crossing(lambda temperature: margin - _margin_at(inputs, temperature), T_LOW, T_HIGH)
 
 
 def _margin_at(inputs, temperature):

@@ -6,9 +6,8 @@ follows area times the root of signal times fuel density; so the mixture follows
 
 import math
 
-from calc import bracket, charge, fuels
+from calc import bracket, charge, constants, fuels
 
-REFERENCE_TEMPERATURE = 288.15  # K, 15 degC, at which fuel densities are quoted
 INCH = 0.0254
 MILLIMETRE = 0.001
 SAME_SIZE = 1e-9  # relative: a drill this close to the size wanted is that size
@@ -283,7 +282,7 @@ def jet_change(inputs):
 
 def _fuel_change(inputs):
     temperature = inputs.get("fuel_temperature")
-    temperature = REFERENCE_TEMPERATURE if temperature is None else temperature
+    temperature = constants.STANDARD_TEMPERATURE if temperature is None else temperature
     return {"from": _fuel(inputs, "from", temperature), "to": _fuel(inputs, "to", temperature)}
 
 

@@ -9,11 +9,7 @@ Angles are crank angles in radians, 0 at top dead centre of the compression stro
 
 import math
 
-from calc import bracket, fuels
-
-ATMOSPHERE = 101325.0
-FUEL_TEMPERATURE = 288.15  # K, 15 degC; the heating value does not hang on it
-GAS_CONSTANT = 287.05287  # J/(kg K) of dry air (US Standard Atmosphere 1976); taken for the mixture too
+from calc import bracket, constants, fuels
 
 # Ignition delay in ms = 17.68 (ON/100)^3.402 p^-1.7 exp(3800 K / T), p in atm: Douaud and Eyzat, SAE 780080, as printed in
 # Heywood, Internal Combustion Engine Fundamentals (from memory). Made for reference fuels of 80 to 100 octane.
@@ -86,7 +82,7 @@ def ignition_delay(pressure, temperature, octane):
     0.002921
     """
     octane_part = (octane / 100.0) ** DELAY_OCTANE
-    pressure_part = (pressure / ATMOSPHERE) ** (-DELAY_PRESSURE)
+    pressure_part = (pressure / constants.STANDARD_PRESSURE) ** (-DELAY_PRESSURE)
     return DELAY_FACTOR * octane_part * pressure_part * math.exp(DELAY_TEMPERATURE / temperature)
 
 
@@ -100,7 +96,7 @@ def heat_of_mixture(lambda_value):
     >>> heat_of_mixture(0.8) / 1e6
     2.081
     """
-    petrol = fuels.properties({"fuel": "petrol"}, FUEL_TEMPERATURE)
+    petrol = fuels.properties({"fuel": "petrol"}, constants.STANDARD_TEMPERATURE)  # the heating value does not hang on it
     fuel = 1.0 / (lambda_value * petrol["stoich"])
     burned = min(fuel, 1.0 / petrol["stoich"])
     return burned * petrol["heating_value"] / (1.0 + fuel) * (1.0 - RESIDUALS) * (1.0 - HEAT_TO_WALLS)
@@ -161,7 +157,8 @@ def _rise_rate(angle, setting):
     if share <= 0.0:
         return 0.0
     n = setting["polytropic"]
-    heat = setting["heat"] / (GAS_CONSTANT * setting["temperature"])
+    # The gas constant of dry air is taken for the mixture too.
+    heat = setting["heat"] / (constants.DRY_AIR_GAS_CONSTANT * setting["temperature"])
     return (n - 1.0) * heat * _volume(angle, setting) ** (n - 1.0) * wiebe_rate(share) / setting["burn_duration"]
 
 

@@ -2,14 +2,13 @@
 
 import math
 
-from calc import fuels
-
-GRAVITY = 9.80665  # m/s2, standard
+from calc import constants, fuels
 
 # Reynolds numbers between which the flow may be either: 2040 (Avila and others, Science 333 (2011) 192-196) and the 4000
 # of the textbooks.
 LAMINAR_TO = 2040.0
 TURBULENT_FROM = 4000.0
+MOST_STEPS = 50  # of Newton's method, which takes five or so
 
 # Nominal inner diameters of dash-size hose, m (from memory; makers differ, so the true bore may be given instead).
 BORES = [
@@ -98,7 +97,9 @@ def colebrook(reynolds, relative_roughness):
     smooth = 2.51 / reynolds
     root = -1.8 * math.log10(rough**1.11 + 6.9 / reynolds)
     step = root
-    while abs(step) > 1e-11 * root:
+    for _ in range(MOST_STEPS):
+        if abs(step) <= 1e-11 * root:
+            break
         inside = rough + smooth * root
         step = (root + 2.0 * math.log10(inside)) / (1.0 + 2.0 / math.log(10.0) * smooth / inside)
         root -= step
@@ -230,7 +231,7 @@ def column_pressure(density, height, acceleration, along):
     >>> column_pressure(745.0, 0.5, 0.0, 0.0), column_pressure(740.0, 0.0, 1.2 * 9.80665, 3.0)
     (3653., 26125.)
     """
-    return density * (GRAVITY * height + acceleration * along)
+    return density * (constants.GRAVITY * height + acceleration * along)
 
 
 def inertance(density, length, area):

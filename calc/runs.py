@@ -6,6 +6,8 @@ cube root of mass over power. The trade's cube-root rules are these with a share
 
 import math
 
+from calc import bracket
+
 QUARTER_MILE = 402.336  # m
 EIGHTH_MILE = 201.168
 
@@ -289,18 +291,16 @@ def normal_quantile(confidence):
     >>> normal_quantile(0.95)
     1.959964
     """
-    low, high = 0.0, 8.0
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        term, total = middle, middle
-        for k in range(1, 120):
-            term = term * middle * middle / (2 * k + 1)
-            total = total + term
-        if 2.0 * total * math.exp(-0.5 * middle * middle) / math.sqrt(2.0 * math.pi) < confidence:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    return bracket.crossing(lambda deviations: _normal_share(deviations) - confidence, 0.0, 8.0)
+
+
+def _normal_share(deviations):
+    """Share of a normal distribution within so many standard deviations either side of the mean."""
+    term, total = deviations, deviations
+    for k in range(1, 120):
+        term = term * deviations * deviations / (2 * k + 1)
+        total = total + term
+    return 2.0 * total * math.exp(-0.5 * deviations * deviations) / math.sqrt(2.0 * math.pi)
 
 
 def _t_share(angle, freedom):
@@ -333,14 +333,8 @@ def student_t_quantile(confidence, freedom):
     """
     if freedom < 1:
         raise ValueError("freedom: Too few points: there must be at least one more than the line takes up.")
-    low, high = 0.0, 0.5 * math.pi
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if _t_share(middle, freedom) < confidence:
-            low = middle
-        else:
-            high = middle
-    return math.sqrt(freedom) * math.tan(0.5 * (low + high))
+    angle = bracket.crossing(lambda guess: _t_share(guess, freedom) - confidence, 0.0, 0.5 * math.pi)
+    return math.sqrt(freedom) * math.tan(angle)
 
 
 def ordinary_line(x, y):

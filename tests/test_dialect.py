@@ -165,9 +165,9 @@ def _check(node, own, imported, module):
         isinstance(node, ast.Attribute)
         and isinstance(node.value, ast.Name)
         and node.value.id in imported
-        and not _is_public_function(node.value.id, node.attr)
+        and not _is_public(node.value.id, node.attr)
     ):
-        yield f"{node.value.id}.{node.attr} is not a public function: a module gives the phone nothing else"
+        yield f"{node.value.id}.{node.attr} is neither a public function nor a constant in capitals: a module gives the phone nothing else"
     if isinstance(node, (ast.Name, ast.arg)):
         name = node.id if isinstance(node, ast.Name) else node.arg
         if name in NAMES_TAKEN:
@@ -255,10 +255,8 @@ def _check_named_call(node, name, own):
         yield f"{name}() is not of the dialect"
 
 
-def _is_public_function(module, name):
-    return not name.startswith("_") and any(
-        isinstance(node, ast.FunctionDef) and node.name == name for node in bundle.read_module(module).body
-    )
+def _is_public(module, name):
+    return name in bundle.public_names(bundle.read_module(module))
 
 
 def _keyword_only_of(module, function):

@@ -47,7 +47,6 @@ class DensityAltitude(Form):
         "it agrees with the air of ASHRAE RP-1485 to 0.02 %. Altitudes: standard atmosphere, ISO 2533. Altimeter "
         "setting: US National Weather Service. Wet bulb: energy balance of the ASHRAE handbook. Corrections: SAE "
         "J1349, SAE J607 and ISO 1585, from memory.",
-        "answer": "density_altitude",
         "lead": "density_altitude",
     }
 

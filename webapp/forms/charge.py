@@ -37,7 +37,6 @@ class ChargeAir(ChargeFields, Form):
         "caution": CAUTION,
         "source": "Isentropic compression with the blower's efficiency, k = 1.4; outside air by CIPM-2007; ideal gas from there. "
         "Temperature is high by 0.35 % at most against real air.",
-        "answer": "charge_temperature",
         "lead": "charge_temperature",
     }
     folds = {
@@ -84,7 +83,6 @@ class FuelDemand(ChargeFields, EngineFields, Form):
         "intro": "The fuel the engine drinks at full load, from the air it draws, from its power, or both.",
         "caution": CAUTION,
         "source": "Four-stroke filling and lambda; power times brake-specific consumption. Air by CIPM-2007 and isentropic compression.",
-        "answer": "fuel_demand",
         "lead": "fuel_demand",
     }
     folds = {

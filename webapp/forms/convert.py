@@ -46,7 +46,6 @@ class Convert(Form):
         "calculator": "convert.convert",
         "intro": "One number in every unit that the tool knows.",
         "source": "Definitions of the units, as the library pint has them.",
-        "answer": "units",
         "lead": None,
     }
 

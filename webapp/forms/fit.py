@@ -29,7 +29,6 @@ class FitForBoost(Ticks, Form):
         "intro": "What the parts must be like before boost comes. Tick what is in order, or what this car does not have.",
         "caution": "A list, not an inspection. Fuel under pressure burns: the sanctioning body's rules, local codes, and a licensed professional come first.",
         "source": "Common practice, no source, except where an entry names one.",
-        "answer": "state",
         "lead": "progress",
         "ticks": "fit",
     }
@@ -65,7 +64,6 @@ class AfterBadPass(Form):
         "intro": "From what was seen to the checks, in order.",
         "caution": "Stop making boost until the cause is found. Let engine and fuel cool before opening anything; no sparks, an extinguisher at hand.",
         "source": "Common practice, no source.",
-        "answer": "checks",
         "lead": None,
     }
 

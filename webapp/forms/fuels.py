@@ -31,7 +31,6 @@ class FuelBlend(Form):
         "caution": FIRE + " A change of blend changes the mixture: jets come first.",
         "source": "Volumes add. Stoichiometric ratios after Heywood, by mass; petrol taken as CH1.87 of 745 kg/m³ at "
         "15 °C. Vapour pressure: EPA AP-42 for the petrol, Wilson activities for the blend, first-order.",
-        "answer": "volume_to_add",
         "lead": {"by": "blend_given", "of": {"target": "volume_to_add", "volumes": "ethanol_mixed"}},
     }
     folds = {"Fuel temperature and vapour": ["temperature", "reid_pressure"]}
@@ -133,7 +132,6 @@ class EthanolTest(Form):
         "intro": "Shake fuel and water in a graduated tube: the ethanol goes into the water, whose layer grows.",
         "caution": FIRE + " Put the tested fuel with the waste, not back into the tank.",
         "source": "Shrinking of water and ethanol: OIML R 22. That the layers part cleanly is common practice.",
-        "answer": "ethanol",
         "lead": "ethanol",
     }
 
@@ -191,7 +189,6 @@ class LambdaDisplay(Form):
         "intro": "A meter that shows air-fuel ratios of petrol does so with any fuel. What it means, both ways.",
         "caution": "Tune to lambda. A sensor can drift and reads wrong with a misfire or an exhaust leak.",
         "source": "Definition of lambda. Stoichiometric ratios after Heywood, real dry air; petrol taken as CH1.87.",
-        "answer": "lambda_actual",
         "lead": {"by": "reading_given", "of": {"display": "lambda_actual", "lambda": "display_shown"}},
     }
 
@@ -254,7 +251,6 @@ class HotFuel(Form):
         "caution": FIRE + " Let hot fuel cool before opening anything.",
         "source": "Petrol: EPA AP-42 chapter 7.1 from the Reid vapour pressure. Alcohols and isooctane: fits to open "
         "property libraries. Blends: Wilson activities, first-order. The margin is yours; no source.",
-        "answer": "state",
         "lead": "vapour_margin",
     }
 

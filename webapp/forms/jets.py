@@ -109,7 +109,6 @@ class JetChange(TwoFuels, Form):
         "intro": "The drilled size that keeps the mixture right when fuel, air, or target changes.",
         "caution": CAUTION,
         "source": "Two orifices on one metering signal, derived by this project. Drills: ANSI/ASME B94.11M and BS 328 series, from memory.",
-        "answer": "diameter_to",
         "lead": "diameter_to",
     }
 
@@ -198,7 +197,6 @@ class VentShortfall(Form):
         "caution": "First-order numbers. A bowl that lacks pressure leans the engine at full load, where it breaks. "
         "Measure bowl against hat, and confirm with a wideband at low boost first.",
         "source": "Root of the pressure across the jet; Bernoulli for the signal. The limits are common practice, no source.",
-        "answer": "state",
         "lead": "lambda_to",
     }
 
@@ -350,7 +348,6 @@ class MixtureAtBoost(Form):
         "intro": "How much leaner boost makes a jetting that was right without it, and the enrichment that holds your target.",
         "caution": CAUTION,
         "source": "Two orifices on one metering signal; compressor and cooler from textbooks. The limits are common practice, no source.",
-        "answer": "state",
         "lead": "lambda_at_boost",
     }
     folds = {"Blower, cooler, and air": ["efficiency", "effectiveness", "coolant_temperature", "ambient_pressure", "ambient_temperature"]}
@@ -485,7 +482,6 @@ class CarburettorSheet(TwoFuels, Form):
         "intro": "Every circuit of the carburettor, resized for another fuel, air, boost, or target.",
         "caution": CAUTION,
         "source": "Two orifices on one metering signal, derived by this project. Which circuit follows cruise and which full load is common practice, no source.",
-        "answer": "sheet",
         "lead": "first_size",
         "keep": True,
     }

@@ -57,7 +57,6 @@ class KnockMargin(Form):
         "caution": "A model for comparing two settings. It never says safe or unsafe: the dyno, the plugs, and the ear for knock decide.",
         "source": "Polytropic compression, burn after Wiebe, knock integral of Livengood and Wu (1955) with the delay of Douaud and Eyzat "
         "(SAE 780080, as printed in Heywood, from memory).",
-        "answer": "integral_ratio",
         "lead": "spark_change",
     }
     folds = {

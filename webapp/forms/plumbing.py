@@ -59,7 +59,6 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
         "caution": CAUTION,
         "source": "Darcy-Weisbach with Colebrook's friction factor, laminar 64/Re, a bridge of our own between them. "
         "Filter drop with the square of flow, K values and velocity limits are common practice, no source.",
-        "answer": "total_drop",
         "lead": "total_drop",
     }
     folds = {

@@ -105,7 +105,6 @@ class PumpCheck(PumpFields, DemandFields, Form):
         "source": "Straight lines between two or three points, monotone cubic through four or more (Fritsch and Carlson 1980). Power times "
         "brake-specific consumption. Voltage: a direct-current motor's speed falls in a straight line with torque, and both ends of that line "
         "go with voltage (textbook). The spare fifth is common practice, no source.",
-        "answer": "state",
         "lead": "spare_fraction",
     }
     folds = {
@@ -222,7 +221,6 @@ class PumpWiring(Form):
         "caution": CAUTION + " Fuse the wire at the battery.",
         "source": "Wire: ASTM B258; copper: International Annealed Copper Standard, from memory; stranded wire has 3 to 4 % more. "
         "Flow and pressure in step with voltage: see the pump check. The three percent are common practice, no source.",
-        "answer": "voltage",
         "lead": "voltage",
     }
 

@@ -71,7 +71,6 @@ class TrapPower(Form):
         "intro": "What the engine made, from the speed at the line and the time.",
         "caution": CAUTION,
         "source": SOURCE,
-        "answer": "power",
         "lead": "power",
     }
     folds = {"Air and rules": ["correction", "speed_share", "time_share"]}
@@ -116,7 +115,6 @@ class EtFromPower(Form):
         "intro": "The time and speed that a weight and a power are good for.",
         "caution": CAUTION,
         "source": SOURCE,
-        "answer": "elapsed_time",
         "lead": "elapsed_time",
     }
     folds = {"Air and rules": ["correction", "speed_share", "time_share"]}
@@ -161,7 +159,6 @@ class Gearing(Form):
         "intro": "Engine speed, gears, tyre, and road speed: give three, get the fourth.",
         "caution": "Keep tyre, engine, and driveline inside their rated speeds.",
         "source": "Rolling wheel.",
-        "answer": "speed",
         "lead": {
             "by": "find",
             "of": {"speed": "speed", "engine-speed": "engine_speed", "final-drive": "final_drive", "tyre": "tyre_diameter"},

@@ -76,7 +76,6 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
         "intro": "What the seats pass at this fuel pressure and boost, and the size the engine needs.",
         "caution": CAUTION,
         "source": "Orifice: Q = Cd A sqrt(2 dp / rho). A real seat's coefficient is known to 10 or 20 % at best.",
-        "answer": "state",
         "lead": "flow",
     }
     folds = {"Coefficient, margin, and fuel": ["coefficient", "margin", *FUEL_FIELDS]}
@@ -138,7 +137,6 @@ class BowlFeed(Form):
         "intro": "How long the bowls last when the supply does not keep up.",
         "caution": "First-order numbers. An engine leans out before its bowls are empty. Lift, and find the cause; do not count the seconds.",
         "source": "Balance of volumes.",
-        "answer": "state",
         "lead": "time_to_empty",
     }
 

@@ -112,7 +112,6 @@ class SparkPlan(PlanFields, Form):
         "intro": "Where the spark comes, by engine speed and boost, and how far off it is when the vacuum advance stays on.",
         "caution": "Too much spark under boost breaks pistons within seconds. Start with less, on the best fuel you have, and let the dyno and the plugs decide.",
         "source": "Sums of the parts of the plan. Limits and degrees for each psi are common practice, no source.",
-        "answer": "total_advance",
         "lead": "total_advance",
         "keep": True,
     }

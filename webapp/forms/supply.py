@@ -17,7 +17,6 @@ class FuelPressure(Form):
         "caution": "First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "
         "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses rated for the fuel and the pressure.",
         "source": "Pressure balance on the float bowl; base plus boost is common practice, no source.",
-        "answer": "state",
         "lead": "required_pressure",
     }
 
@@ -157,7 +156,6 @@ class SupplyCheck(Form):
         "caution": build.CAUTION + " No number here is a permission: rules, local codes and a licensed professional come first.",
         "source": "Pressures balanced from tank to bowl: Darcy-Weisbach with Colebrook, orifice at the seat, monotone pump curve, isentropic compression, "
         "CIPM-2007 air. The margins, the split by throttle and the size of each step better are common practice or this project's choice.",
-        "answer": "state",
         "lead": "least_spare_pressure",
     }
 
@@ -325,7 +323,6 @@ class ReturnFloor(Form):
         "intro": "The lowest pressure that the return line lets a bypass regulator hold, as seen at idle.",
         "caution": build.CAUTION,
         "source": "The pump's pressure at the regulator against the return line's back pressure; Darcy-Weisbach with Colebrook.",
-        "answer": "state",
         "lead": "return_floor",
     }
 

@@ -55,6 +55,21 @@ def imports_of(tree):
     return [alias.name for node in tree.body if isinstance(node, ast.ImportFrom) for alias in node.names]
 
 
+def public_names(tree):
+    """What a module gives to others: its functions without an underscore, and its constants, in capitals."""
+    functions = [node.name for node in tree.body if isinstance(node, ast.FunctionDef)]
+    stored = [
+        name.id
+        for node in tree.body
+        if isinstance(node, ast.Assign)
+        for target in node.targets
+        for name in ast.walk(target)
+        if isinstance(name, ast.Name)
+    ]
+    constants = [name for name in stored if name.isupper()]
+    return [name for name in constants + functions if not name.startswith("_")]
+
+
 def in_import_order(trees):
     """Sort module names so that each comes after those that it imports. Errors: ValueError (CycleError) for a circle."""
     return list(TopologicalSorter({name: imports_of(tree) for name, tree in trees.items()}).static_order())
@@ -113,7 +128,7 @@ def compile_calc():
     for name in in_import_order(trees):
         tree = trees[name]
         imported = imports_of(tree)
-        public = [node.name for node in tree.body if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")]
+        public = public_names(tree)
         parser = _PlainParser(_without_docstrings_and_imports(tree), inline_stdlib=False, docstrings=False)
         code = parser.dump()
         functions |= parser._std_functions

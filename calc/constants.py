@@ -1,0 +1,7 @@
+"""Numbers that several parts share; exact by definition or of the US Standard Atmosphere 1976."""
+
+GRAVITY = 9.80665  # m/s2, standard gravity (exact by convention, 3rd CGPM)
+STANDARD_PRESSURE = 101325.0  # Pa, at sea level
+STANDARD_TEMPERATURE = 288.15  # K, 15 degC, at sea level; also where fuel densities are quoted
+DRY_AIR_GAS_CONSTANT = 287.05287  # J/(kg K)
+FREEZING = 273.15  # K, 0 degC
