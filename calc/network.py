@@ -334,7 +334,7 @@ def least_spare(state):
     return least
 
 
-def room(system, boost):
+def headroom(system, boost):
     """How far a boost is from missing a margin.
 
     Inputs: `system`, `boost` [Pa gauge]. Result: [Pa]: the smaller of the spare pressure less the pressure margin, and
@@ -342,7 +342,7 @@ def room(system, boost):
     this project.
 
     >>> from tests.builds import car
-    >>> room(prepare_system(car()), 68947.6) > 0.0
+    >>> headroom(prepare_system(car()), 68947.6) > 0.0
     True
     """
     full = full_demand(system, boost)["flow"]
@@ -354,31 +354,31 @@ def boost_ceiling(system):
     """The highest boost at which both margins are kept.
 
     Inputs: `system`. Result: [Pa gauge]; 0 where they are missed at any boost, None where they are kept up to the most
-    that is looked at. Errors: none. Source: `room` crosses zero; `bracket.last_not_negative`.
+    that is looked at. Errors: none. Source: `headroom` crosses zero; `bracket.last_not_negative`.
 
     >>> from tests.builds import car
     >>> boost_ceiling(prepare_system(car()))
     141747.
     """
-    top = room(system, MOST_BOOST)
+    top = headroom(system, MOST_BOOST)
     if top >= 0.0:
         return None
     low = 0.0
-    at_low = room(system, low)
+    at_low = headroom(system, low)
     high = MOST_BOOST
     if system["ratio"] > system["vents"]:
         # The spare may first grow with boost: look down from the top for the last stretch that keeps the margins.
         steps = 40
         i = steps - 1
-        while i > 0 and room(system, MOST_BOOST * i / steps) < 0.0:
+        while i > 0 and headroom(system, MOST_BOOST * i / steps) < 0.0:
             i -= 1
         low = MOST_BOOST * i / steps
         high = MOST_BOOST * (i + 1) / steps
-        at_low = room(system, low)
-        top = room(system, high)
+        at_low = headroom(system, low)
+        top = headroom(system, high)
     if at_low < 0.0:
         return 0.0
-    return bracket.last_not_negative(lambda boost: room(system, boost), low, high, at_low, top, EXACT * MOST_BOOST)
+    return bracket.last_not_negative(lambda boost: headroom(system, boost), low, high, at_low, top, EXACT * MOST_BOOST)
 
 
 def spare_fraction(system, boost, full_flow, which):
@@ -395,44 +395,77 @@ def spare_fraction(system, boost, full_flow, which):
     def spare(times):
         return at_bowls(system, boost, full_flow, times)["bowls"][which]["spare"]
 
+    return _spare_times(system, full_flow, spare) - 1.0
+
+
+def _spare_times(system, full_flow, spare):
+    """How many times the demand can be drawn before nothing is spare."""
     none = spare(0.0)
     if none < 0.0:
-        return -1.0
+        return 0.0
     total = 0.0
     for bowl in system["bowls"]:
         total += bowl["share"] * full_flow
     most = system["pump"]["most_flow"] / total
-    return bracket.last_not_negative(spare, 0.0, most, none, spare(most), EXACT * most) - 1.0
+    return bracket.last_not_negative(spare, 0.0, most, none, spare(most), EXACT * most)
 
 
-def settle(system, boost, full_flow):
+def least_spare_fraction(system, boost, full_flow):
+    """The smallest `spare_fraction` of all bowls, by one root instead of one a bowl.
+
+    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s]. Result: fraction. Errors: none. Source: as `spare_fraction`.
+
+    >>> from tests.builds import car
+    >>> least_spare_fraction(prepare_system(car()), 68947.6, 5.72e-5)
+    0.577
+    """
+
+    def spare(times):
+        return least_spare(at_bowls(system, boost, full_flow, times))
+
+    return _spare_times(system, full_flow, spare) - 1.0
+
+
+def solve(system, boost, full_flow):
     """What really flows, and the pressure at the node: bowls take their demand, or with the needle wide open what is pushed in.
 
     Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s] at full throttle. Result: dict of `flows`, a list of [m3/s] by
     bowl, `drawn`, their sum, and those of `balance`. Errors: none. Source: pressures balance at the node and at every
-    seat, solved for the flow and then for the push behind it, so that a pump whose flow does not fall with pressure is
-    solved too.
+    seat, solved for the push behind the flow, so that a pump whose flow does not fall with pressure is solved too.
 
     >>> from tests.builds import car
-    >>> settle(prepare_system(car()), 68947.6, 5.72e-5)["flows"]
+    >>> solve(prepare_system(car()), 68947.6, 5.72e-5)["flows"]
     [2.86e-05, 2.86e-05]
     """
     target = target_pressure(system, boost)
     wanted = [bowl["share"] * full_flow for bowl in system["bowls"]]
     if least_spare(at_bowls(system, boost, full_flow, 1.0)) >= 0.0:
-        return _settled(wanted, balance(system, target, sum(wanted)))
+        return _solved(wanted, balance(system, target, sum(wanted)))
     pressed = system["vents"] * boost
-    drawn = _drawn_with(system, wanted, pressed, lambda total: held_pressure(system, total, boost))
-    push = _push_behind(system, wanted, drawn, target - pressed)
+    push = _push_at_bowls(system, wanted, pressed, target)
     flows = _taken(system, wanted, push)
     drawn = sum(flows)
     node = push + pressed + common_drop(system, drawn)
     if drawn > 0.0 and node < target * (1.0 - 1e-9):
-        return _settled(flows, {"node": node, "pump_flow": drawn, "bypass_flow": 0.0, "backed_up": False})
-    return _settled(flows, balance(system, target, drawn))
+        return _solved(flows, {"node": node, "pump_flow": drawn, "bypass_flow": 0.0, "backed_up": False})
+    return _solved(flows, balance(system, target, drawn))
 
 
-def _settled(flows, balanced):
+def _push_at_bowls(system, wanted, pressed, target):
+    """Pressure over the bowls, past the common line, at which the bowls take what the pump and regulator bring there."""
+
+    def left(push):
+        drawn = sum(_taken(system, wanted, push))
+        return min(target, pumped_pressure(system, drawn)) - _common_drop(system, drawn) - pressed - push
+
+    most = target - pressed
+    at_none = left(0.0)
+    if at_none <= 0.0:
+        return min(0.0, most)
+    return bracket.last_not_negative(left, 0.0, most, at_none, left(most), EXACT * most)
+
+
+def _solved(flows, balanced):
     balanced["flows"] = flows
     balanced["drawn"] = sum(flows)
     return balanced
@@ -466,17 +499,6 @@ def _drawn_with(system, wanted, pressed, node_at):
     if at_none <= 0.0:
         return 0.0
     return bracket.last_not_negative(excess, 0.0, most, at_none, excess(most), EXACT * most)
-
-
-def _push_behind(system, wanted, drawn, most):
-    """The pressure over the bowls, past the common line, that pushes a flow into them."""
-    if drawn <= 0.0:
-        return min(0.0, most)
-
-    def left(push):
-        return drawn - sum(_taken(system, wanted, push))
-
-    return bracket.last_not_negative(left, 0.0, most, drawn, left(most), EXACT * most)
 
 
 def _taken(system, wanted, push):
@@ -571,6 +593,22 @@ def return_floor(system):
     most = still["pump"]["most_flow"]
     flow = _flow_where(lambda at: pumped_pressure(still, at) - back_pressure(still, at), 0.0, most)
     return max(0.0, back_pressure(still, flow))
+
+
+def most_pump_flow(system, boost):
+    """The most that passes the pump from idle up to a boost.
+
+    Inputs: `system`, `boost` [Pa gauge]. Result: [m3/s]: with a bypass all that the pump gives against the base pressure, as
+    at idle; dead-headed what the engine draws. Errors: none. Source: pump and line balanced at the node.
+
+    >>> from tests.builds import car
+    >>> most_pump_flow(prepare_system(car()), 68947.6)
+    0.00011956
+    """
+    most = system["pump"]["most_flow"]
+    if not system["bypass"]:
+        return min(most, full_demand(system, boost)["flow"])
+    return _flow_where(lambda at: pumped_pressure(system, at) - system["base"], 0.0, most)
 
 
 def pump_inlet(system, flow):

@@ -2,7 +2,7 @@
 
 import math
 
-from calc import bracket, network, plumbing, pump, runs, seats, verdict
+from calc import better, bracket, cases, network, plumbing, pump, runs, seats, verdict
 
 
 def bowl_balance(base_pressure, boost, regulator_ratio, pump_pressure_limit):
@@ -125,28 +125,26 @@ def _pressure_notes(state, now, ratio, ceiling):
     return notes
 
 
-# What a step better means for each part: this project's choice, so that steps compare like with like.
-STRONGER = 1.25  # a quarter more flow, or a quarter more pressure
-SEAT_STEP = 0.000254  # m, 0.010 in, the usual step between seats (common practice, no source)
-VOLTAGE_STEP = 0.5  # V
 SWEEP_STEPS = 40
 LOWEST_SWEEP = 103421.3594  # Pa, 15 psi: the sweep shows at least this much boost
+FAR_STEP = 20684.2719  # Pa, 3 psi: between points past the near part of the sweep
 MOST_CARD_ROWS = 24
-NO_HELP = 1.0  # Pa; a step that gains less gains nothing
+FRAME_REACH = 1.4  # the frame's card goes this far past the ceiling, where a slider goes
 
 
 def supply_check(inputs):
     """The whole supply at a boost: will the bowls stay full, to what boost, what gives out first, what would help.
 
-    Inputs: dict of `boost` [Pa gauge], `throttle` (share of the full-throttle demand) and the sections `engine`, `charge`,
-    `fuel`, `pump`, `wiring`, `supply_line`, `return_line`, `regulator`, `feed`, `seats`, `vents`, `air`, `launch`, `limits`
-    with the fields of the form (SI). Results: those of `supply_point` and `supply_changes`. Errors: ValueError naming
-    section and field for a part that cannot be (`network.prepare_system`). Source: `network`.
+    Inputs: dict of `boost` [Pa gauge], `throttle` (share of the full-throttle demand), `case` (which case the numbers are of)
+    and the sections `engine`, `charge`, `fuel`, `pump`, `wiring`, `supply_line`, `return_line`, `regulator`, `feed`, `seats`,
+    `vents`, `air`, `launch`, `limits` with the fields of the form (SI). Results: those of `supply_point` and
+    `supply_changes`. Errors: ValueError naming section and field for a part that cannot be (`network.prepare_system`).
+    Source: `cases`, `network`.
 
     >>> from tests.builds import car
     >>> answer = supply_check(car())
-    >>> answer["state"], answer["weak_link"], answer["required_pressure"]
-    ('holds', 'pump', 110316.)
+    >>> answer["state"], answer["worst_case"], answer["weak_link"], answer["required_pressure"]
+    ('holds', 'full', 'pump', 110316.)
     """
     results = supply_point(inputs)
     results["changes"] = supply_changes(inputs)["changes"]
@@ -156,70 +154,195 @@ def supply_check(inputs):
 def supply_frame(inputs):
     """What of the supply check the boost looked at does not change: worked out once for all steps of a slider.
 
-    Inputs: as `supply_check`; `boost` is not read. Results: `boost_ceiling` [Pa gauge] and `weak_link` as in `supply_point`
-    (hot fuel aside), `sweep` and `gauge_card` up to the ceiling, `reach` [Pa gauge], the boost up to which they hold.
-    Errors: as `supply_check`. Source: `network`.
+    Inputs: as `supply_check`; `boost` is not read. Results: `boost_ceiling` [Pa gauge], `ceiling_case` and `weak_link` as in
+    `supply_point`; `reach` [Pa gauge], the boost up to which the pictures go at least; `cases`, those of
+    `cases.prepare_cases` with `boost_ceiling` and `weak_link` of each; `return_floor`; `sweep` up to the most
+    boost that is looked at and `gauge_card` to well past the reach. Errors: as `supply_check`. Source: `cases`, `network`.
 
     >>> from tests.builds import car
     >>> supply_frame(car())["weak_link"]
     'pump'
     """
-    return _frame(network.prepare_system(inputs))
-
-
-def _frame(system):
-    ceiling = network.boost_ceiling(system)
+    prepared = cases.prepare_cases(inputs)
+    steps = better.prepare_steps(inputs)
+    for i in range(len(prepared)):
+        prepared[i]["boost_ceiling"] = cases.ceiling(prepared[i])
+        prepared[i]["weak_link"] = _weak_link_of(prepared, i, steps)
+    lowest = _lowest_ceiling(prepared)
+    ceiling = lowest["boost_ceiling"]
+    hot = lowest["case"] == "hot" and ceiling is not None
     reach = LOWEST_SWEEP if ceiling is None else ceiling
+    floor = network.return_floor(prepared[0]["system"])
     return {
         "boost_ceiling": ceiling,
-        "weak_link": _weak_link(system, ceiling),
+        "ceiling_case": lowest["case"],
+        "weak_link": better.HOT if hot else better.weak_link(prepared, ceiling, steps),
         "reach": reach,
-        "sweep": _boost_rows(system, reach),
-        "gauge_card": _gauge_card(system, reach),
+        "cases": prepared,
+        "return_floor": floor,
+        "sweep": _boost_rows(_drawn_case(prepared, inputs.get("case"), lowest), reach),
+        "gauge_card": _gauge_card(prepared, FRAME_REACH * reach, floor),
     }
+
+
+def _weak_link_of(prepared, i, steps):
+    if prepared[i]["case"] == "hot":
+        return better.HOT
+    alone = [{"part": step["part"], "cases": [step["cases"][i]]} for step in steps]
+    return better.weak_link([prepared[i]], prepared[i]["boost_ceiling"], alone)
+
+
+def _lowest_ceiling(prepared):
+    """The case that sets the ceiling; where none does, the one that is nearest to it at the most boost looked at."""
+    lowest = prepared[0]
+    for trial in prepared:
+        if cases.lower(trial["boost_ceiling"], lowest["boost_ceiling"]):
+            lowest = trial
+    if lowest["boost_ceiling"] is not None:
+        return lowest
+    top = network.most_boost()
+    for trial in prepared:
+        if trial["case"] != "hot" and cases.headroom(trial, top) < cases.headroom(lowest, top):
+            lowest = trial
+    return lowest
+
+
+def _drawn_case(prepared, asked, lowest):
+    """The case that is drawn: the one asked for, else the one that sets the ceiling."""
+    for trial in prepared:
+        if trial["case"] == asked and asked != "hot":
+            return trial
+    return prepared[0] if lowest["case"] == "hot" else lowest
 
 
 def supply_point(inputs, frame=None):
     """All of the supply check but its list of changes: cheap enough to follow a slider.
 
-    Inputs: as `supply_check`; `frame` what `supply_frame` gave for the same inputs, None to work it out here. Results: `state`; `required_pressure` (base over the bowls, or what the seats need with no
-    margin if that is more) and `available_pressure` at the carburettor, `pump_pressure`, what the pump must push against at its outlet for the regulator's target, `gauge_reading` and `gauge_least`, what the gauge must show at least with the margin kept [Pa gauge]; `spare_pressure` [Pa]
-    and `spare_fraction`, each a dict of `primary` and `secondary` (None without secondaries), and the smaller of each as
-    `least_spare_pressure`, `least_spare_fraction`, `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s],
-    `bowl_demand` and `bowl_flow` by bowl; `return_floor` [Pa gauge] or None; `boost_ceiling` [Pa gauge], 0 where the
-    margins are missed at any boost, None where kept to 60 psi; `weak_link` (a word); `time_to_empty` [s] or None;
-    `charge_temperature` [K]; `voltage` [V]; `inlet_pressure`, `vapour_pressure` [Pa absolute], `inlet_spare` [Pa],
-    `inlet_state`; `supply_velocity` [m/s]; `sweep` and `gauge_card` (tables over boost); notes, steps. Errors: as
-    `supply_check`. Source: `network`; pressure that a small return line piles on top is shown but not counted as spare.
+    Inputs: as `supply_check`; `frame` what `supply_frame` gave for the same inputs at any boost, None to work it out here.
+
+    The verdict is of the worst case and never of the case looked at. Results: `state`; `worst_case` (a word of
+    `cases.prepare_cases`), its `worst_spare_pressure` [Pa] (for hot fuel, at the pump inlet), `worst_spare_fraction` (None for
+    hot fuel) and `worst_ceiling` [Pa gauge]; `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
+    missed at any boost, None where kept to 60 psi; `ceiling_case`, which case sets it; `weak_link` (a word), the part whose
+    next step raises it most; `cases`, a list of `case`, `boost` [Pa gauge] of that case, `state`, `boost_ceiling`,
+    `spare_pressure`, `spare_fraction`, `weak_link`; `gauge_card`, rows of `boost`, `least` (the highest of the cases' least),
+    `expected` (the lowest of the cases' expected) [Pa gauge], `state` (the worst).
+
+    The numbers are of `shown_case`, the one asked for by `case` where it applies, else the worst, at its boost `shown_boost`
+    [Pa gauge]: `required_pressure` (base over the bowls, or what the seats need with no margin if that is more) and
+    `available_pressure` at the carburettor, `pump_pressure`, what the pump must push against at its outlet for the
+    regulator's target, `gauge_reading` and `gauge_least`, what the gauge must show at least with the margin kept [Pa gauge]
+    (of the card where no case was asked for); `spare_pressure` [Pa] and `spare_fraction`, each a dict of `primary` and
+    `secondary` (None without secondaries), and the smaller of each as `least_spare_pressure`, `least_spare_fraction`,
+    `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s], `bowl_demand` and
+    `bowl_flow` by bowl; `return_floor` [Pa gauge] or None; `time_to_empty` [s] or None; `charge_temperature` [K]; `voltage`
+    [V]; `inlet_pressure`, `vapour_pressure` [Pa absolute], `inlet_spare` [Pa] with the most that passes the pump,
+    `inlet_state`; `supply_velocity` [m/s]; `sweep` (a table over boost); notes, steps.
+
+    Errors: as `supply_check`. Source: `cases`, `network`; pressure that a small return line piles on top is shown but not
+    counted as spare.
 
     >>> from tests.builds import car
-    >>> supply_point(car())["boost_ceiling"]
-    141747.
+    >>> answer = supply_point(car())
+    >>> answer["boost_ceiling"], [row["case"] for row in answer["cases"]]
+    (141747., ['full', 'part', 'hot'])
     """
-    system = network.prepare_system(inputs)
+    frame = supply_frame(inputs) if frame is None else frame
     boost = inputs["boost"]
-    demand = network.full_demand(system, boost)
+    rows = [_case_row(trial, boost) for trial in frame["cases"]]
+    worst = _worst_row(rows)
+    asked_for = _asked_for(rows, inputs.get("case"))
+    shown = frame["cases"][worst if asked_for is None else asked_for]
+    results = {
+        "state": rows[worst]["state"],
+        "worst_case": rows[worst]["case"],
+        "worst_spare_pressure": rows[worst]["spare_pressure"],
+        "worst_spare_fraction": rows[worst]["spare_fraction"],
+        "worst_ceiling": rows[worst]["boost_ceiling"],
+        "boost_ceiling": frame["boost_ceiling"],
+        "ceiling_case": frame["ceiling_case"],
+        "weak_link": frame["weak_link"],
+        "cases": rows,
+        "shown_case": shown["case"],
+        "shown_boost": cases.boost_of(shown, boost),
+        "return_floor": frame["return_floor"],
+        "sweep": _rows_to(frame["sweep"], 1.25 * max(frame["reach"], boost, 0.5 * LOWEST_SWEEP)),
+        "gauge_card": _card_to(frame, boost),
+    }
+    system = shown["system"]
+    at = results["shown_boost"]
+    demand = network.full_demand(system, at)
+    asked = network.at_bowls(system, at, demand["flow"], 1.0)
+    found = network.solve(system, at, demand["flow"])
+    results.update(_numbers(system, at, demand, asked, found))
+    if asked_for is None:
+        row = _card_row(frame["cases"], boost, frame["return_floor"])
+        results["gauge_least"] = row["least"]
+        results["gauge_reading"] = row["expected"]
+    inlet = network.pump_inlet(system, network.most_pump_flow(system, boost))
+    results["inlet_pressure"] = inlet["pressure"]
+    results["vapour_pressure"] = inlet["vapour_pressure"]
+    results["inlet_spare"] = inlet["spare"]
+    results["inlet_state"] = verdict.verdict(inlet["spare"], inputs["limits"]["inlet_pressure"])
+    results["notes"] = _supply_notes(system, results, found)
+    results["steps"] = _supply_steps(system, results, demand, asked, found, at)
+    return results
+
+
+def _case_row(trial, boost):
+    """How a case stands where a boost is looked at."""
+    at = cases.boost_of(trial, boost)
+    row = {
+        "case": trial["case"],
+        "boost": at,
+        "state": cases.state(trial, boost),
+        "boost_ceiling": trial["boost_ceiling"],
+        "spare_pressure": None,
+        "spare_fraction": None,
+        "weak_link": trial["weak_link"],
+    }
+    if trial["case"] == "hot":
+        row["spare_pressure"] = cases.inlet_spare(trial, boost)
+        return row
+    system = trial["system"]
+    full = network.full_demand(system, at)["flow"]
+    row["spare_pressure"] = network.least_spare(network.at_bowls(system, at, full, 1.0))
+    row["spare_fraction"] = network.least_spare_fraction(system, at, full)
+    return row
+
+
+def _worst_row(rows):
+    """Number of the case with the worst state; of those the one with the lowest ceiling."""
+    worst = 0
+    for i in range(len(rows)):
+        if cases.worse(rows[i]["state"], rows[worst]["state"]):
+            worst = i
+        elif rows[i]["state"] == rows[worst]["state"] and cases.lower(rows[i]["boost_ceiling"], rows[worst]["boost_ceiling"]):
+            worst = i
+    return worst
+
+
+def _asked_for(rows, trial):
+    for i in range(len(rows)):
+        if rows[i]["case"] == trial:
+            return i
+    return None
+
+
+def _numbers(system, boost, demand, asked, found):
+    """What belongs to one case."""
     full = demand["flow"]
-    asked = network.at_bowls(system, boost, full, 1.0)
-    found = network.settle(system, boost, full)
     flows = found["flows"]
     spares = [bowl["spare"] for bowl in asked["bowls"]]
     fractions = [network.spare_fraction(system, boost, full, i) for i in range(len(spares))]
-    frame = _frame(system) if frame is None else frame
-    beyond = boost > frame["reach"]
-    inlet = network.pump_inlet(system, found["pump_flow"])
-    inlet_state = verdict.verdict(inlet["spare"], inputs["limits"]["inlet_pressure"])
-    state = _supply_state(min(spares), min(fractions), inputs["limits"], inlet_state)
-    floor = network.return_floor(system)
-    results = {
-        "state": state,
+    return {
         "required_pressure": _required(system, asked),
         "available_pressure": _available(system, asked, found, flows),
         "pump_pressure": network.target_pressure(system, boost)
         + plumbing.line_drop(system["supply"], asked["flow"])
         + system["rise"]
         + system["launch"],
-        "gauge_reading": _gauge(system, found),
+        "gauge_reading": _gauge(system, found["node"], flows),
         "gauge_least": _gauge_least(system, asked),
         "spare_pressure": _by_bowl(spares),
         "spare_fraction": _by_bowl(fractions),
@@ -232,31 +355,11 @@ def supply_point(inputs, frame=None):
         "delivered_flow": found["drawn"],
         "bowl_demand": _by_bowl([bowl["flow"] for bowl in asked["bowls"]]),
         "bowl_flow": _by_bowl(flows),
-        "return_floor": floor,
-        "boost_ceiling": frame["boost_ceiling"],
-        "weak_link": "hot fuel at the pump" if inlet_state == "short" else frame["weak_link"],
         "time_to_empty": _time_to_empty(system, asked, flows),
         "charge_temperature": demand["charge"]["charge_temperature"],
         "voltage": system["voltage"],
-        "inlet_pressure": inlet["pressure"],
-        "vapour_pressure": inlet["vapour_pressure"],
-        "inlet_spare": inlet["spare"],
-        "inlet_state": inlet_state,
         "supply_velocity": found["pump_flow"] / system["supply"]["area"],
-        "sweep": _boost_rows(system, boost) if beyond else frame["sweep"],
-        "gauge_card": _gauge_card(system, boost) if beyond else frame["gauge_card"],
     }
-    results["notes"] = _supply_notes(system, results, found)
-    results["steps"] = _supply_steps(system, results, demand, asked, found, boost)
-    return results
-
-
-def _supply_state(pressure, fraction, limits, inlet_state):
-    if pressure < 0.0 or fraction < 0.0 or inlet_state == "short":
-        return "short"
-    if pressure < limits["pressure"] or fraction < limits["flow"] or inlet_state == "thin":
-        return "thin"
-    return "holds"
 
 
 def _by_bowl(values):
@@ -289,10 +392,10 @@ def _available(system, asked, found, flows):
     return _lowest_inlet(found["node"], system, flows)
 
 
-def _gauge(system, found):
+def _gauge(system, node, flows):
     if system["build"]["regulator"]["gauge_at"] == "regulator":
-        return found["node"]
-    return _lowest_inlet(found["node"], system, found["flows"])
+        return node
+    return _lowest_inlet(node, system, flows)
 
 
 def _gauge_least(system, asked):
@@ -311,194 +414,85 @@ def _time_to_empty(system, asked, flows):
     return shortest
 
 
-def _boost_rows(system, reach):
-    """Required and available pressure from no boost to well past a boost."""
+def _boost_rows(trial, reach):
+    """Required and available pressure over boost: close together to well past a boost, then wider to the most looked at."""
     end = min(network.most_boost(), 1.25 * max(reach, 0.5 * LOWEST_SWEEP))
-    rows = []
-    for i in range(SWEEP_STEPS + 1):
-        at = end * (i / SWEEP_STEPS)
-        asked = network.at_bowls(system, at, network.full_demand(system, at)["flow"], 1.0)
-        least = _least_needed(asked)
-        rows.append(
-            {
-                "boost": at,
-                "available": max(0.0, min([bowl["inlet"] for bowl in asked["bowls"]])),
-                "required": _required(system, asked),
-                "least": least,
-                "thin": least + system["pressure_margin"],
-                "spare": network.least_spare(asked),
-                "demand": asked["flow"],
-            }
-        )
+    rows = [_boost_row(trial, end * (i / SWEEP_STEPS)) for i in range(SWEEP_STEPS + 1)]
+    beyond = math.ceil((network.most_boost() - end) / FAR_STEP)
+    for i in range(beyond):
+        rows.append(_boost_row(trial, min(network.most_boost(), end + FAR_STEP * (i + 1))))
     return rows
 
 
-def _gauge_card(system, reach):
+def _boost_row(trial, boost):
+    system = trial["system"]
+    at = cases.boost_of(trial, boost)
+    asked = network.at_bowls(system, at, network.full_demand(system, at)["flow"], 1.0)
+    least = _least_needed(asked)
+    return {
+        "boost": boost,
+        "available": max(0.0, min([bowl["inlet"] for bowl in asked["bowls"]])),
+        "required": _required(system, asked),
+        "least": least,
+        "thin": least + system["pressure_margin"],
+        "spare": network.least_spare(asked),
+        "demand": asked["flow"],
+    }
+
+
+def _rows_to(rows, end):
+    """The rows up to the first that reaches a boost."""
+    count = 1
+    while count < len(rows) and rows[count - 1]["boost"] < end * (1.0 - 1e-9):
+        count += 1
+    return rows[:count]
+
+
+def _gauge_card(prepared, reach, floor):
     """At each boost: what the fuel gauge must read at least, and what it should read when all is well."""
-    step = system["build"]["limits"]["card_step"]
+    step = prepared[0]["system"]["build"]["limits"]["card_step"]
     count = min(MOST_CARD_ROWS, math.ceil(reach / step))
-    rows = []
-    for i in range(count + 1):
-        at = step * i
-        full = network.full_demand(system, at)["flow"]
-        asked = network.at_bowls(system, at, full, 1.0)
-        found = network.settle(system, at, full)
-        rows.append(
-            {
-                "boost": at,
-                "least": _gauge_least(system, asked),
-                "expected": _gauge(system, found),
-                "state": _card_state(system, at),
-            }
-        )
+    return [_card_row(prepared, step * i, floor) for i in range(count + 1)]
+
+
+def _card_to(frame, boost):
+    """The card up to the ceiling or the boost looked at; past what the frame has of it, the rest is worked out."""
+    prepared = frame["cases"]
+    reach = max(frame["reach"], boost)
+    rows = _rows_to(frame["gauge_card"], reach)
+    step = prepared[0]["system"]["build"]["limits"]["card_step"]
+    count = min(MOST_CARD_ROWS, math.ceil(reach / step))
+    for i in range(len(rows), count + 1):
+        rows.append(_card_row(prepared, step * i, frame["return_floor"]))
     return rows
 
 
-def _card_state(system, boost):
-    if network.room(system, boost) >= 0.0:
-        return "holds"
-    full = network.full_demand(system, boost)["flow"]
-    return "short" if network.least_spare(network.at_bowls(system, boost, full, 1.0)) < 0.0 else "thin"
+def _card_row(prepared, boost, floor):
+    """Worst of the cases that are met at this boost; a start with less boost than this has no gauge reading here."""
+    least = None
+    expected = None
+    found = "holds"
+    for trial in prepared:
+        there = cases.state(trial, boost)
+        if cases.worse(there, found):
+            found = there
+        if trial["case"] != "hot" and cases.boost_of(trial, boost) == boost:
+            system = trial["system"]
+            full = network.full_demand(system, boost)["flow"]
+            asked = network.at_bowls(system, boost, full, 1.0)
+            needed = _gauge_least(system, asked)
+            reading = _gauge_at(system, boost, full, asked, there, floor)
+            least = needed if least is None else max(least, needed)
+            expected = reading if expected is None else min(expected, reading)
+    return {"boost": boost, "least": least, "expected": expected, "state": found}
 
 
-def _changed(build, section, values):
-    """A copy of a build with some fields of one section changed."""
-    part = {}
-    part.update(build[section])
-    part.update(values)
-    copied = {}
-    copied.update(build)
-    copied[section] = part
-    return copied
-
-
-def steps_better(system):
-    """The build again with each part one step better.
-
-    Inputs: `system` of `network.prepare_system`. Result: list of dicts of `part`, `change` (words) and the changed `build`.
-    Errors: none. Source: the steps are this project's choice, so that they compare like with like.
-
-    >>> from tests.builds import car
-    >>> steps_better(network.prepare_system(car()))[2]["change"]
-    'Supply line a size up'
-    """
-    build = system["build"]
-    found = [
-        {
-            "part": "pump",
-            "change": "A pump with a quarter more flow",
-            "build": _changed(build, "pump", _stretched(build["pump"], 1.0, STRONGER)),
-        },
-        {
-            "part": "pump",
-            "change": "A pump that holds a quarter more pressure",
-            "build": _changed(build, "pump", _stretched(build["pump"], STRONGER, 1.0)),
-        },
-        {"part": "supply line", "change": "Supply line a size up", "build": _wider(build, "supply_line", system["supply"])},
-        {
-            "part": "voltage",
-            "change": "Half a volt more at the pump",
-            "build": _changed(build, "wiring", {"voltage_from": "measured", "voltage": system["voltage"] + VOLTAGE_STEP}),
-        },
-        {
-            "part": "seats",
-            "change": "Seats a size up",
-            "build": _changed(
-                build,
-                "seats",
-                {
-                    "primary_diameter": build["seats"]["primary_diameter"] + SEAT_STEP,
-                    "secondary_diameter": build["seats"]["secondary_diameter"] + SEAT_STEP,
-                },
-            ),
-        },
-        {"part": "feed lines", "change": "Feed lines a size up", "build": _wider_feed(system)},
-    ]
-    if system["bypass"]:
-        found.append({"part": "return line", "change": "Return line a size up", "build": _wider(build, "return_line", system["back"])})
-    if build["feed"]["layout"] != "separate" and len(system["bowls"]) > 1:
-        found.append({"part": "feed lines", "change": "A feed line of its own to each side", "build": _separate_feeds(system)})
-    if build["supply_line"]["filter_drop"] > 0.0 and build["supply_line"]["filter_dirt"] > 1.0:
-        found.append({"part": "filter", "change": "A clean filter", "build": _changed(build, "supply_line", {"filter_dirt": 1.0})})
-    if system["ratio"] < system["vents"]:
-        found.append(
-            {
-                "part": "regulator",
-                "change": "A regulator that follows boost 1 for 1",
-                "build": _changed(build, "regulator", {"ratio": max(1.0, system["vents"])}),
-            }
-        )
-    return found
-
-
-def _stretched(settings, pressure, flow):
-    """The pump's curves with every pressure and every flow times a factor."""
-    values = {"curve": [[point[0] * pressure, point[1] * flow] for point in settings["curve"]]}
-    second = settings.get("curve_low")
-    if second is not None:
-        values["curve_low"] = [[point[0] * pressure, point[1] * flow] for point in second]
-    return values
-
-
-def _wider(build, section, line):
-    return _changed(build, section, {"hose": "own", "diameter": plumbing.next_bore(line["diameter"])})
-
-
-def _wider_feed(system):
-    feed = system["build"]["feed"]
-    values = {"hose": "own", "diameter": plumbing.next_bore(plumbing.bore(feed, "feed."))}
-    if system["common"] is not None:
-        values["common_hose"] = "own"
-        values["common_diameter"] = plumbing.next_bore(system["common"]["diameter"])
-    return _changed(system["build"], "feed", values)
-
-
-def _separate_feeds(system):
-    """A line of its own for each side, as long as the way was and as wide as its widest part."""
-    feed = system["build"]["feed"]
-    return _changed(
-        system["build"],
-        "feed",
-        {
-            "layout": "separate",
-            "hose": "own",
-            "diameter": max(plumbing.bore(feed, "feed."), system["common"]["diameter"]),
-            "length": feed["length"] + feed["common_length"],
-            "fittings": feed["fittings"] + feed["common_fittings"],
-        },
-    )
-
-
-def _weak_link(system, ceiling):
-    """The part whose next step raises the ceiling most; where none does, the one that helps most; else the base pressure."""
-    better = []
-    for step in steps_better(system):
-        better.append({"part": step["part"], "system": network.prepare_system(step["build"])})
-    if ceiling is None:
-        return _most_help(better, system, network.most_boost())
-    highest = ceiling
-    weakest = None
-    for step in better:
-        # Only a part that still keeps the margins at the highest ceiling so far can have a higher one.
-        if network.room(step["system"], highest + NO_HELP) >= 0.0:
-            weakest = step["part"]
-            reached = network.boost_ceiling(step["system"])
-            if reached is None:
-                return weakest
-            highest = max(highest, reached)
-    return _most_help(better, system, ceiling) if weakest is None else weakest
-
-
-def _most_help(better, system, boost):
-    now = network.room(system, boost)
-    weakest = "base pressure"
-    most = NO_HELP
-    for step in better:
-        gain = network.room(step["system"], boost) - now
-        if gain > most:
-            most = gain
-            weakest = step["part"]
-    return weakest
+def _gauge_at(system, boost, full, asked, state, floor):
+    """What the gauge reads, with less work where the bowls get their fuel and the return line is wide enough."""
+    if state != "short" and (floor is None or floor <= network.target_pressure(system, boost)):
+        return _gauge(system, asked["node"], [bowl["flow"] for bowl in asked["bowls"]])
+    found = network.solve(system, boost, full)
+    return _gauge(system, found["node"], found["flows"])
 
 
 def supply_changes(inputs):
@@ -506,52 +500,26 @@ def supply_changes(inputs):
 
     Inputs: as `supply_check`. Results: `changes`, a list of `change` (words), `part`, `boost_ceiling` [Pa gauge] (None: no
     limit up to 60 psi), `gain` [Pa] over the present ceiling, `return_floor` [Pa gauge] with it (only for a return line),
-    most gain first; notes, steps (none). Errors: as `supply_check`. Source: `network.boost_ceiling`.
+    most gain first; notes, steps (none). Errors: as `supply_check`. Source: `cases.least_ceiling`.
 
     >>> from tests.builds import car
     >>> supply_changes(car())["changes"][0]["part"]
     'pump'
     """
-    system = network.prepare_system(inputs)
-    present = network.boost_ceiling(system)
-    rows = []
-    for better in steps_better(system):
-        changed = network.prepare_system(better["build"])
-        ceiling = network.boost_ceiling(changed)
-        rows.append(
-            {
-                "change": better["change"],
-                "part": better["part"],
-                "boost_ceiling": ceiling,
-                "gain": _gain(present, ceiling),
-                "return_floor": network.return_floor(changed) if better["part"] == "return line" else None,
-            }
-        )
-    # By whole pascals, so that gains that are the same but for rounding keep their order everywhere.
-    return {"changes": sorted(rows, key=lambda row: -math.floor(row["gain"] + 0.5)), "notes": [], "steps": []}
-
-
-def _gain(present, ceiling):
-    gain = _or_most(ceiling) - _or_most(present)
-    return 0.0 if abs(gain) < NO_HELP else gain
-
-
-def _or_most(ceiling):
-    return network.most_boost() if ceiling is None else ceiling
+    prepared = cases.prepare_cases(inputs)
+    rows = better.change_rows(prepared, better.prepare_steps(inputs))
+    return {"changes": rows, "notes": [], "steps": []}
 
 
 def _supply_notes(system, results, found):
-    notes = []
-    if results["inlet_state"] == "short":
-        notes.append(
-            "The fuel boils at the pump inlet: it needs {vapour_pressure} and has {inlet_pressure}. Cool the tank, raise it, or open up the way to the pump."
-        )
-    notes.append(_state_note(system, results))
+    notes = [_state_note(results)]
+    if results["inlet_state"] == "short" and results["worst_case"] != "hot":
+        notes.append(_hot_note("short"))
     if results["time_to_empty"] is not None:
         notes.append("At full load a bowl runs empty after {time_to_empty}; the engine goes lean before that.")
-    notes.append(_ceiling_note(results["boost_ceiling"]))
-    notes.append("The fuel gauge should read {gauge_reading} at {boost} of boost.")
-    if results["inlet_state"] == "thin":
+    notes.append(_ceiling_note(results))
+    notes.append("The fuel gauge should read {gauge_reading} at {shown_boost} of boost, and never less than {gauge_least}.")
+    if results["inlet_state"] == "thin" and results["worst_case"] != "hot":
         notes.append("Hot fuel: only {inlet_spare} is left before it boils at the pump inlet.")
     floor = results["return_floor"]
     if floor is not None and floor > system["base"]:
@@ -572,30 +540,47 @@ def _supply_notes(system, results, found):
     return notes
 
 
-def _state_note(system, results):
-    if results["least_spare_fraction"] <= -1.0:
-        return "The bowls push back harder than the fuel comes: at {boost} of boost nothing flows in."
-    if results["least_spare_pressure"] < 0.0 or results["least_spare_fraction"] < 0.0:
-        return _worse_side(system, results) + " are {shortfall} short of what the seats need at {boost} of boost. Do not run it."
-    if results["least_spare_pressure"] < system["pressure_margin"] or results["least_spare_fraction"] < system["flow_margin"]:
-        return "The bowls stay full at {boost} of boost, but with less spare than you want: {least_spare_pressure} and {least_spare_fraction} of flow."
-    return "The bowls stay full at {boost} of boost with {least_spare_pressure} and {least_spare_fraction} of flow to spare."
+def _state_note(results):
+    trial = results["worst_case"]
+    if trial == "hot":
+        return _hot_note(results["state"])
+    words = cases.words(trial)
+    if results["state"] == "holds":
+        return (
+            "The bowls stay full at {boost} of boost in every case; "
+            + words
+            + " {worst_spare_pressure} and {worst_spare_fraction} of flow are spare."
+        )
+    opening = cases.opening(trial)
+    if results["state"] == "thin":
+        return (
+            opening
+            + " the bowls stay full at {boost} of boost, but from {worst_ceiling} on with less spare than you want: "
+            + "here {worst_spare_pressure} and {worst_spare_fraction} of flow."
+        )
+    if results["worst_spare_fraction"] <= -1.0:
+        return opening + " the bowls push back harder than the fuel comes: at {boost} of boost nothing flows in. Do not run it."
+    return opening + " the bowls are short of fuel at {boost} of boost. Do not run it."
 
 
-def _worse_side(system, results):
-    if len(system["bowls"]) < 2:
-        return "The bowls"
-    primary = results["spare_pressure"]["primary"]
-    secondary = results["spare_pressure"]["secondary"]
-    return "The primaries" if primary <= secondary else "The secondaries"
+def _hot_note(state):
+    if state == "short":
+        return (
+            "The fuel boils at the pump inlet: it needs {vapour_pressure} and has {inlet_pressure}. "
+            "Cool the tank, raise it, or open up the way to the pump."
+        )
+    if state == "thin":
+        return "Hot fuel: only {inlet_spare} is left before it boils at the pump inlet; the bowls stay full at {boost} of boost."
+    return "The bowls stay full at {boost} of boost in every case; hot fuel has {inlet_spare} before it boils at the pump inlet."
 
 
-def _ceiling_note(ceiling):
+def _ceiling_note(results):
+    ceiling = results["boost_ceiling"]
     if ceiling is None:
         return "Your margins hold to the most boost this check looks at."
     if ceiling <= 0.0:
-        return "Your margins are missed at any boost. The weak link is: {weak_link}."
-    return "The ceiling is {boost_ceiling} of boost. What sets it: {weak_link}."
+        return "Your margins are missed at any boost, " + cases.words(results["ceiling_case"]) + ". The weak link is: {weak_link}."
+    return "The ceiling is {boost_ceiling} of boost, " + cases.words(results["ceiling_case"]) + ". What sets it: {weak_link}."
 
 
 def _supply_steps(system, results, demand, asked, found, boost):
@@ -642,10 +627,10 @@ def learn_from_gauge(inputs):
     the pass, and `reading` [Pa gauge], the fuel gauge at that moment. Results: those of `runs.gauge_learning`, and
     `allowance_to`, the allowance that the pump's factor means, None without one. `line_factor` is on the losses as they are
     worked out without any, `pump_factor` on the bare curve, so both take the place of what the build has. A gauge at the
-    regulator tells nothing of the lines. Errors: as `supply_check`. Source: `network.settle`, `runs.gauge_learning`.
+    regulator tells nothing of the lines. Errors: as `supply_check`. Source: `network.solve`, `runs.gauge_learning`.
 
     >>> from tests.builds import car
-    >>> reading = supply_point(car(supply_line__loss_factor=1.5, regulator__gauge_at="carburettor"))["gauge_reading"]
+    >>> reading = supply_point(car(supply_line__loss_factor=1.5, regulator__gauge_at="carburettor", case="full"))["gauge_reading"]
     >>> learn_from_gauge({"passes": [{"inputs": car(regulator__gauge_at="carburettor"), "reading": reading}]})["line_factor"]
     1.5
     """
@@ -658,11 +643,11 @@ def _gauge_row(inputs, reading):
     system = network.prepare_system(inputs)
     boost = inputs["boost"]
     full = network.full_demand(system, boost)["flow"]
-    found = network.settle(system, boost, full)
+    found = network.solve(system, boost, full)
     target = network.target_pressure(system, boost)
     if found["node"] >= target * (1.0 - 1e-6):
-        plain = network.prepare_system(_changed(inputs, "supply_line", {"loss_factor": 1.0}))
-        lost = found["node"] - _gauge(plain, found)
+        plain = network.prepare_system(better.changed(inputs, "supply_line", {"loss_factor": 1.0}))
+        lost = found["node"] - _gauge(plain, found["node"], found["flows"])
         return {"short": False, "no_loss": found["node"], "loss": lost, "reading": reading}
     # What the bowls took at this reading, and what the pump must have pushed against meanwhile.
     node = _node_behind(system, boost, full, reading)
@@ -670,7 +655,7 @@ def _gauge_row(inputs, reading):
     pushed = node + plumbing.line_drop(system["supply"], flow) + system["rise"] + system["launch"]
     if not system["bypass"]:
         pushed += system["regulator_factor"] * flow * flow
-    bare = network.prepare_system(_changed(inputs, "pump", {"allowance": 0.0}))
+    bare = network.prepare_system(better.changed(inputs, "pump", {"allowance": 0.0}))
     return {"short": True, "curve_flow": pump.pump_flow(bare["pump"], pushed), "flow": flow}
 
 
@@ -706,7 +691,7 @@ def return_floor(inputs):
     copied = {}
     copied.update(inputs)
     copied["launch"] = {"on": False}
-    copied["regulator"] = _changed(inputs, "regulator", {"kind": "bypass"})["regulator"]
+    copied["regulator"] = better.changed(inputs, "regulator", {"kind": "bypass"})["regulator"]
     system = network.prepare_supply(copied)
     floor = network.return_floor(system)
     base = system["base"]
@@ -738,7 +723,7 @@ def return_floor(inputs):
 def _floor_rows(build):
     rows = []
     for size in plumbing.dash_sizes():
-        changed = _changed(build, "return_line", {"hose": size["hose"]})
+        changed = better.changed(build, "return_line", {"hose": size["hose"]})
         rows.append({"hose": size["hose"], "diameter": size["diameter"], "floor": network.return_floor(network.prepare_supply(changed))})
     return rows
 

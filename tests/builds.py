@@ -102,4 +102,5 @@ _CAR = {
     "limits": {"flow": 0.2, "pressure": 1 * PSI, "inlet_pressure": 10e3, "needle_pressure": 9 * PSI, "card_step": 2 * PSI},
     "boost": 10 * PSI,
     "throttle": 1.0,
+    "case": "worst",
 }

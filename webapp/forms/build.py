@@ -774,6 +774,16 @@ class Launch(Form):
     on = Flag("Leaving the line", assumed=False, help="While the car leaves, the fuel in the line presses back on the pump.")
     acceleration = Quantity("acceleration", "Launch", low=0.0, high=60.0, step=0.1 * G, assumed=G, when={"on": [True]})
     distance = Quantity("length", "Tank to regulator, along the car", low=0.0, high=8.0, step=0.1, assumed=3.0, when={"on": [True]})
+    boost = Quantity(
+        "gauge_pressure",
+        "Boost at the line",
+        low=0.0,
+        high=MOST_BOOST,
+        step=0.5 * PSI,
+        optional=True,
+        when={"on": [True]},
+        help="The most there is as the car leaves. Empty: as much as the boost looked at, which is the safe guess.",
+    )
 
 
 class Limits(Form):

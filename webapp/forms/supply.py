@@ -156,7 +156,7 @@ class SupplyCheck(Form):
         "caution": build.CAUTION + " No number here is a permission: rules, local codes and a licensed professional come first.",
         "source": "Pressures balanced from tank to bowl: Darcy-Weisbach with Colebrook, orifice at the seat, monotone pump curve, isentropic compression, "
         "CIPM-2007 air. The margins, the split by throttle and the size of each step better are common practice or this project's choice.",
-        "lead": "least_spare_pressure",
+        "lead": "worst_spare_pressure",
     }
 
     verdicts = [
@@ -190,7 +190,20 @@ class SupplyCheck(Form):
         high=1.0,
         step=0.05,
         assumed=1.0,
-        help="As share of the full-throttle fuel at this boost. Part throttle loads the primaries most.",
+        help="As share of the full-throttle fuel at this boost: one more throttle position to look at, beside those always looked at.",
+    )
+    case = Choice(
+        "Numbers of",
+        [
+            ("worst", "the worst case"),
+            ("full", "full throttle"),
+            ("part", "primaries alone"),
+            ("line", "leaving the line"),
+            ("hot", "hot fuel"),
+            ("throttle", "the throttle above"),
+        ],
+        assumed="worst",
+        help="Which case spare, bowls and working are of. State, ceiling and gauge card are always of the worst.",
     )
     engine = Section("Engine", build.Engine)
     charge = Section("Charge air", build.Charge)
@@ -209,6 +222,31 @@ class SupplyCheck(Form):
 
     results = [
         result("state", "state", "Supply"),
+        result("worst_case", "word", "Worst case", "Of full throttle, primaries alone, leaving the line and hot fuel."),
+        result(
+            "worst_spare_pressure",
+            "pressure_difference",
+            "Spare in the worst case",
+            "At the seat of the bowl that has least; hot fuel: at the pump inlet.",
+        ),
+        result("worst_spare_fraction", "fraction", "Spare flow in the worst case"),
+        result("worst_ceiling", "gauge_pressure", "Ceiling of the worst case"),
+        table(
+            "cases",
+            "Case by case",
+            [
+                ("case", "word", "Case"),
+                ("boost", "gauge_pressure", "Boost"),
+                ("state", "word", "State"),
+                ("boost_ceiling", "gauge_pressure", "Ceiling"),
+                ("spare_pressure", "pressure_difference", "Spare"),
+                ("spare_fraction", "fraction", "Spare flow"),
+                ("weak_link", "word", "What sets it"),
+            ],
+            "The verdict is that of the worst.",
+        ),
+        result("shown_case", "word", "The numbers below are of"),
+        result("shown_boost", "gauge_pressure", "at a boost of"),
         result("least_spare_pressure", "pressure_difference", "Spare at the seat", "Of the bowl that has least."),
         result(
             "least_spare_fraction",
@@ -216,8 +254,9 @@ class SupplyCheck(Form):
             "Spare flow",
             "How much more fuel the carburettor could draw before the first bowl runs short.",
         ),
-        result("boost_ceiling", "gauge_pressure", "Boost ceiling", "The boost where one of your margins is used up."),
-        result("weak_link", "word", "What sets the ceiling", "The part whose next step helps most right at the ceiling."),
+        result("boost_ceiling", "gauge_pressure", "Boost ceiling", "The boost where one of your margins is used up, in the worst case."),
+        result("ceiling_case", "word", "Case that sets the ceiling"),
+        result("weak_link", "word", "What sets the ceiling", "The part whose next step raises the ceiling most."),
         result("gauge_reading", "gauge_pressure", "Fuel gauge reads"),
         result("gauge_least", "gauge_pressure", "Fuel gauge at least", "Less, and your pressure margin is gone at a seat."),
         result(

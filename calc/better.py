@@ -1,0 +1,227 @@
+"""One step better for each part of a fuel supply: which part gives out first, and what a step of each would buy."""
+
+import math
+
+from calc import cases, network, plumbing
+
+# What a step better means for each part: this project's choice, so that steps compare like with like.
+STRONGER = 1.25  # a quarter more flow, or a quarter more pressure
+SEAT_STEP = 0.000254  # m, 0.010 in, the usual step between seats (common practice, no source)
+VOLTAGE_STEP = 0.5  # V
+NO_HELP = 1.0  # Pa; a step that gains less gains nothing
+HOT = "hot fuel at the pump"
+
+
+def changed(build, section, values):
+    """A copy of a build with some fields of one section changed.
+
+    Inputs: `build` of sections, `section` its name, `values` a dict of fields. Result: dict. Errors: none. Source: none.
+
+    >>> changed({"pump": {"pumps": 1.0, "allowance": 0.1}, "boost": 0.0}, "pump", {"pumps": 2.0})
+    {'pump': {'pumps': 2.0, 'allowance': 0.1}, 'boost': 0.0}
+    """
+    part = {}
+    part.update(build[section])
+    part.update(values)
+    copied = {}
+    copied.update(build)
+    copied[section] = part
+    return copied
+
+
+def steps_better(system):
+    """The build again with each part one step better.
+
+    Inputs: `system` of `network.prepare_system`. Result: list of dicts of `part`, `change` (words) and the changed `build`.
+    Errors: none. Source: what a step is, is this project's choice.
+
+    >>> from tests.builds import car
+    >>> steps_better(network.prepare_system(car()))[2]["change"]
+    'Supply line a size up'
+    """
+    build = system["build"]
+    found = [
+        {
+            "part": "pump",
+            "change": "A pump with a quarter more flow",
+            "build": changed(build, "pump", _stretched(build["pump"], 1.0, STRONGER)),
+        },
+        {
+            "part": "pump",
+            "change": "A pump that holds a quarter more pressure",
+            "build": changed(build, "pump", _stretched(build["pump"], STRONGER, 1.0)),
+        },
+        {"part": "supply line", "change": "Supply line a size up", "build": _wider(build, "supply_line", system["supply"])},
+        {
+            "part": "voltage",
+            "change": "Half a volt more at the pump",
+            "build": changed(build, "wiring", {"voltage_from": "measured", "voltage": system["voltage"] + VOLTAGE_STEP}),
+        },
+        {
+            "part": "seats",
+            "change": "Seats a size up",
+            "build": changed(
+                build,
+                "seats",
+                {
+                    "primary_diameter": build["seats"]["primary_diameter"] + SEAT_STEP,
+                    "secondary_diameter": build["seats"]["secondary_diameter"] + SEAT_STEP,
+                },
+            ),
+        },
+        {"part": "feed lines", "change": "Feed lines a size up", "build": _wider_feed(system)},
+    ]
+    if system["bypass"]:
+        found.append({"part": "return line", "change": "Return line a size up", "build": _wider(build, "return_line", system["back"])})
+    if build["feed"]["layout"] != "separate" and len(system["bowls"]) > 1:
+        found.append({"part": "feed lines", "change": "A feed line of its own to each side", "build": _separate_feeds(system)})
+    if build["supply_line"]["filter_drop"] > 0.0 and build["supply_line"]["filter_dirt"] > 1.0:
+        found.append({"part": "filter", "change": "A clean filter", "build": changed(build, "supply_line", {"filter_dirt": 1.0})})
+    if system["ratio"] < 1.0:
+        found.append(
+            {
+                "part": "regulator",
+                "change": "A regulator that follows boost 1 for 1",
+                "build": changed(build, "regulator", {"ratio": 1.0}),
+            }
+        )
+    if system["vents"] > 1.0:
+        found.append(
+            {
+                "part": "vents",
+                "change": "Bowl vents that pass the boost as it is, 100 %",
+                "build": changed(build, "vents", {"share": 1.0}),
+            }
+        )
+    return found
+
+
+def _stretched(settings, pressure, flow):
+    """The pump's curves with every pressure and every flow times a factor."""
+    values = {"curve": [[point[0] * pressure, point[1] * flow] for point in settings["curve"]]}
+    second = settings.get("curve_low")
+    if second is not None:
+        values["curve_low"] = [[point[0] * pressure, point[1] * flow] for point in second]
+    return values
+
+
+def _wider(build, section, line):
+    return changed(build, section, {"hose": "own", "diameter": plumbing.next_bore(line["diameter"])})
+
+
+def _wider_feed(system):
+    feed = system["build"]["feed"]
+    values = {"hose": "own", "diameter": plumbing.next_bore(plumbing.bore(feed, "feed."))}
+    if system["common"] is not None:
+        values["common_hose"] = "own"
+        values["common_diameter"] = plumbing.next_bore(system["common"]["diameter"])
+    return changed(system["build"], "feed", values)
+
+
+def _separate_feeds(system):
+    """A line of its own for each side, as long as the way was and as wide as its widest part."""
+    feed = system["build"]["feed"]
+    return changed(
+        system["build"],
+        "feed",
+        {
+            "layout": "separate",
+            "hose": "own",
+            "diameter": max(plumbing.bore(feed, "feed."), system["common"]["diameter"]),
+            "length": feed["length"] + feed["common_length"],
+            "fittings": feed["fittings"] + feed["common_fittings"],
+        },
+    )
+
+
+def prepare_steps(build):
+    """The cases of the build with each part one step better.
+
+    Inputs: `build`, the inputs of the supply check. Result: list of dicts of `part`, `change` and `cases` of
+    `cases.prepare_cases`. Errors: as `network.prepare_system`. Source: `steps_better`.
+
+    >>> from tests.builds import car
+    >>> prepare_steps(car())[0]["part"]
+    'pump'
+    """
+    found = []
+    for step in steps_better(network.prepare_system(build)):
+        found.append({"part": step["part"], "change": step["change"], "cases": cases.prepare_cases(step["build"])})
+    return found
+
+
+def weak_link(now, ceiling, steps):
+    """The part whose next step raises the ceiling most; where none does, the one that helps most; else the base pressure.
+
+    Inputs: `now`, a list of cases of `cases.prepare_cases`; their `ceiling` [Pa gauge] or None; `steps`, a list of `part` and
+    the same `cases` with that part a step better. Result: a word. Errors: none. Source: definition of this project.
+
+    >>> from tests.builds import car
+    >>> full = cases.prepare_cases(car())[:1]
+    >>> steps = [{"part": step["part"], "cases": step["cases"][:1]} for step in prepare_steps(car())]
+    >>> weak_link(full, cases.least_ceiling(full), steps)
+    'pump'
+    """
+    if ceiling is None:
+        return _most_help(now, network.most_boost(), steps)
+    highest = ceiling
+    weakest = None
+    for step in steps:
+        # Only a part that still keeps the margins at the highest ceiling so far can have a higher one.
+        if cases.least_headroom(step["cases"], min(highest + NO_HELP, network.most_boost())) >= 0.0:
+            weakest = step["part"]
+            reached = cases.least_ceiling(step["cases"])
+            if reached is None:
+                return weakest
+            highest = max(highest, reached)
+    return _most_help(now, ceiling, steps) if weakest is None else weakest
+
+
+def _most_help(now, boost, steps):
+    here = cases.least_headroom(now, boost)
+    weakest = "base pressure"
+    most = NO_HELP
+    for step in steps:
+        gain = cases.least_headroom(step["cases"], boost) - here
+        if gain > most:
+            most = gain
+            weakest = step["part"]
+    return weakest
+
+
+def change_rows(now, steps):
+    """What each step buys, most first.
+
+    Inputs: `now`, the cases of `cases.prepare_cases`; `steps` of `prepare_steps`. Result: list of dicts of `change` (words),
+    `part`, `boost_ceiling` [Pa gauge] (None: no limit up to 60 psi), `gain` [Pa] over the present ceiling, `return_floor` [Pa
+    gauge] with it (only for a return line). Errors: none. Source: `cases.least_ceiling`.
+
+    >>> from tests.builds import car
+    >>> now = cases.prepare_cases(car())
+    >>> change_rows(now, prepare_steps(car()))[0]["part"]
+    'pump'
+    """
+    present = cases.least_ceiling(now)
+    rows = []
+    for step in steps:
+        ceiling = cases.least_ceiling(step["cases"])
+        rows.append(
+            {
+                "change": step["change"],
+                "part": step["part"],
+                "boost_ceiling": ceiling,
+                "gain": _gain(present, ceiling),
+                "return_floor": network.return_floor(step["cases"][0]["system"]) if step["part"] == "return line" else None,
+            }
+        )
+    # By whole pascals, so that gains that are the same but for rounding keep their order everywhere.
+    return sorted(rows, key=lambda row: -math.floor(row["gain"] + 0.5))
+
+
+def _gain(present, ceiling):
+    gain = _or_most(ceiling) - _or_most(present)
+    return 0.0 if abs(gain) < NO_HELP else gain
+
+
+def _or_most(ceiling):
+    return network.most_boost() if ceiling is None else ceiling

@@ -1,0 +1,255 @@
+"""The cases in which a fuel supply must hold: full throttle, primaries alone, leaving the line, hot fuel at the pump.
+
+Between "primaries alone" and full throttle nothing is worse than one of the two: the fuel drawn grows and the primaries'
+share changes along straight lines, and what lines and seats take grows ever faster with flow.
+"""
+
+from calc import bracket, network, verdict
+
+WORDS = {
+    "full": "at full throttle",
+    "part": "with the primaries alone",
+    "line": "leaving the line",
+    "hot": "with hot fuel at the pump",
+    "throttle": "at the throttle you look at",
+}
+OPENINGS = {
+    "full": "At full throttle",
+    "part": "With the primaries alone",
+    "line": "Leaving the line",
+    "hot": "With hot fuel at the pump",
+    "throttle": "At the throttle you look at",
+}
+RANK = {"short": 0, "thin": 1, "holds": 2}
+
+
+def words(trial):
+    """A case in words that follow a verdict.
+
+    Inputs: `trial`, "full", "part", "line", "hot" or "throttle". Result: text. Errors: none. Source: words of this project.
+
+    >>> words("part")
+    'with the primaries alone'
+    """
+    return WORDS[trial]
+
+
+def opening(trial):
+    """A case in words that begin a sentence.
+
+    Inputs: `trial` as in `words`. Result: text. Errors: none. Source: words of this project.
+
+    >>> opening("line")
+    'Leaving the line'
+    """
+    return OPENINGS[trial]
+
+
+def prepare_cases(build):
+    """The cases that apply to a build, each with what about it does not change with boost.
+
+    Inputs: `build`, the inputs of the supply check. Result: list of dicts of `case`, `system` of `network.prepare_system`,
+    `most` [Pa gauge], the boost that this case never exceeds (None: the boost looked at). "part" is left out without
+    secondaries that open late, "line" where the launch is not wanted, "throttle" at full throttle. Errors: as
+    `network.prepare_system`. Source: definition of this project.
+
+    >>> from tests.builds import car
+    >>> [case["case"] for case in prepare_cases(car(launch__on=True))]
+    ['full', 'part', 'line', 'hot']
+    """
+    system = _prepared(build, 1.0, False)
+    found = [{"case": "full", "system": system, "most": None}]
+    alone = build["feed"]["secondaries_open"]
+    if len(system["bowls"]) > 1 and alone > 0.0:
+        found.append({"case": "part", "system": _prepared(build, alone, False), "most": None})
+    if build["launch"]["on"]:
+        found.append({"case": "line", "system": _prepared(build, 1.0, True), "most": build["launch"].get("boost")})
+    found.append({"case": "hot", "system": system, "most": None, "idle_spare": _idle_spare(system)})
+    if build["throttle"] < 1.0:
+        found.append({"case": "throttle", "system": _prepared(build, build["throttle"], False), "most": None})
+    return found
+
+
+def _idle_spare(system):
+    """With a bypass the pump moves most at idle, whatever the boost later; None for a dead-head regulator."""
+    return network.pump_inlet(system, network.most_pump_flow(system, 0.0))["spare"] if system["bypass"] else None
+
+
+def _prepared(build, throttle, launching):
+    launch = {}
+    launch.update(build["launch"])
+    launch["on"] = launching
+    copied = {}
+    copied.update(build)
+    copied["launch"] = launch
+    copied["throttle"] = throttle
+    return network.prepare_system(copied)
+
+
+def boost_of(trial, boost):
+    """The boost that a case has where a boost is looked at.
+
+    Inputs: `trial` of `prepare_cases`, `boost` [Pa gauge]. Result: [Pa gauge]: the car does not leave the line with more boost
+    than is there. Errors: none. Source: definition of this project.
+
+    >>> boost_of({"most": 2e4}, 7e4), boost_of({"most": None}, 7e4)
+    (20000.0, 70000.0)
+    """
+    return boost if trial["most"] is None else min(boost, trial["most"])
+
+
+def inlet_spare(trial, boost):
+    """Spare pressure at the pump inlet over the fuel's vapour pressure, with the most that passes the pump up to a boost.
+
+    Inputs: `trial` "hot" of `prepare_cases`, `boost` [Pa gauge]. Result: [Pa]. Errors: none. Source: `network.pump_inlet`.
+
+    >>> from tests.builds import car
+    >>> inlet_spare(prepare_cases(car())[2], 68947.6)
+    53079.
+    """
+    if trial["idle_spare"] is not None:
+        return trial["idle_spare"]
+    system = trial["system"]
+    return network.pump_inlet(system, network.most_pump_flow(system, boost))["spare"]
+
+
+def headroom(trial, boost):
+    """How far a case is from missing a margin where a boost is looked at.
+
+    Inputs: `trial` of `prepare_cases`, `boost` [Pa gauge]. Result: [Pa], below 0 where a margin is missed. Errors: none.
+    Source: `network.headroom`, for hot fuel `inlet_spare` less its margin.
+
+    >>> from tests.builds import car
+    >>> headroom(prepare_cases(car())[0], 68947.6) > 0.0
+    True
+    """
+    system = trial["system"]
+    if trial["case"] == "hot":
+        return inlet_spare(trial, boost) - system["build"]["limits"]["inlet_pressure"]
+    return network.headroom(system, boost_of(trial, boost))
+
+
+def least_headroom(cases, boost):
+    """The smallest headroom of all cases.
+
+    Inputs: `cases` of `prepare_cases`, `boost` [Pa gauge]. Result: [Pa]. Errors: none. Source: its definition.
+
+    >>> from tests.builds import car
+    >>> cases = prepare_cases(car())
+    >>> least_headroom(cases, 68947.6) == min([headroom(case, 68947.6) for case in cases])
+    True
+    """
+    least = headroom(cases[0], boost)
+    for trial in cases:
+        least = min(least, headroom(trial, boost))
+    return least
+
+
+def ceiling(trial):
+    """The highest boost at which a case keeps its margins.
+
+    Inputs: `trial` of `prepare_cases`. Result: [Pa gauge]; 0 where they are missed at any boost, None where they are kept up to
+    the most that is looked at. Errors: none. Source: `network.boost_ceiling`; for hot fuel where `headroom` crosses zero.
+
+    >>> from tests.builds import car
+    >>> [ceiling(case) for case in prepare_cases(car())]
+    [146498., 158410., None]
+    """
+    if trial["case"] == "hot":
+        return _hot_ceiling(trial)
+    most = trial["most"]
+    if most is not None and headroom(trial, most) >= 0.0:
+        return None
+    found = network.boost_ceiling(trial["system"])
+    return found if most is None or found is None else min(found, most)
+
+
+def _hot_ceiling(trial):
+    top = network.most_boost()
+    at_none = headroom(trial, 0.0)
+    at_top = headroom(trial, top)
+    if at_top >= 0.0:
+        return None
+    if at_none < 0.0:
+        return 0.0
+    return bracket.last_not_negative(lambda boost: headroom(trial, boost), 0.0, top, at_none, at_top, 1e-15 * top)
+
+
+def lower(first, second):
+    """Whether a ceiling is lower than another, None being no limit.
+
+    Inputs: `first` and `second`, of `ceiling`. Result: true or false. Errors: none. Source: its definition.
+
+    >>> lower(1e5, None), lower(None, 1e5), lower(1e5, 2e5)
+    (True, False, True)
+    """
+    if first is None:
+        return False
+    return True if second is None else first < second
+
+
+def least_ceiling(cases):
+    """The lowest ceiling of all cases.
+
+    Inputs: `cases` of `prepare_cases`. Result: [Pa gauge] or None, as `ceiling`. Errors: none. Source: its definition.
+
+    >>> from tests.builds import car
+    >>> least_ceiling(prepare_cases(car()))
+    146498.
+    """
+    least = None
+    for trial in cases:
+        found = ceiling(trial)
+        if lower(found, least):
+            least = found
+    return least
+
+
+def state(trial, boost):
+    """The verdict on a case.
+
+    Inputs: `trial` of `prepare_cases`, `boost` [Pa gauge]. Result: "holds", "thin" or "short". Errors: none. Source:
+    `network.headroom` and `network.least_spare`, for hot fuel `verdict.verdict`.
+
+    >>> from tests.builds import car
+    >>> [state(case, 1.5e5) for case in prepare_cases(car())]
+    ['thin', 'holds', 'holds']
+    """
+    system = trial["system"]
+    if trial["case"] == "hot":
+        return verdict.verdict(inlet_spare(trial, boost), system["build"]["limits"]["inlet_pressure"])
+    at = boost_of(trial, boost)
+    full = network.full_demand(system, at)["flow"]
+    now = network.least_spare(network.at_bowls(system, at, full, 1.0))
+    if now < 0.0:
+        return "short"
+    more = network.least_spare(network.at_bowls(system, at, full, 1.0 + system["flow_margin"]))
+    return "holds" if now >= system["pressure_margin"] and more >= 0.0 else "thin"
+
+
+def worse(first, second):
+    """Whether a state is worse than another.
+
+    Inputs: `first` and `second`, two states. Result: true or false. Errors: none. Source: short, thin, holds.
+
+    >>> worse("short", "thin"), worse("holds", "holds")
+    (True, False)
+    """
+    return RANK[first] < RANK[second]
+
+
+def worst_state(cases, boost):
+    """The worst of all cases' verdicts.
+
+    Inputs: `cases` of `prepare_cases`, `boost` [Pa gauge]. Result: "holds", "thin" or "short". Errors: none. Source: `state`.
+
+    >>> from tests.builds import car
+    >>> worst_state(prepare_cases(car()), 1.5e5)
+    'thin'
+    """
+    found = "holds"
+    for trial in cases:
+        there = state(trial, boost)
+        if worse(there, found):
+            found = there
+    return found
