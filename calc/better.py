@@ -9,7 +9,6 @@ STRONGER = 1.25  # a quarter more flow, or a quarter more pressure
 SEAT_STEP = 0.000254  # m, 0.010 in, the usual step between seats (common practice, no source)
 VOLTAGE_STEP = 0.5  # V
 NO_HELP = 1.0  # Pa; a step that gains less gains nothing
-HOT = "hot fuel at the pump"
 
 
 def changed(build, section, values):

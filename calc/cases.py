@@ -20,6 +20,7 @@ OPENINGS = {
     "hot": "With hot fuel at the pump",
     "throttle": "At the throttle you look at",
 }
+LEAST_THROTTLE = 0.02  # of the full-throttle fuel: secondaries that open before it open together with the primaries
 RANK = {"short": 0, "thin": 1, "holds": 2}
 
 
@@ -60,7 +61,7 @@ def prepare_cases(build):
     system = _prepared(build, 1.0, False)
     found = [{"case": "full", "system": system, "most": None}]
     alone = build["feed"]["secondaries_open"]
-    if len(system["bowls"]) > 1 and alone > 0.0:
+    if len(system["bowls"]) > 1 and alone >= LEAST_THROTTLE:
         found.append({"case": "part", "system": _prepared(build, alone, False), "most": None})
     if build["launch"]["on"]:
         found.append({"case": "line", "system": _prepared(build, 1.0, True), "most": build["launch"].get("boost")})
@@ -175,12 +176,12 @@ def _hot_ceiling(trial):
     return bracket.last_not_negative(lambda boost: headroom(trial, boost), 0.0, top, at_none, at_top, 1e-15 * top)
 
 
-def lower(first, second):
+def is_lower(first, second):
     """Whether a ceiling is lower than another, None being no limit.
 
     Inputs: `first` and `second`, of `ceiling`. Result: true or false. Errors: none. Source: its definition.
 
-    >>> lower(1e5, None), lower(None, 1e5), lower(1e5, 2e5)
+    >>> is_lower(1e5, None), is_lower(None, 1e5), is_lower(1e5, 2e5)
     (True, False, True)
     """
     if first is None:
@@ -200,7 +201,7 @@ def least_ceiling(cases):
     least = None
     for trial in cases:
         found = ceiling(trial)
-        if lower(found, least):
+        if is_lower(found, least):
             least = found
     return least
 

@@ -129,6 +129,7 @@ SWEEP_STEPS = 40
 LOWEST_SWEEP = 103421.3594  # Pa, 15 psi: the sweep shows at least this much boost
 FAR_STEP = 20684.2719  # Pa, 3 psi: between points past the near part of the sweep
 MOST_CARD_ROWS = 24
+HOT = "hot fuel at the pump"
 FRAME_REACH = 1.4  # the frame's card goes this far past the ceiling, where a slider goes
 
 
@@ -176,7 +177,7 @@ def supply_frame(inputs):
     return {
         "boost_ceiling": ceiling,
         "ceiling_case": lowest["case"],
-        "weak_link": better.HOT if hot else better.weak_link(prepared, ceiling, steps),
+        "weak_link": HOT if hot else better.weak_link(prepared, ceiling, steps),
         "reach": reach,
         "cases": prepared,
         "return_floor": floor,
@@ -187,7 +188,7 @@ def supply_frame(inputs):
 
 def _weak_link_of(prepared, i, steps):
     if prepared[i]["case"] == "hot":
-        return better.HOT
+        return HOT
     alone = [{"part": step["part"], "cases": [step["cases"][i]]} for step in steps]
     return better.weak_link([prepared[i]], prepared[i]["boost_ceiling"], alone)
 
@@ -196,7 +197,7 @@ def _lowest_ceiling(prepared):
     """The case that sets the ceiling; where none does, the one that is nearest to it at the most boost looked at."""
     lowest = prepared[0]
     for trial in prepared:
-        if cases.lower(trial["boost_ceiling"], lowest["boost_ceiling"]):
+        if cases.is_lower(trial["boost_ceiling"], lowest["boost_ceiling"]):
             lowest = trial
     if lowest["boost_ceiling"] is not None:
         return lowest
@@ -317,7 +318,7 @@ def _worst_row(rows):
     for i in range(len(rows)):
         if cases.worse(rows[i]["state"], rows[worst]["state"]):
             worst = i
-        elif rows[i]["state"] == rows[worst]["state"] and cases.lower(rows[i]["boost_ceiling"], rows[worst]["boost_ceiling"]):
+        elif rows[i]["state"] == rows[worst]["state"] and cases.is_lower(rows[i]["boost_ceiling"], rows[worst]["boost_ceiling"]):
             worst = i
     return worst
 
