@@ -456,7 +456,7 @@ def _push_at_bowls(system, wanted, pressed, target):
 
     def left(push):
         drawn = sum(_taken(system, wanted, push))
-        return min(target, pumped_pressure(system, drawn)) - _common_drop(system, drawn) - pressed - push
+        return min(target, pumped_pressure(system, drawn)) - common_drop(system, drawn) - pressed - push
 
     most = target - pressed
     at_none = left(0.0)
@@ -603,7 +603,7 @@ def most_pump_flow(system, boost):
 
     >>> from tests.builds import car
     >>> most_pump_flow(prepare_system(car()), 68947.6)
-    0.00011956
+    0.00011908
     """
     most = system["pump"]["most_flow"]
     if not system["bypass"]:

@@ -160,6 +160,14 @@ class SupplyCheck(Form):
     }
 
     verdicts = [
+        "worst_case",
+        "worst_spare_pressure",
+        "worst_spare_fraction",
+        "worst_ceiling",
+        "cases",
+        "ceiling_case",
+        "inlet_spare",
+        "shortfall",
         "least_spare_pressure",
         "least_spare_fraction",
         "spare_pressure",
