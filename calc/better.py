@@ -2,7 +2,7 @@
 
 import math
 
-from calc import cases, network, plumbing
+from calc import cases, network, plumbing, pump
 
 # What a step better means for each part: this project's choice, so that steps compare like with like.
 STRONGER = 1.25  # a quarter more flow, or a quarter more pressure
@@ -43,19 +43,14 @@ def steps_better(system):
         {
             "part": "pump",
             "change": "A pump with a quarter more flow",
-            "build": changed(build, "pump", _stretched(build["pump"], 1.0, STRONGER)),
+            "build": changed(build, "pump", pump.stretched(build["pump"], 1.0, STRONGER)),
         },
         {
             "part": "pump",
             "change": "A pump that holds a quarter more pressure",
-            "build": changed(build, "pump", _stretched(build["pump"], STRONGER, 1.0)),
+            "build": changed(build, "pump", pump.stretched(build["pump"], STRONGER, 1.0)),
         },
         {"part": "supply line", "change": "Supply line a size up", "build": _wider(build, "supply_line", system["supply"])},
-        {
-            "part": "voltage",
-            "change": "Half a volt more at the pump",
-            "build": changed(build, "wiring", {"voltage_from": "measured", "voltage": system["voltage"] + VOLTAGE_STEP}),
-        },
         {
             "part": "seats",
             "change": "Seats a size up",
@@ -70,6 +65,9 @@ def steps_better(system):
         },
         {"part": "feed lines", "change": "Feed lines a size up", "build": _wider_feed(system)},
     ]
+    if pump.is_electric(build["pump"]):
+        volts = {"voltage_from": "measured", "voltage": system["voltage"] + VOLTAGE_STEP}
+        found.append({"part": "voltage", "change": "Half a volt more at the pump", "build": changed(build, "wiring", volts)})
     if system["bypass"]:
         found.append({"part": "return line", "change": "Return line a size up", "build": _wider(build, "return_line", system["back"])})
     if build["feed"]["layout"] != "separate" and len(system["bowls"]) > 1:
@@ -93,15 +91,6 @@ def steps_better(system):
             }
         )
     return found
-
-
-def _stretched(settings, pressure, flow):
-    """The pump's curves with every pressure and every flow times a factor."""
-    values = {"curve": [[point[0] * pressure, point[1] * flow] for point in settings["curve"]]}
-    second = settings.get("curve_low")
-    if second is not None:
-        values["curve_low"] = [[point[0] * pressure, point[1] * flow] for point in second]
-    return values
 
 
 def _wider(build, section, line):

@@ -40,11 +40,14 @@ def prepare_supply(build):
     voltage = running_voltage(build["wiring"])
     supply = build["supply_line"]
     regulator = build["regulator"]
+    settings = build["pump"]
+    running = pump.running_pump(settings, voltage, "pump.", _speed_under_load(build))
     return {
         "fuel": fuel,
         "density": fuel["density"],
         "voltage": voltage,
-        "pump": pump.running_pump(build["pump"], voltage, "pump."),
+        "pump": running,
+        "idle_pump": running if settings.get("kind") != "engine" else pump.running_pump(settings, voltage, "pump.", settings["idle_speed"]),
         "supply": _line(supply, fuel, "supply_line.", supply["loss_factor"]),
         "back": _line(build["return_line"], fuel, "return_line.", supply["loss_factor"]),
         "bypass": regulator["kind"] == "bypass",
@@ -54,6 +57,13 @@ def prepare_supply(build):
         "base": regulator["base_pressure"],
         "build": build,
     }
+
+
+def _speed_under_load(build):
+    """The engine speed that a driven pump turns with: its own field's, or the engine's."""
+    given = build["pump"].get("engine_speed")
+    engine = build.get("engine")
+    return engine.get("speed") if given is None and engine is not None else given
 
 
 def prepare_system(build):
@@ -234,21 +244,22 @@ def target_pressure(system, boost):
     return system["base"] + system["ratio"] * boost
 
 
-def pumped_pressure(system, flow):
+def pumped_pressure(system, flow, boost=0.0):
     """Pressure that the pump brings to the node with a flow passing.
 
-    Inputs: `system`, `flow` [m3/s] from 0. Result: [Pa gauge], falling with flow; for more than the pump gives at all, a
-    pressure below none, so that it counts as short by as much. Errors: none. Source: `pump.pump_pressure` less line,
-    rise, launch and, dead-headed, the open regulator.
+    Inputs: `system`, `flow` [m3/s] from 0, `boost` [Pa gauge], which counts where it presses on the pump's diaphragm. Result:
+    [Pa gauge], falling with flow; for more than the pump gives at all, a pressure below none, so that it counts as short by
+    as much. Errors: none. Source: `pump.pump_pressure` less line, rise, launch and, dead-headed, the open regulator.
 
     >>> from tests.builds import car
     >>> pumped_pressure(prepare_system(car()), 5e-5)
     198669.
     """
+    lift = boost if system["pump"]["follows_boost"] else 0.0
     most = system["pump"]["most_flow"]
     if flow > most:
-        return past_supply_line(system, system["pump"]["limit"] * (1.0 - flow / most), flow)
-    return past_supply_line(system, pump.pump_pressure(system["pump"], flow), flow)
+        return past_supply_line(system, system["pump"]["limit"] * (1.0 - flow / most) + lift, flow)
+    return past_supply_line(system, pump.pump_pressure(system["pump"], flow) + lift, flow)
 
 
 def past_supply_line(system, outlet, flow):
@@ -277,7 +288,7 @@ def held_pressure(system, flow, boost):
     >>> held_pressure(prepare_system(car()), 5e-5, 68947.6)
     110316.
     """
-    return min(target_pressure(system, boost), pumped_pressure(system, flow))
+    return min(target_pressure(system, boost), pumped_pressure(system, flow, boost))
 
 
 def at_bowls(system, boost, full_flow, times):
@@ -440,23 +451,26 @@ def solve(system, boost, full_flow):
     target = target_pressure(system, boost)
     wanted = [bowl["share"] * full_flow for bowl in system["bowls"]]
     if least_spare(at_bowls(system, boost, full_flow, 1.0)) >= 0.0:
-        return _solved(wanted, balance(system, target, sum(wanted)))
+        return _solved(wanted, balance(system, target, sum(wanted), boost))
     pressed = system["vents"] * boost
-    push = _push_at_bowls(system, wanted, pressed, target)
+    push = _push_at_bowls(system, wanted, boost)
     flows = _taken(system, wanted, push)
     drawn = sum(flows)
     node = push + pressed + common_drop(system, drawn)
     if drawn > 0.0 and node < target * (1.0 - 1e-9):
         return _solved(flows, {"node": node, "pump_flow": drawn, "bypass_flow": 0.0, "backed_up": False})
-    return _solved(flows, balance(system, target, drawn))
+    return _solved(flows, balance(system, target, drawn, boost))
 
 
-def _push_at_bowls(system, wanted, pressed, target):
+def _push_at_bowls(system, wanted, boost):
     """Pressure over the bowls, past the common line, at which the bowls take what the pump and regulator bring there."""
+
+    pressed = system["vents"] * boost
+    target = target_pressure(system, boost)
 
     def left(push):
         drawn = sum(_taken(system, wanted, push))
-        return min(target, pumped_pressure(system, drawn)) - common_drop(system, drawn) - pressed - push
+        return min(target, pumped_pressure(system, drawn, boost)) - common_drop(system, drawn) - pressed - push
 
     most = target - pressed
     at_none = left(0.0)
@@ -532,27 +546,27 @@ def _taken_by(bowl, wanted, push):
     return bracket.last_not_negative(left, 0.0, wanted, push, at_wanted, EXACT * wanted)
 
 
-def balance(system, target, drawn):
+def balance(system, target, drawn, boost=0.0):
     """Flows and pressure at the node while the engine draws a flow.
 
-    Inputs: `system`, `target` [Pa gauge] of the regulator, `drawn` [m3/s]. Result: dict of `node` [Pa gauge], `pump_flow`,
-    `bypass_flow` [m3/s], `backed_up` (the return line holds more than the target). Errors: none. Source: the pump's
-    pressure at the node equals the target, or where the return line is too small, the return line's back pressure.
+    Inputs: `system`, `target` [Pa gauge] of the regulator, `drawn` [m3/s], `boost` as in `pumped_pressure`. Result: dict of
+    `node` [Pa gauge], `pump_flow`, `bypass_flow` [m3/s], `backed_up` (the return line holds more than the target). Errors:
+    none. Source: the pump's pressure at the node equals the target, or where the return line is too small, the return line's back pressure.
 
     >>> from tests.builds import car
     >>> found = balance(prepare_system(car()), 110316.0, 5.7e-5)
     >>> found["node"], found["pump_flow"] - found["bypass_flow"]
     (110316., 5.7e-05)
     """
-    reach = pumped_pressure(system, drawn)
+    reach = pumped_pressure(system, drawn, boost)
     if not system["bypass"] or reach <= target:
         return {"node": min(target, reach), "pump_flow": drawn, "bypass_flow": 0.0, "backed_up": False}
     most = system["pump"]["most_flow"]
-    flow = _flow_where(lambda at: pumped_pressure(system, at) - target, drawn, most)
+    flow = _flow_where(lambda at: pumped_pressure(system, at, boost) - target, drawn, most)
     back = back_pressure(system, flow - drawn)
     if back <= target:
         return {"node": target, "pump_flow": flow, "bypass_flow": flow - drawn, "backed_up": False}
-    flow = _flow_where(lambda at: pumped_pressure(system, at) - back_pressure(system, at - drawn), drawn, flow)
+    flow = _flow_where(lambda at: pumped_pressure(system, at, boost) - back_pressure(system, at - drawn), drawn, flow)
     return {"node": back_pressure(system, flow - drawn), "pump_flow": flow, "bypass_flow": flow - drawn, "backed_up": True}
 
 
@@ -590,6 +604,7 @@ def return_floor(system):
     still = {}
     still.update(system)
     still["launch"] = 0.0
+    still["pump"] = system["idle_pump"]
     most = still["pump"]["most_flow"]
     flow = _flow_where(lambda at: pumped_pressure(still, at) - back_pressure(still, at), 0.0, most)
     return max(0.0, back_pressure(still, flow))

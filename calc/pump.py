@@ -1,5 +1,8 @@
 """The fuel pump: its curve, its wiring, and what it can feed.
 
+A pump is known as it is sold: by a curve, by one point, by what it gives at a speed (driven by the engine), or by spring and
+free flow (diaphragm).
+
 A curve is a list of [pressure, flow] points measured at one voltage. Two or three points are joined by straight lines,
 four or more by a smooth curve that never turns back; beyond the last point nothing is known, so its pressure is taken as
 the most the pump can hold.
@@ -127,43 +130,82 @@ def curve_value(curve, x):
     return ys[i] + s * (start + s * (3.0 * rise - 2.0 * start - end + s * (start + end - 2.0 * rise)))
 
 
-def running_pump(settings, voltage, prefix):
-    """Prepare the pump, or pumps side by side, as it runs at a voltage.
+def running_pump(settings, voltage, prefix, speed=None):
+    """Prepare the pump, or several equal ones, as it runs at a voltage or an engine speed.
 
-    Inputs: `settings`, a dict of `curve` at `rated_voltage` [V], in any order of points, `pumps` (number in parallel),
-    `allowance` (fraction of flow taken off for heat and wear), optional second curve `curve_low` at `voltage_low` [V];
-    `voltage` [V] at the pump; `prefix` put before a field's name in an error. Result: dict for `pump_flow`, with `limit`
-    [Pa], the highest pressure it holds. Below the voltage of its curve a pump's flows and pressures both shrink with
-    voltage; above it flow grows with voltage and the limit stays. Between the voltages of two curves flow is interpolated
-    by voltage at the same pressure, and a curve counts as no flow past its own end; below both the lower one shrinks.
-    Errors: ValueError naming a curve that is none, or a second curve that is not below. Source: a permanent-magnet motor's
-    speed falls in a straight line with torque, stall torque and free speed both go with voltage (Fitzgerald, Kingsley and
-    Umans, Electric Machinery, from memory); a displacement pump's torque goes with pressure and its flow with speed, less a
-    slip that goes with pressure. So flow at V is s Q(p / s), s the ratio of voltages. A second measured curve is better.
+    Inputs: `settings`, a dict of `kind` ("curve" when absent) with what that kind needs (below), `pumps` (how many),
+    `arrangement` ("side" by side, or one "behind" the other), `allowance` (fraction of flow taken off for heat and wear);
+    `voltage` [V] at the pump; `prefix` put before a field's name in an error; `speed` of the engine [rad/s], for a pump that
+    it drives. Result: dict for `pump_flow`, with `limit` [Pa], the highest pressure it holds, and `follows_boost`: its
+    pressures then count from the boost.
+
+    - "curve": `curve` at `rated_voltage` [V], in any order of points, optional second `curve_low` at `voltage_low` [V]
+    - "point": `point_flow` [m3/s] at `point_pressure` [Pa gauge] and `rated_voltage`; held flat below it, nothing beyond
+    - "engine": `driven_flow` at `driven_speed` [rad/s] of the pump, `drive_ratio` (pump turns for one of the engine),
+      `relief_pressure` [Pa gauge]: flow goes with speed, up to the relief pressure
+    - "diaphragm": `free_flow` against no pressure, `spring_pressure` [Pa gauge] at no flow, a straight line between;
+      `boost_on_top` where boost presses on its upper side
+
+    Side by side flows add; behind one another pressures add at the same flow (a diaphragm's do not: its spring sets the
+    pressure whatever comes in). Below the voltage of its curve a pump's flows and pressures both shrink with voltage; above it
+    flow grows with voltage and the limit stays. Between the voltages of two curves flow is interpolated by voltage at the
+    same pressure, and a curve counts as no flow past its own end; below both the lower one shrinks. Errors: ValueError naming
+    a curve that is none, a second curve that is not below, or `engine_speed` where a driven pump's speed is missing.
+    Source: a permanent-magnet motor's speed falls in a straight line with torque, stall torque and free speed both go with
+    voltage (Fitzgerald, Kingsley and Umans, Electric Machinery, from memory); a displacement pump's torque goes with pressure
+    and its flow with speed, less a slip that goes with pressure. So flow at V is s Q(p / s), s the ratio of voltages.
+    The diaphragm's straight line is this project's choice.
 
     >>> pump = running_pump({"curve": [[0.0, 1e-4], [4e5, 0.0]], "rated_voltage": 13.5, "pumps": 2, "allowance": 0.1}, 12.0, "")
     >>> pump["limit"], pump_flow(pump, 2e5)
     (355555.6, 7.0e-05)
     """
-    rated = settings["rated_voltage"]
-    share = settings["pumps"] * (1.0 - settings["allowance"])
+    stack = _stack(settings)
+    share = settings["pumps"] / stack * (1.0 - settings["allowance"])
+    pump = _with_knots(_parts(settings, voltage, prefix, speed, stack, share))
+    pump["follows_boost"] = settings.get("kind") == "diaphragm" and settings["boost_on_top"]
+    return pump
+
+
+def _stack(settings):
+    """How many times the pressure of one pump: all of those that stand behind one another."""
+    behind = settings.get("arrangement") == "behind" and settings.get("kind") != "diaphragm"
+    return settings["pumps"] if behind else 1.0
+
+
+def _parts(settings, voltage, prefix, speed, stack, share):
+    kind = settings.get("kind")
+    if kind == "engine":
+        if speed is None:
+            raise ValueError(f"{prefix}engine_speed: Give the engine speed under load; a driven pump's flow goes with it.")
+        flow = settings["driven_flow"] * settings["drive_ratio"] * speed / settings["driven_speed"]
+        return [_part(_held_flat(settings["relief_pressure"], flow), stack, share)]
+    if kind == "diaphragm":
+        return [_part([[0.0, settings["free_flow"]], [settings["spring_pressure"], 0.0]], stack, share)]
+    ratio = voltage / settings["rated_voltage"]
+    if kind == "point":
+        return [_at_voltage(_held_flat(settings["point_pressure"], settings["point_flow"]), ratio, stack, share)]
     points = _in_order(settings["curve"])
     check_curve(points, prefix + "curve")
     low_points = settings.get("curve_low")
     low_voltage = settings.get("voltage_low")
     if low_points is None or len(low_points) == 0 or low_voltage is None:
-        return _with_knots([_at_voltage(points, share, voltage / rated)])
+        return [_at_voltage(points, ratio, stack, share)]
     low_points = _in_order(low_points)
-    _check_second_curve(low_points, points, low_voltage, rated, prefix)
-    if voltage >= rated:
-        return _with_knots([_at_voltage(points, share, voltage / rated)])
+    _check_second_curve(low_points, points, low_voltage, settings["rated_voltage"], prefix)
+    if ratio >= 1.0:
+        return [_at_voltage(points, ratio, stack, share)]
     if voltage <= low_voltage:
-        return _with_knots([_at_voltage(low_points, share, voltage / low_voltage)])
-    weight = (voltage - low_voltage) / (rated - low_voltage)
-    high = _part(points, 1.0, share * weight)
-    low = _part(low_points, 1.0, share * (1.0 - weight))
+        return [_at_voltage(low_points, voltage / low_voltage, stack, share)]
+    weight = (voltage - low_voltage) / (settings["rated_voltage"] - low_voltage)
+    high = _part(points, stack, share * weight)
+    low = _part(low_points, stack, share * (1.0 - weight))
     high["end"] = low["end"] + weight * (high["end"] - low["end"])
-    return _with_knots([high, low])
+    return [high, low]
+
+
+def _held_flat(pressure, flow):
+    return [[0.0, flow], [pressure, flow]]
 
 
 def _in_order(points):
@@ -171,9 +213,9 @@ def _in_order(points):
     return sorted(points, key=lambda point: point[0])
 
 
-def _at_voltage(points, share, ratio):
+def _at_voltage(points, ratio, stack, share):
     """The curve at a share of its voltage; more than its own voltage adds flow, but no pressure that nobody measured."""
-    return _part(points, min(ratio, 1.0), share * ratio)
+    return _part(points, stack * min(ratio, 1.0), share * ratio)
 
 
 def _part(points, pressure, flow):
@@ -256,6 +298,40 @@ def pump_pressure(pump, flow):
         after["flow"] - flow,
         1e-15 * pump["limit"],
     )
+
+
+def is_electric(settings):
+    """Does this pump run on the car's voltage?
+
+    Inputs: `settings` of `running_pump`. Result: truth. Errors: none. Source: definition of this project.
+
+    >>> is_electric({"kind": "engine"}), is_electric({})
+    (False, True)
+    """
+    return settings.get("kind") != "engine" and settings.get("kind") != "diaphragm"
+
+
+def stretched(settings, pressure, flow):
+    """What of a pump's settings changes when every pressure and every flow of it is multiplied.
+
+    Inputs: `settings` of `running_pump`, factors `pressure` and `flow`. Result: dict of the changed fields. Errors: none.
+    Source: its definition.
+
+    >>> stretched({"kind": "point", "point_pressure": 4e5, "point_flow": 1e-4}, 1.25, 1.0)["point_pressure"]
+    500000.0
+    """
+    values = {}
+    for name in ["curve", "curve_low"]:
+        points = settings.get(name)
+        if points is not None:
+            values[name] = [[point[0] * pressure, point[1] * flow] for point in points]
+    for name in ["point_pressure", "relief_pressure", "spring_pressure"]:
+        if settings.get(name) is not None:
+            values[name] = settings[name] * pressure
+    for name in ["point_flow", "driven_flow", "free_flow"]:
+        if settings.get(name) is not None:
+            values[name] = settings[name] * flow
+    return values
 
 
 def wire_diameter(gauge):
@@ -376,10 +452,10 @@ def _neighbouring_gauges(inputs):
 def pump_check(inputs):
     """Does this pump feed this engine at this pressure and voltage?
 
-    Inputs: `curve` (list of [pressure [Pa gauge], flow [m3/s]]) at `rated_voltage` [V], `voltage` [V] at the pump,
-    `pumps`, `allowance` (fraction), `pressure` [Pa gauge] at the pump's outlet, `demand_from` ("power" | "flow"), `power`
-    [W] and `consumption` [kg/J], or `flow` [m3/s] (with or without `consumption`), the fuel (`fuel`, `ethanol`, `fuel_density`), optional
-    `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2), `curve_low` at `voltage_low`. Results:
+    Inputs: the pump's settings of `running_pump`, `voltage` [V] at the pump or `engine_speed` [rad/s], `boost` [Pa gauge]
+    where boost presses on a diaphragm, `pressure` [Pa gauge] at the pump's outlet, `demand_from` ("power" | "flow"), `power`
+    [W] and `consumption` [kg/J], or `flow` [m3/s] (with or without `consumption`), the fuel (`fuel`, `ethanol`,
+    `fuel_density`), optional `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2). Results:
     `flow_available`, `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None
     without a consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3],
     `state`, `curve_points`, `working_point`, notes, steps; past the end of the curve nothing flows and the state is short.
@@ -391,11 +467,12 @@ def pump_check(inputs):
     >>> answer["flow_available"], answer["spare_fraction"], answer["state"]
     (6.0e-05, 0.5, 'holds')
     """
-    pump = running_pump(inputs, inputs["voltage"], "")
+    pump = running_pump(inputs, inputs.get("voltage"), "", inputs.get("engine_speed"))
+    boost = inputs["boost"] if pump["follows_boost"] else 0.0
     pressure = inputs["pressure"]
     density = fuel_density(inputs)
     demand = _demand(inputs, density)
-    available = pump_flow(pump, pressure)
+    available = pump_flow(pump, pressure - boost)
     spare = available - demand
     consumption = inputs.get("consumption")
     state = verdict.verdict(spare / demand, _or_else(inputs.get("margin"), COMMON_MARGIN))
@@ -405,22 +482,32 @@ def pump_check(inputs):
         "spare_flow": spare,
         "spare_fraction": spare / demand,
         "power_supported": None if consumption is None or consumption <= 0.0 else available * density / consumption,
-        "pressure_limit": pump["limit"],
+        "pressure_limit": pump["limit"] + boost,
         "fuel_mass_flow": demand * density,
         "density": density,
         "state": state,
-        "curve_points": chart_points(pump),
+        "curve_points": chart_points(pump, boost),
         "working_point": {"pressure": pressure, "flow": available, "demand": demand},
-        "notes": _pump_notes(state, consumption, pressure, pump, _in_order(inputs["curve"])),
+        "notes": _pump_notes(state, pressure - boost, pump, inputs),
         "steps": [
             {"label": "Fuel density", "value": density, "kind": "density"},
             {"label": "Fuel the engine drinks", "value": demand * density, "kind": "mass_flow"},
             {"label": "As volume", "value": demand, "kind": "volume_flow"},
-            {"label": "Voltage against rated", "value": inputs["voltage"] / inputs["rated_voltage"], "kind": "fraction"},
+            _turning_step(inputs),
             {"label": "Pump flow at this pressure", "value": available, "kind": "volume_flow"},
             {"label": "Spare flow", "value": spare, "kind": "volume_flow"},
         ],
     }
+
+
+def _turning_step(inputs):
+    """What drives the pump, against what its figures were taken at."""
+    if inputs.get("kind") == "engine":
+        turns = inputs["drive_ratio"] * inputs["engine_speed"]
+        return {"label": "Pump speed against that of its flow", "value": turns / inputs["driven_speed"], "kind": "fraction"}
+    if inputs.get("kind") == "diaphragm":
+        return {"label": "Spring pressure", "value": inputs["spring_pressure"], "kind": "gauge_pressure"}
+    return {"label": "Voltage against rated", "value": inputs["voltage"] / inputs["rated_voltage"], "kind": "fraction"}
 
 
 def fuel_density(inputs):
@@ -454,44 +541,66 @@ def _demand(inputs, density):
     return inputs["power"] * consumption / density
 
 
-def chart_points(pump):
+def chart_points(pump, boost):
     """Points of a running pump's curve, close enough together to draw.
 
-    Inputs: `pump` of `running_pump`. Result: list of {"pressure" [Pa gauge], "flow" [m3/s]} from none to its limit.
+    Inputs: `pump` of `running_pump`, `boost` [Pa gauge] on its upper side. Result: list of {"pressure" [Pa gauge], "flow"
+    [m3/s]} from none to its limit.
     Errors: none. Source: see `running_pump`.
 
     >>> pump = running_pump({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "pumps": 1, "allowance": 0.0}, 13.5, "")
-    >>> len(chart_points(pump))
+    >>> len(chart_points(pump, 0.0))
     49
     """
     points = []
     for i in range(CHART_STEPS + 1):
-        pressure = pump["limit"] * (i / CHART_STEPS)
-        points.append({"pressure": pressure, "flow": pump_flow(pump, pressure)})
+        over = (pump["limit"] + boost) * (i / CHART_STEPS) - boost
+        points.append({"pressure": over + boost, "flow": pump_flow(pump, over)})
     return points
 
 
-def _pump_notes(state, consumption, pressure, pump, points):
+def _pump_notes(state, pressure, pump, inputs):
+    """What the answer says; `pressure` counts from the boost where the pump follows it."""
     notes = []
-    if pressure > pump["limit"]:
-        notes.append(_past_the_curve(pressure, points))
+    consumption = inputs.get("consumption")
+    past = pressure > pump["limit"]
+    if past:
+        notes.append(_past_the_end(inputs))
     elif state == "short":
         notes.append("The pump gives {flow_available} where the engine drinks {flow_demand}: it runs short and the engine goes lean.")
     elif state == "thin":
         notes.append("The pump covers the demand of {flow_demand} with only {spare_fraction} to spare; you want {margin}.")
     else:
         notes.append("The pump covers the demand of {flow_demand} with {spare_fraction} to spare.")
-    if pressure <= pump["limit"] and consumption is not None and consumption > 0.0:
+    if not past and consumption is not None and consumption > 0.0:
         notes.append("At this pressure it feeds up to {power_supported} with nothing spare.")
-    if pressure < pump["knots"][0]["pressure"]:
+    if pressure < pump["knots"][0]["pressure"] and pump["knots"][0]["pressure"] > 0.0:
         notes.append("The pressure lies below the first point of the curve; that point's flow is used.")
-    if len(points) < FEWEST_FOR_SMOOTH:
-        notes.append("Straight lines join so few points.")
-    notes.append("The pump holds at most {pressure_limit}, where its curve ends; nothing is guessed beyond it.")
+    notes.append(_kind_note(inputs))
     return notes
 
 
-def _past_the_curve(pressure, points):
-    if pressure <= points[-1][0]:
+def _past_the_end(inputs):
+    kind = inputs.get("kind")
+    if kind == "engine":
+        return "{pressure} is past the relief pressure of the pump: nothing flows."
+    if kind == "diaphragm":
+        return "{pressure} is more than the pump's spring holds, {pressure_limit}: nothing flows."
+    last = inputs["point_pressure"] if kind == "point" else _in_order(inputs["curve"])[-1][0]
+    if inputs["pressure"] <= last * _stack(inputs):
         return "At {voltage} the pump holds no more than {pressure_limit}: low voltage takes pressure as well as flow. At {pressure} nothing flows."
+    if kind == "point":
+        return "{pressure} is past the one point that is known of this pump; give its curve if it goes further. Until then it counts as no flow."
     return "{pressure} is past the last point of your curve; add a point if the pump goes further. Until then it counts as no flow."
+
+
+def _kind_note(inputs):
+    kind = inputs.get("kind")
+    if kind == "engine":
+        return "Flow goes with engine speed, up to the relief pressure of {pressure_limit}."
+    if kind == "diaphragm":
+        return "A straight line joins free flow and spring pressure; it holds at most {pressure_limit}."
+    if kind == "point":
+        return "One point is known: its flow is held flat below it, and nothing is counted beyond {pressure_limit}."
+    words = "Straight lines join so few points. " if len(inputs["curve"]) < FEWEST_FOR_SMOOTH else ""
+    return words + "The pump holds at most {pressure_limit}, where its curve ends; nothing is guessed beyond it."

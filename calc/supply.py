@@ -610,7 +610,7 @@ def _supply_steps(system, results, demand, asked, found, boost):
         },
         {
             "label": "The pump could bring, at this demand",
-            "value": network.pumped_pressure(system, asked["flow"]),
+            "value": network.pumped_pressure(system, asked["flow"], boost),
             "kind": "gauge_pressure",
         },
         {"label": "Counted on at the regulator: the lesser", "value": asked["node"], "kind": "gauge_pressure"},
@@ -657,7 +657,8 @@ def _gauge_row(inputs, reading):
     if not system["bypass"]:
         pushed += system["regulator_factor"] * flow * flow
     bare = network.prepare_system(better.changed(inputs, "pump", {"allowance": 0.0}))
-    return {"short": True, "curve_flow": pump.pump_flow(bare["pump"], pushed), "flow": flow}
+    lift = boost if bare["pump"]["follows_boost"] else 0.0
+    return {"short": True, "curve_flow": pump.pump_flow(bare["pump"], pushed - lift), "flow": flow}
 
 
 def _node_behind(system, boost, full, reading):
@@ -693,6 +694,8 @@ def return_floor(inputs):
     copied.update(inputs)
     copied["launch"] = {"on": False}
     copied["regulator"] = better.changed(inputs, "regulator", {"kind": "bypass"})["regulator"]
+    # At idle a driven pump turns slowly, whatever it does under load.
+    copied["pump"] = better.changed(inputs, "pump", {"engine_speed": inputs["pump"].get("idle_speed")})["pump"]
     system = network.prepare_supply(copied)
     floor = network.return_floor(system)
     base = system["base"]

@@ -205,6 +205,87 @@ def test_a_pump_that_holds_nine_psi_cannot_feed_ten():
     assert (answer["state"], answer["flow_available"], answer["spare_fraction"]) == ("short", 0.0, -1.0)
 
 
+POINT = {"kind": "point", "point_flow": 67.36 * GAL_H, "point_pressure": 40 * PSI}  # 255 L/h at 40 psi
+DRIVEN = {
+    "kind": "engine",
+    "driven_flow": 120 * GAL_H,
+    "driven_speed": 400.0,
+    "drive_ratio": 0.5,
+    "engine_speed": 600.0,
+    "relief_pressure": 30 * PSI,
+}
+DIAPHRAGM = {"kind": "diaphragm", "free_flow": 80 * GAL_H, "spring_pressure": 8 * PSI, "boost_on_top": False}
+
+
+def flow_of(settings, pressure, voltage=13.5):
+    return pump.pump_flow(pump.running_pump(asked(**settings), voltage, "", settings.get("engine_speed")), pressure * PSI) / GAL_H
+
+
+def test_one_point_is_held_flat_below_it_and_nothing_is_counted_beyond():
+    assert [flow_of(POINT, at) for at in (0.0, 20.0, 40.0, 40.001)] == pytest.approx([67.36, 67.36, 67.36, 0.0])
+    # It never promises more than the curve that it is a point of (an invented pump, 310 to 210 L/h).
+    curve = [[0.0, 310.0], [20.0, 285.0], [40.0, 255.0], [60.0, 210.0]]
+    whole = {"curve": [[p * PSI, q / 255.0 * 67.36 * GAL_H] for p, q in curve]}
+    for at in range(0, 60, 5):
+        for volts in (11.0, 13.5):
+            assert flow_of(POINT, at, volts) <= flow_of(whole, at, volts) + 1e-9
+
+
+def test_a_driven_pump_gives_flow_in_proportion_to_speed_up_to_its_relief_pressure():
+    assert flow_of(DRIVEN, 10.0) == pytest.approx(120.0 * 0.5 * 600.0 / 400.0)
+    assert flow_of({**DRIVEN, "engine_speed": 300.0}, 30.0) == pytest.approx(45.0)
+    assert flow_of(DRIVEN, 30.001) == 0.0
+    # No voltage comes into it.
+    assert flow_of(DRIVEN, 10.0, 6.0) == flow_of(DRIVEN, 10.0, 16.0)
+    with pytest.raises(ValueError, match="^pump.engine_speed: "):
+        pump.running_pump(asked(**DRIVEN), 13.5, "pump.", None)
+
+
+def test_a_diaphragm_holds_its_spring_and_boost_where_that_presses_on_top():
+    assert [flow_of(DIAPHRAGM, at) for at in (0.0, 4.0, 8.0, 9.0)] == pytest.approx([80.0, 40.0, 0.0, 0.0])
+    plain = pump.pump_check(asked(**DIAPHRAGM, pressure=9 * PSI, boost=6 * PSI))
+    lifted = pump.pump_check(asked(**{**DIAPHRAGM, "boost_on_top": True}, pressure=9 * PSI, boost=6 * PSI))
+    assert (plain["state"], plain["flow_available"]) == ("short", 0.0)
+    assert lifted["flow_available"] / GAL_H == pytest.approx(80.0 * (1.0 - 3.0 / 8.0))
+    assert lifted["pressure_limit"] == pytest.approx(14 * PSI)
+    assert lifted["curve_points"][-1] == {"pressure": pytest.approx(14 * PSI), "flow": pytest.approx(0.0, abs=1e-18)}
+
+
+def test_side_by_side_flows_add_and_behind_one_another_pressures_do():
+    side, behind = {"pumps": 2.0, "arrangement": "side"}, {"pumps": 2.0, "arrangement": "behind"}
+    for known in ({"curve": STREET}, POINT, DRIVEN):
+        for at in (0.0, 5.0, 12.0, 20.0):
+            assert flow_of({**known, **side}, at) == pytest.approx(2.0 * flow_of(known, at))
+            assert flow_of({**known, **behind}, 2.0 * at) == pytest.approx(flow_of(known, at))
+    # A diaphragm's spring sets the pressure whatever comes in from the one before.
+    assert flow_of({**DIAPHRAGM, **behind}, 9.0) == 0.0
+
+
+@pytest.mark.parametrize("settings", [{"curve": STREET, "curve_low": STREET[:3], "voltage_low": 11.0}, POINT, DRIVEN, DIAPHRAGM])
+def test_a_stretched_pump_gives_the_factors_back(settings):
+    plain = pump.running_pump(asked(**settings), 13.5, "", 600.0)
+    more = pump.running_pump({**asked(**settings), **pump.stretched(settings, 1.25, 1.5)}, 13.5, "", 600.0)
+    assert more["limit"] == pytest.approx(1.25 * plain["limit"])
+    assert pump.pump_flow(more, 1.25 * 6 * PSI) == pytest.approx(1.5 * pump.pump_flow(plain, 6 * PSI))
+
+
+@pytest.mark.parametrize(
+    ("settings", "first", "last"),
+    [
+        ({**POINT, "pressure": 41 * PSI}, "{pressure} is past the one point that is known of this pump", "One point is known"),
+        ({**POINT, "pressure": 39 * PSI, "voltage": 12.0}, "At {voltage} the pump holds no more than", "One point is known"),
+        ({**DRIVEN, "pressure": 31 * PSI}, "{pressure} is past the relief pressure of the pump", "Flow goes with engine speed"),
+        ({**DIAPHRAGM, "pressure": 9 * PSI}, "{pressure} is more than the pump's spring holds", "A straight line joins free flow"),
+    ],
+)
+def test_what_is_said_of_each_kind(settings, first, last):
+    notes = pump.pump_check(asked(**settings))["notes"]
+    assert notes[0].startswith(first)
+    assert notes[-1].startswith(last)
+    inside = pump.pump_check(asked(**{**settings, "pressure": 6 * PSI, "voltage": 13.5}))["notes"]
+    assert not inside[0].startswith(first)
+
+
 # The first sentence on both sides of each border.
 @pytest.mark.parametrize(
     ("more", "first"),
@@ -230,10 +311,11 @@ def test_the_first_sentence(more, first):
 def test_what_else_is_said():
     notes = pump.pump_check(asked(curve=STREET[1:4], pressure=4 * PSI))["notes"]
     assert "The pressure lies below the first point of the curve; that point's flow is used." in notes
-    assert "Straight lines join so few points." in notes
+    assert notes[-1].startswith("Straight lines join so few points.")
     assert "At this pressure it feeds up to {power_supported} with nothing spare." in notes
     notes = pump.pump_check(asked(pressure=5 * PSI))["notes"]
     assert not any("first point" in note or "Straight lines" in note for note in notes)
+    assert notes[-1].startswith("The pump holds at most {pressure_limit}, where its curve ends")
     assert not any("feeds up to" in note for note in pump.pump_check(asked(demand_from="flow", flow=1e-5, consumption=None))["notes"])
 
 

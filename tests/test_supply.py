@@ -718,3 +718,62 @@ def test_the_gauge_teaches_what_a_short_pump_gives(kind, gauge):
     assert learned["line_factor"] is None
     assert learned["allowance_to"] == pytest.approx(0.28, rel=1e-6)
     assert learned["pump_factor"] == pytest.approx(0.72, rel=1e-6) and learned["pump_points"] == 3
+
+
+# Pumps as they are sold
+
+
+def pumped(**settings):
+    """The car with another kind of pump."""
+    build = car()
+    build["pump"] = {**build["pump"], **settings}
+    return build
+
+
+def test_a_pump_known_at_one_point_never_promises_more_than_its_curve():
+    at = [140e3, 1.1e-4]
+    one = pumped(kind="point", point_pressure=at[0], point_flow=at[1])
+    assert supply.supply_point(one)["boost_ceiling"] < supply.supply_point(car())["boost_ceiling"]
+
+
+def test_a_driven_pump_needs_no_voltage_and_turns_slowly_at_idle():
+    driven = {
+        "kind": "engine",
+        "driven_flow": 2.6e-4,
+        "driven_speed": 400.0,
+        "drive_ratio": 0.5,
+        "relief_pressure": 250e3,
+        "idle_speed": 100.0,
+    }
+    build = pumped(**driven, engine_speed=None)
+    weak = {**build, "wiring": {**build["wiring"], "voltage": 6.0}}
+    answer = supply.supply_point(build)
+    assert answer["boost_ceiling"] == supply.supply_point(weak)["boost_ceiling"] > 0.0
+    assert not any(row["part"] == "voltage" for row in supply.supply_changes(build)["changes"])
+    # Twice the engine speed of the car pumps twice as much, as a pump of twice the size would.
+    fast, large = pumped(**driven, engine_speed=2 * 628.32), pumped(**{**driven, "driven_flow": 5.2e-4}, engine_speed=None)
+    assert supply.supply_point(fast)["boost_ceiling"] == pytest.approx(supply.supply_point(large)["boost_ceiling"])
+    # At idle it pumps what it does at 100 rad/s, so an electric pump of that flow has the same floor.
+    flow = 2.6e-4 * 0.5 * 100.0 / 400.0
+    slow = pumped(curve=[[0.0, flow], [250e3, flow]], rated_voltage=13.0)
+    assert answer["return_floor"] == pytest.approx(supply.supply_point(slow)["return_floor"], rel=1e-9)
+    told = {**build, "margin": 3e3}
+    assert supply.return_floor({name: part for name, part in told.items() if name != "engine"})["return_floor"] == pytest.approx(
+        answer["return_floor"], rel=1e-9
+    )
+
+
+def test_boost_on_a_diaphragm_lifts_what_reaches_the_carburettor_by_as_much():
+    # Common practice, no source: a diaphragm pump for blow-through has its housing sealed and referenced to boost.
+    spring = {"kind": "diaphragm", "free_flow": 2e-4, "spring_pressure": 60e3}
+    for boost in (3 * PSI, 8 * PSI):
+        plain, lifted = (network.prepare_system(pumped(**spring, boost_on_top=on)) for on in (False, True))
+        assert network.pumped_pressure(lifted, 5e-5, boost) - network.pumped_pressure(plain, 5e-5, boost) == pytest.approx(boost)
+    fixed, followed = (supply.supply_point({**pumped(**spring, boost_on_top=on), "boost": 8 * PSI}) for on in (False, True))
+    assert (fixed["state"], followed["least_spare_pressure"] > fixed["least_spare_pressure"]) == ("short", True)
+
+
+def test_two_pumps_behind_one_another_hold_twice_the_pressure():
+    one, two = network.prepare_system(car()), network.prepare_system(pumped(pumps=2.0, arrangement="behind"))
+    assert two["pump"]["limit"] == pytest.approx(2.0 * one["pump"]["limit"])
+    assert two["pump"]["most_flow"] == pytest.approx(one["pump"]["most_flow"])

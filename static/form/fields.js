@@ -435,7 +435,20 @@ class TableControl extends Control {
     const title = el("span", { class: "label", id: this.id }, field.label);
     this.wrap(title, el("table", { class: "entry", "aria-labelledby": this.id },
       el("thead", {}, el("tr", {}, ...heads, el("td", {}))), this.body), this.more);
+    if (field.in_order) this.element.addEventListener("focusout", ({ relatedTarget }) => this.body.contains(relatedTarget) || this.sort());
     this.setTyped(context.typed);
+  }
+
+  // Rows by their first number once nobody types in them; empty ones last.
+  sort() {
+    const first = (row) => (row.cells.every(isEmpty) ? Infinity : this.readCell(this.field.columns[0], row.cells[0]).value);
+    if (this.rows.some((row) => first(row) === undefined)) return;
+    const sorted = [...this.rows].sort((a, b) => (first(a) < first(b) ? -1 : Number(first(a) > first(b))));
+    if (sorted.every((row, i) => row === this.rows[i])) return;
+    this.rows = sorted;
+    this.body.replaceChildren(...sorted.map(({ element }) => element));
+    this.draw();
+    this.context.changed(this);
   }
 
   setTyped(typed) {

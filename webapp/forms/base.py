@@ -174,13 +174,16 @@ class Moment(_Input):
 
 
 class Table(_Input):
-    """Rows of numbers; `columns` is a list of (key, kind, label, low, high). A row is a list in the columns' order."""
+    """Rows of numbers; `columns` is a list of (key, kind, label, low, high). A row is a list in the columns' order.
+
+    `in_order`: rows may come in any order and are sorted by their first number.
+    """
 
     type = "table"
 
-    def __init__(self, label, columns, *, rows_low, rows_high, **more):
+    def __init__(self, label, columns, *, rows_low, rows_high, in_order=False, **more):
         super().__init__(label, **more)
-        self.columns, self.rows_low, self.rows_high = columns, rows_low, rows_high
+        self.columns, self.rows_low, self.rows_high, self.in_order = columns, rows_low, rows_high, in_order
 
     def _deserialize(self, value, attr, data, **kwargs):
         if not isinstance(value, list) or not all(isinstance(row, list) for row in value):
@@ -195,7 +198,7 @@ class Table(_Input):
                 wrong.append(f"Row {number}: {error.messages[0]}")
         if wrong:
             raise ValidationError(wrong)
-        return rows
+        return sorted(rows, key=lambda row: row[0]) if self.in_order else rows
 
     def _read_row(self, row):
         if len(row) != len(self.columns):
@@ -204,7 +207,8 @@ class Table(_Input):
 
     def describe(self):
         columns = [{"name": key, "kind": kind, "label": label, "low": low, "high": high} for key, kind, label, low, high in self.columns]
-        return super().describe() | {"columns": columns, "rows_low": self.rows_low, "rows_high": self.rows_high}
+        told = super().describe() | {"columns": columns, "rows_low": self.rows_low, "rows_high": self.rows_high}
+        return told | ({"in_order": True} if self.in_order else {})
 
 
 class Section(_Input):

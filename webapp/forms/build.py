@@ -282,9 +282,37 @@ class FilterFields:
     )
 
 
-class PumpFields:
-    """Curve, number and allowance of the pump."""
+PUMP_KINDS = [
+    ("curve", "Electric, by its curve: two points or more"),
+    ("point", "Electric, by the one figure on the box"),
+    ("engine", "Driven by the engine, with a relief valve"),
+    ("diaphragm", "Diaphragm, by its spring"),
+]
+ELECTRIC = ["curve", "point"]
+SEVERAL = [2.0, 3.0, 4.0, 5.0, 6.0]
+MOST_PRESSURE = 200 * PSI
+MOST_FLOW = 2000 * GAL_H
 
+
+def rated_voltage(when=None):
+    """The voltage at which a pump's figures were taken."""
+    return Quantity(
+        "voltage",
+        "Voltage of the curve",
+        low=6.0,
+        high=60.0,
+        step=0.5,
+        assumed=13.5,
+        when=when,
+        help="The voltage at which the figures were taken; the maker's sheet says it. " + VOLTAGE_RULES,
+        build="pump.rated_voltage",
+    )
+
+
+class PumpFields:
+    """What is known of the pump, by kind; how many, and the allowance."""
+
+    kind = Choice("Kind of pump", PUMP_KINDS, assumed="curve", build="pump.kind")
     curve = Table(
         "Pump curve",
         curve_columns(),
@@ -292,21 +320,148 @@ class PumpFields:
         rows_high=12,
         assumed=INVENTED_CURVE,
         key="pump",
+        when={"kind": ["curve"]},
+        in_order=True,
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve assumed is invented. "
         + CURVE_RULES,
         build="pump.curve",
     )
-    rated_voltage = Quantity(
-        "voltage",
-        "Voltage of the curve",
-        low=6.0,
-        high=60.0,
-        step=0.5,
-        assumed=13.5,
-        help="The voltage at which the curve was taken; the maker's sheet says it. " + VOLTAGE_RULES,
-        build="pump.rated_voltage",
+    point_flow = Quantity(
+        "volume_flow",
+        "Flow on the box",
+        low=0.5 * GAL_H,
+        high=MOST_FLOW,
+        step=5 * GAL_H,
+        assumed=60 * GAL_H,
+        when={"kind": ["point"]},
+        help="One figure is one point of the curve. Below its pressure this same flow is counted, beyond it none, so give the figure at the "
+        "highest pressure you find.",
+        key="pump",
+        build="pump.point_flow",
     )
-    pumps = Whole("Pumps side by side", low=1, high=6, assumed=1, help="Equal pumps that feed the same line together.", build="pump.pumps")
+    point_pressure = Quantity(
+        "gauge_pressure",
+        "at a pressure of",
+        low=0.5 * PSI,
+        high=MOST_PRESSURE,
+        step=1 * PSI,
+        assumed=20 * PSI,
+        when={"kind": ["point"]},
+        help="The pressure beside the flow. A flow alone is a flow against nothing, and says little.",
+        key="pump",
+        build="pump.point_pressure",
+    )
+    driven_flow = Quantity(
+        "volume_flow",
+        "Flow of the pump",
+        low=0.5 * GAL_H,
+        high=MOST_FLOW,
+        step=5 * GAL_H,
+        assumed=100 * GAL_H,
+        when={"kind": ["engine"]},
+        help="At the pump speed below. It is counted in proportion to speed, up to the relief pressure.",
+        key="pump",
+        build="pump.driven_flow",
+    )
+    driven_speed = Quantity(
+        "rotational_speed",
+        "at a pump speed of",
+        low=100 * RPM,
+        high=14000 * RPM,
+        step=100 * RPM,
+        assumed=4000 * RPM,
+        when={"kind": ["engine"]},
+        help="The speed of the pump itself, from its sheet.",
+        key="pump",
+        build="pump.driven_speed",
+    )
+    drive_ratio = Quantity(
+        "ratio",
+        "Pump turns for one of the engine",
+        low=0.1,
+        high=4.0,
+        step=0.05,
+        assumed=0.5,
+        when={"kind": ["engine"]},
+        help="0.5 from the cam, which is assumed; 1 from the crank; for a belt the teeth of the crank's pulley over those of the pump's.",
+        build="pump.drive_ratio",
+    )
+    engine_speed = Quantity(
+        "rotational_speed",
+        "Engine speed under load",
+        low=500 * RPM,
+        high=14000 * RPM,
+        step=100 * RPM,
+        optional=True,
+        when={"kind": ["engine"]},
+        help="Empty: the speed under Engine.",
+        build="pump.engine_speed",
+    )
+    idle_speed = Quantity(
+        "rotational_speed",
+        "Idle speed",
+        low=300 * RPM,
+        high=3000 * RPM,
+        step=50 * RPM,
+        assumed=1200 * RPM,
+        when={"kind": ["engine"]},
+        help="For the pressure that the return line holds at idle.",
+        build="pump.idle_speed",
+    )
+    relief_pressure = Quantity(
+        "gauge_pressure",
+        "Relief pressure",
+        low=0.5 * PSI,
+        high=MOST_PRESSURE,
+        step=1 * PSI,
+        assumed=20 * PSI,
+        when={"kind": ["engine"]},
+        help="Where the pump's relief valve begins to open. The pump counts as holding no more.",
+        key="pump",
+        build="pump.relief_pressure",
+    )
+    free_flow = Quantity(
+        "volume_flow",
+        "Free flow",
+        low=0.5 * GAL_H,
+        high=MOST_FLOW,
+        step=1 * GAL_H,
+        assumed=60 * GAL_H,
+        when={"kind": ["diaphragm"]},
+        help="Against no pressure, at the engine speed under load. From there it falls in a straight line to none at the spring pressure.",
+        key="pump",
+        build="pump.free_flow",
+    )
+    spring_pressure = Quantity(
+        "gauge_pressure",
+        "Spring pressure",
+        low=0.5 * PSI,
+        high=MOST_PRESSURE,
+        step=0.5 * PSI,
+        assumed=7 * PSI,
+        when={"kind": ["diaphragm"]},
+        help="What a gauge shows at the pump's outlet with the flow stopped and no boost. Without a regulator choose dead-head there, with "
+        "this as its base pressure.",
+        key="pump",
+        build="pump.spring_pressure",
+    )
+    boost_on_top = Flag(
+        "Boost on its upper side",
+        assumed=False,
+        when={"kind": ["diaphragm"]},
+        help="A hose from the hat to the dry side of the diaphragm adds boost to what the spring holds. It needs a housing that is sealed there.",
+        build="pump.boost_on_top",
+    )
+    rated_voltage = rated_voltage({"kind": ELECTRIC})
+    pumps = Whole("How many pumps", low=1, high=6, assumed=1, help="Equal ones, all running under load.", build="pump.pumps")
+    arrangement = Choice(
+        "They stand",
+        [("side", "side by side"), ("behind", "one behind the other")],
+        assumed="side",
+        when={"pumps": SEVERAL, "kind": ["curve", "point", "engine"]},
+        help="Side by side their flows add. One behind the other their pressures add, and each passes the whole flow.",
+        build="pump.arrangement",
+    )
     allowance = Quantity(
         "fraction",
         "Allowance for heat and wear",
@@ -323,6 +478,8 @@ class PumpFields:
         rows_low=2,
         rows_high=12,
         optional=True,
+        when={"kind": ["curve"]},
+        in_order=True,
         help="Leave empty unless you have one. Between the two voltages nothing has to be assumed. Past its last point it counts as no flow.",
         build="pump.curve_low",
     )
@@ -333,6 +490,7 @@ class PumpFields:
         high=60.0,
         step=0.5,
         optional=True,
+        when={"kind": ["curve"]},
         help="Only with a second curve; lower than the first one's.",
         build="pump.voltage_low",
     )

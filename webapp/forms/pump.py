@@ -1,7 +1,19 @@
 """Forms of `calc.pump`."""
 
 from webapp.forms.base import Choice, Form, Quantity, Table, line_chart, result, table
-from webapp.forms.build import CAUTION, CURVE_RULES, FUELS, INVENTED_CURVE, VOLTAGE_RULES, PumpFields, curve_columns, wire
+from webapp.forms.build import (
+    CAUTION,
+    CURVE_RULES,
+    ELECTRIC,
+    FUELS,
+    INVENTED_CURVE,
+    MOST_BOOST,
+    VOLTAGE_RULES,
+    PumpFields,
+    curve_columns,
+    rated_voltage,
+    wire,
+)
 from webapp.forms.sizes import GAL_H, HP, LB_HP_H, PSI
 
 
@@ -70,6 +82,17 @@ class DemandFields:
         build="engine.consumption",
         help="Needed with a power. Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.",
     )
+    boost = Quantity(
+        "gauge_pressure",
+        "Boost",
+        low=0.0,
+        high=MOST_BOOST,
+        step=0.5 * PSI,
+        default=10 * PSI,
+        when={"kind": ["diaphragm"], "boost_on_top": [True]},
+        build="boost",
+        help="On the upper side of the diaphragm.",
+    )
     flow = Quantity(
         "volume_flow",
         "Flow needed",
@@ -126,6 +149,8 @@ class PumpCheck(PumpFields, DemandFields, Form):
         rows_low=2,
         rows_high=12,
         default=INVENTED_CURVE,
+        when={"kind": ["curve"]},
+        in_order=True,
         build="pump.curve",
         help="Pressure and flow, point by point, from the maker's sheet or your own measurement. The curve shown first is invented. "
         + CURVE_RULES,
@@ -137,6 +162,7 @@ class PumpCheck(PumpFields, DemandFields, Form):
         high=60.0,
         step=0.1,
         assumed=13.0,
+        when={"kind": ELECTRIC},
         build="check.voltage",
         help="Measured at the pump's own terminals with it running. " + VOLTAGE_RULES,
     )
@@ -207,6 +233,40 @@ class PumpCheck(PumpFields, DemandFields, Form):
             "curve_low": [[34473.8, 1.0e-4], [137895.1, 6e-5], [172369.0, 1e-5]],
             "voltage_low": 11.0,
         },
+        {
+            "kind": "point",
+            "point_flow": "255 L/h",
+            "point_pressure": "40 psi",
+            "voltage": 13.0,
+            "pumps": 2,
+            "arrangement": "side",
+            "pressure": "30 psi",
+            "demand_from": "flow",
+            "flow": "80 gal/h",
+            "fuel": "petrol",
+        },
+        {
+            "kind": "engine",
+            "driven_flow": "3 gal/min",
+            "driven_speed": "4000 rpm",
+            "engine_speed": "6500 rpm",
+            "relief_pressure": "40 psi",
+            "pressure": "25 psi",
+            "demand_from": "flow",
+            "flow": "90 gal/h",
+            "fuel": "methanol",
+        },
+        {
+            "kind": "diaphragm",
+            "free_flow": "80 gal/h",
+            "spring_pressure": "7 psi",
+            "boost_on_top": True,
+            "boost": "8 psi",
+            "pressure": "13 psi",
+            "demand_from": "flow",
+            "flow": "10 gal/h",
+            "fuel": "petrol",
+        },
     ]
 
 
@@ -230,7 +290,7 @@ class PumpWiring(Form):
     length = wire("length")
     wire_temperature = wire("wire_temperature")
     connection_resistance = wire("connection_resistance")
-    rated_voltage = PumpFields.rated_voltage
+    rated_voltage = rated_voltage()
 
     results = [
         result("voltage", "voltage", "At the pump"),
