@@ -19,7 +19,7 @@ async function open() {
   const response = await fetch("/api/forms");
   if (!response.ok) throw new Error(`The forms did not come: ${response.status}.`);
   const told = await response.json();
-  const app = { forms: told.forms, records: told.records, version: told.version, release: told.release, units: new Units(told.kinds), offline: new Offline(notices, told.version) };
+  const app = { forms: told.forms, records: told.records, renamed: told.renamed, version: told.version, release: told.release, units: new Units(told.kinds), offline: new Offline(notices, told.version) };
   let shown = null;
 
   function go() {

@@ -10,7 +10,7 @@ const TOGETHER = 2000; // ms: what is written so soon after a build was made bel
 
 // One log and one list of builds for the whole page.
 export function openBuilds(app) {
-  app.log ??= openLog({ early: true });
+  app.log ??= openLog({ early: true, renamed: app.renamed });
   app.builds ??= Promise.resolve(app.log).then((log) => new Builds(log));
   return app.builds;
 }

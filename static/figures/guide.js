@@ -101,7 +101,7 @@ function answerOf(app, seen, row, build, numbers) {
 
 function inputsOf(app, form, seen, row, build, numbers) {
   if (row.opens.whole_build) {
-    const read = gather(form, build ?? { id: "", values: {} }, build ? supplySetting(app, build, row) : { boost: form.fields[0].default, ...starting(row) }, todaysAir(), app.units);
+    const read = gather(form, build ?? { id: "", values: {} }, build ? supplySetting(app, build, row) : { boost: form.fields.find(({ name }) => name === "boost").default, ...starting(row) }, todaysAir(), app.units);
     return { inputs: read.inputs, errors: Object.keys(read.errors).length ? read.errors : null };
   }
   if (form.ticks) return { inputs: ticksOf(form, build) };

@@ -109,7 +109,7 @@ export class KeptPanel {
   }
 
   asTyped(fields, inputs) {
-    return Object.fromEntries(fields.map((field) => [field.name, toTyped(field, inputs[field.name])]));
+    return Object.fromEntries(fields.map((field) => [field.name, toTyped(field, inputs[field.name] ?? inputs[field.was])]));
   }
 }
 

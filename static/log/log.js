@@ -21,12 +21,12 @@ import { backupText, editsInBackup } from "./backup.js";
 import { LAST_BELIEVED, LAST_COUNT, later, milliseconds, next, skewOf, stamp, stampAgain, START } from "./clock.js";
 import { ask, openDb } from "./db.js";
 import { newId, readEdit } from "./edit.js";
-import { canonical, DELETED, editsOf, entriesOf, heal, holds, isDeleted, merge } from "./merge.js";
+import { canonical, carried, DELETED, editsOf, entriesOf, heal, holds, isDeleted, merge } from "./merge.js";
 import { Sync } from "./sync.js";
 
 // `fetch` and `now` can be others for tests; `triggers: false` leaves syncing to sync().
-export async function openLog({ name = "overbowl-log", early = false, fetch, now = Date.now, triggers = true } = {}) {
-  const log = new Log(await openDb(name), name, now);
+export async function openLog({ name = "overbowl-log", early = false, fetch, now = Date.now, triggers = true, renamed = {} } = {}) {
+  const log = new Log(await openDb(name), name, now, renamed);
   await log.loadBuilds();
   log.loaded = log.loadRest();
   log.syncing = new Sync(log, fetch ?? ((...sent) => window.fetch(...sent)));
@@ -38,7 +38,9 @@ export async function openLog({ name = "overbowl-log", early = false, fetch, now
 const PAGE = 200; // records read at a time, so that the page answers in between
 
 class Log {
-  constructor(db, name, now) {
+  // `renamed`: {kind: {old name of a field: its name}}.
+  constructor(db, name, now, renamed) {
+    this.renamed = renamed;
     this.db = db;
     this.now = now;
     this.views = new Map();
@@ -63,7 +65,7 @@ class Log {
     const { record, waiting, refused } = await this.db.read((stores) => laidOver(stores, id));
     const found = (edits, field, [value, at, device]) => edits.some((edit) => edit.field === field && edit.at === at
       && edit.device === device && canonical(edit.value) === canonical(value));
-    return Object.fromEntries(Object.entries(record?.fields ?? {}).map(([field, entries]) => [field, entries.map((entry) => ({
+    return Object.fromEntries(Object.entries(record ? carried(record, this.renamed[record.kind]).fields : {}).map(([field, entries]) => [field, entries.map((entry) => ({
       value: entry[0], at: entry[1], device: entry[2], mine: entry[2] === this.state.device,
       waiting: found(waiting, field, entry), refused: found(refused, field, entry),
     }))]));
@@ -234,7 +236,7 @@ class Log {
       const state = await ask(stores.meta.get("state"));
       const result = await work(stores, state, touched);
       stores.meta.put(state, "state");
-      return { result, state, ...await lookAt(stores, touched) };
+      return { result, state, ...await lookAt(stores, touched, this.renamed) };
     });
     this.show(state, views, counts, touched);
     this.others.postMessage([...touched]);
@@ -244,7 +246,7 @@ class Log {
   async reload(ids) {
     const touched = new Set(ids);
     const { state, views, counts } = await this.db.read(async (stores) => (
-      { state: await ask(stores.meta.get("state")), ...await lookAt(stores, touched) }));
+      { state: await ask(stores.meta.get("state")), ...await lookAt(stores, touched, this.renamed) }));
     this.show(state, views, counts, touched);
   }
 
@@ -286,7 +288,7 @@ class Log {
   }
 
   add(all) {
-    for (const [id, { record, waiting }] of all) if (!this.views.has(id)) this.views.set(id, viewOf(record, waiting));
+    for (const [id, { record, waiting }] of all) if (!this.views.has(id)) this.views.set(id, viewOf(record, waiting, this.renamed));
   }
 
   async close() {
@@ -298,7 +300,8 @@ class Log {
 }
 
 // What the page shows of a record: the winners.
-function viewOf(record, waiting) {
+function viewOf(stored, waiting, renamed) {
+  const record = carried(stored, renamed[stored.kind]);
   const values = {};
   let at = START;
   for (const [field, entries] of Object.entries(record.fields)) {
@@ -378,11 +381,11 @@ function addRow(store, edits, more) {
   store.add({ record, kind, ids: edits.map(({ id }) => id), edits, ...more });
 }
 
-async function lookAt(stores, ids) {
+async function lookAt(stores, ids, renamed) {
   const views = [];
   for (const id of ids) {
     const { record, waiting } = await laidOver(stores, id);
-    if (record) views.push(viewOf(record, waiting.length));
+    if (record) views.push(viewOf(record, waiting.length, renamed));
   }
   return { views, counts: await count(stores) };
 }

@@ -34,6 +34,18 @@ export function merge(record, edit) {
   return { id: edit.record, kind: record?.kind ?? edit.kind, fields: { ...record?.fields, [edit.field]: entries } };
 }
 
+// A record with what lies under an older name of a field moved to its name now; `names` is {old: name}.
+export function carried(record, names = {}) {
+  const old = Object.keys(names).filter((name) => Object.hasOwn(record.fields, name));
+  if (!old.length) return record;
+  const fields = { ...record.fields };
+  for (const name of old) {
+    fields[names[name]] = [...(fields[names[name]] ?? []), ...fields[name]].sort((a, b) => compare(b, a));
+    delete fields[name];
+  }
+  return { ...record, fields };
+}
+
 export function editsOf(record) {
   return Object.entries(record.fields).flatMap(([field, entries]) => entries.map(([value, at, device]) => (
     { record: record.id, kind: record.kind, field, value, at, device })));

@@ -141,3 +141,19 @@ def test_a_comma_with_two_readings_is_asked_back_on_the_page(page, shared_server
     assert field.locator(".error").inner_text() == "1,050 could be 1050 or 1.05: write it without the comma, or with a point."
     field.locator("input").fill("1050")
     assert not field.locator(".error").is_visible()
+
+
+def test_a_field_that_was_renamed_keeps_what_was_stored(phone):
+    values = phone.evaluate("""async () => {
+      const { openLog } = (await import("/page.js")).m_log_log;
+      const before = await openLog({ name: "renamed-log", triggers: false });
+      const id = await before.create("pass", { boots: 1, place: "strip" });
+      await before.close();
+      const log = await openLog({ name: "renamed-log", triggers: false, renamed: { pass: { boots: "boost" } } });
+      const first = log.get(id).values;
+      await log.save(id, "pass", { boost: 2 });
+      const told = [first, log.get(id).values, Object.keys(await log.history(id)).sort()];
+      await log.close();
+      return told;
+    }""")
+    assert values == [{"boost": 1, "place": "strip"}, {"boost": 2, "place": "strip"}, ["boost", "place"]]

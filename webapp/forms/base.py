@@ -9,6 +9,8 @@ A form is a marshmallow schema. Its fields read JSON numbers (SI) or text such a
 
 Everything else is required. `default` is only what the page starts with.
 
+Names of fields are how records are stored: `was="old_name"` carries what was stored under an older name over.
+
 `build` is for the page alone: where the same quantity stands in a build, so that it can be offered. "pump.curve" for a field,
 "pump.curve.pressure" for the largest of a table's column, "pump" for a whole section, "boost" for the boost looked at,
 "check.fuel_demand" for a result of the supply check at that boost.
@@ -37,16 +39,28 @@ class _Input(fields.Field):
     type = None
 
     def __init__(
-        self, label, *, help="", default=None, assumed=None, optional=False, when=None, build=None, key=None, key_when=None, **more
+        self,
+        label,
+        *,
+        help="",
+        default=None,
+        assumed=None,
+        optional=False,
+        when=None,
+        build=None,
+        key=None,
+        key_when=None,
+        was=None,
+        **more,
     ):
         super().__init__(required=False, allow_none=True, **more)
         self.label, self.help, self.default, self.assumed = label, help, default, assumed
         self.optional, self.when, self.build = optional, when, build
-        self.key, self.key_when = key, key_when
+        self.key, self.key_when, self.was = key, key_when, was
 
     def describe(self):
         told = {"name": self.name, "type": self.type, "label": self.label, "help": self.help}
-        for key in ("default", "assumed", "when", "build", "key", "key_when"):
+        for key in ("default", "assumed", "when", "build", "key", "key_when", "was"):
             if getattr(self, key) is not None:
                 told[key] = getattr(self, key)
         if self.optional:

@@ -142,7 +142,7 @@ PASS_GROUPS = [
 ]
 NOTE_GROUPS = [("head", "", ["when", "place"]), ("note", "", ["words"])]
 # What stays as it is from pass to pass, and is copied when the user says so.
-PASS_STAYS = ["place", "track", *PASS_GROUPS[4][2], *PASS_GROUPS[5][2]]
+PASS_STAYS = ["place", "track"] + [name for group, _, names in PASS_GROUPS if group in ("car", "meter") for name in names]
 
 
 def describe():

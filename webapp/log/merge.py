@@ -214,6 +214,20 @@ def edits_of(record):
     ]
 
 
+def carried(record, names):
+    """Return a record with what lies under an older name of a field moved to its name now; `names` is {old: name}.
+
+    >>> record = {"id": "p1", "kind": "pass", "fields": {"boots": [[1.0, stamp(2), "a"]], "boost": [[2.0, stamp(1), "a"]]}}
+    >>> shown(carried(record, {"boots": "boost"}))
+    {'boost': 1.0}
+    """
+    moved = {name: entries for name, entries in record["fields"].items() if name not in names}
+    for old, name in names.items():
+        if old in record["fields"]:
+            moved[name] = sorted(moved.get(name, []) + record["fields"][old], key=rank, reverse=True)
+    return {**record, "fields": moved}
+
+
 def shown(record):
     """Return the winning value of each field that a user filled."""
     return {field: entries[0][0] for field, entries in record["fields"].items() if field != DELETED}

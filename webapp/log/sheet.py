@@ -11,7 +11,7 @@ import re
 from collections import Counter, defaultdict
 from functools import lru_cache
 
-from webapp.forms import records, units
+from webapp.forms import records, stored, units
 from webapp.log import merge
 
 _FORMULA_COMES = re.compile(r"(?:\A|(?<=[;\t]))(?=[^\S\t]*[=+\-@＝＋－＠]|\A[\t\r\n])")
@@ -20,11 +20,17 @@ _MARK = "\ufeff"  # tells spreadsheets that the file is UTF-8
 
 def passes(read):
     """Yield the table as pieces of UTF-8. `read` is called twice and yields every record as a dict."""
+    read = _under_todays_names(read)
     columns = _columns(read)
     yield (_MARK + _row(["pass", *(_header(column) for column in columns)])).encode()
     rows = [(_moment(record), record["id"], _cells(merge.shown(record), columns)) for record in read() if _wanted(record)]
     for _, name, cells in sorted(rows, key=lambda row: row[:2]):
         yield _row([name, *cells]).encode()
+
+
+def _under_todays_names(read):
+    names = stored.renamed()
+    return lambda: (merge.carried(record, names.get(record["kind"], {})) for record in read())
 
 
 def _wanted(record):

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from webapp import __version__, forms
 from webapp.access import guard
-from webapp.forms import records, units
+from webapp.forms import records, stored, units
 from webapp.page import bundle, pagescript
 
 STATIC_FOLDER = pagescript.STATIC_FOLDER
@@ -66,7 +66,7 @@ def _read(name):
 def _described():
     """What the page is drawn from. Examples are for tests and readers of the forms, and empty entries go without saying."""
     described = [{key: value for key, value in form.items() if key != "examples"} for form in forms.describe_all()]
-    return {"release": __version__, "kinds": units.kinds(), "forms": described, "records": records.describe()}
+    return {"release": __version__, "kinds": units.kinds(), "forms": described, "records": records.describe(), "renamed": stored.renamed()}
 
 
 def slim(text):
