@@ -1,0 +1,127 @@
+"""How much the tests hold: random small changes to the code, one at a time, and the share that its own tests notice.
+
+    python -m tests.mutate                     30 changes to calc, each against tests/test_<module>.py
+    python -m tests.mutate -n 150 --seed 2     more, others
+    python -m tests.mutate --only jets,spark   of these modules
+    python -m tests.mutate --target log        the log store
+
+A change is a comparison turned, + for -, * for /, and for or, a number changed, or a statement deleted. Works in a copy, so
+that an interrupted run leaves nothing changed. pytest does not collect this file.
+"""
+
+import argparse
+import ast
+import os
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+SECONDS = 240  # a change that makes the tests run on for ever is noticed, too
+TARGETS = {
+    "calc": ("calc", ["tests/test_{}.py", "tests/test_sentences.py"]),
+    "log": ("webapp/log", ["tests/test_logfile.py", "tests/test_merge.py", "tests/test_sync.py"]),
+}
+COMPARISONS = {
+    ast.Lt: ast.GtE,
+    ast.LtE: ast.Gt,
+    ast.Gt: ast.LtE,
+    ast.GtE: ast.Lt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+}
+OPERATORS = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
+
+
+def places(tree):
+    """Every place that can be changed, as (node, what): docstrings and default values of a signature are left alone."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Compare) and type(node.ops[0]) in COMPARISONS:
+            yield node, "comparison"
+        elif isinstance(node, ast.BinOp) and type(node.op) in OPERATORS and not isinstance(node.left, (ast.JoinedStr, ast.List)):
+            yield node, "operator"
+        elif isinstance(node, ast.BoolOp):
+            yield node, "and/or"
+        elif isinstance(node, ast.Constant) and isinstance(node.value, (int, float)):
+            yield node, "number"
+        elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Call):
+            yield node, "deleted"
+
+
+def change(node, what):
+    """Make the change in the tree; returns how it reads."""
+    before = ast.unparse(node)
+    if what == "comparison":
+        node.ops[0] = COMPARISONS[type(node.ops[0])]()
+    elif what == "operator":
+        node.op = OPERATORS[type(node.op)]()
+    elif what == "and/or":
+        node.op = ast.And() if isinstance(node.op, ast.Or) else ast.Or()
+    elif what == "number":
+        node.value = (
+            not node.value if isinstance(node.value, bool) else node.value + 1 if isinstance(node.value, int) else node.value * 1.3 + 0.1
+        )
+    else:
+        node.value = ast.Constant(None)
+    return f"{before}  ->  {ast.unparse(node) if what != 'deleted' else 'deleted'}"
+
+
+def one(folder, path, place):
+    """Change one place in the copy, run the tests, put it back. Returns (killed, where and what)."""
+    text = path.read_text(encoding="utf-8")
+    tree = ast.parse(text)
+    node, what = list(places(tree))[place]
+    told = f"{path.relative_to(folder)}:{node.lineno}: {change(node, what)}"
+    path.write_text(ast.unparse(tree), encoding="utf-8")
+    try:
+        return not passes(folder, path), told
+    finally:
+        path.write_text(text, encoding="utf-8")
+
+
+def passes(folder, path):
+    package = path.parent.relative_to(folder).as_posix()
+    tests = next(tests for source, tests in TARGETS.values() if source == package)
+    own = [name for name in dict.fromkeys(test.format(path.stem) for test in tests) if (folder / name).exists()]
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *own]
+    try:
+        return (
+            subprocess.run(
+                command, cwd=folder, env={**os.environ, "PYTHONPATH": str(folder)}, capture_output=True, timeout=SECONDS
+            ).returncode
+            == 0
+        )
+    except subprocess.TimeoutExpired:
+        return False
+
+
+def main():
+    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("-n", type=int, default=30, help="how many changes")
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--target", choices=TARGETS, default="calc")
+    asked.add_argument("--only", default="", help="modules, with commas between")
+    asked = asked.parse_args()
+    with tempfile.TemporaryDirectory() as copy:
+        folder = Path(copy) / "overbowl"
+        shutil.copytree(ROOT, folder, ignore=shutil.ignore_patterns(".git", "__pycache__", ".venv"))
+        modules = sorted((folder / TARGETS[asked.target][0]).glob("*.py"))
+        wanted = [path for path in modules if path.stem != "__init__" and (not asked.only or path.stem in asked.only.split(","))]
+        all_places = [(path, place) for path in wanted for place, _ in enumerate(places(ast.parse(path.read_text(encoding="utf-8"))))]
+        drawn = random.Random(asked.seed).sample(all_places, min(asked.n, len(all_places)))
+        killed = 0
+        for path, place in drawn:
+            noticed, told = one(folder, path, place)
+            killed += noticed
+            if not noticed:
+                print("lives:", told, flush=True)
+        print(f"{killed} of {len(drawn)} changes noticed ({100 * killed / len(drawn):.0f} %)")
+
+
+if __name__ == "__main__":
+    main()
