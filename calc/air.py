@@ -267,7 +267,8 @@ def correction_j1349(dry_pressure, temperature):
 
     Inputs: `dry_pressure` Pa absolute, the pressure less that of the vapour; `temperature` K. Result: a factor.
     Range: unboosted petrol engines; factors of 0.93 to 1.07 (from memory). Errors: none.
-    Source: SAE J1349, from memory: 99 kPa of dry air, 25 C, 85 percent mechanical efficiency.
+    Source: SAE J1349, from memory: 1.18 (99 kPa / dry) sqrt((t + 273) / 298) - 0.18, t in C: 99 kPa of dry air, 25 C, 85
+    percent mechanical efficiency.
 
     >>> correction_j1349(99000.0, 298.0)
     1.000
@@ -279,7 +280,7 @@ def correction_j607(dry_pressure, temperature):
     """Return the power correction factor of the older SAE J607.
 
     Inputs: `dry_pressure` Pa absolute; `temperature` K. Result: a factor. Range: unboosted engines. Errors: none.
-    Source: SAE J607, from memory: 29.92 inHg of dry air, 60 F. About 4 percent above J1349 in the same air.
+    Source: SAE J607, from memory: (29.92 inHg / dry) sqrt((t + 460) / 520), t in F: 29.92 inHg of dry air, 60 F. About 4 percent above J1349 in the same air.
 
     >>> correction_j607(101320.8, 288.706)
     1.000
@@ -291,7 +292,7 @@ def correction_iso1585(dry_pressure, temperature):
     """Return the power correction factor of ISO 1585 for unboosted spark-ignition engines.
 
     Inputs: `dry_pressure` Pa absolute; `temperature` K. Result: a factor. Range: factors of 0.93 to 1.07 (from
-    memory). Errors: none. Source: ISO 1585, from memory: 99 kPa of dry air, 298 K.
+    memory). Errors: none. Source: ISO 1585, from memory: (99 kPa / dry)^1.2 (T / 298 K)^0.6: 99 kPa of dry air, 298 K.
 
     >>> correction_iso1585(99000.0, 298.0)
     1.000

@@ -149,7 +149,8 @@ def _charge_notes(inputs, results):
         )
     if inputs["evaporated"] > 0.0:
         notes.append(
-            "Fuel that evaporates on the way cools the mixture to {mixture_temperature}. Its vapour takes room of its own, which is not counted."
+            "Fuel that evaporates on the way cools the mixture to {mixture_temperature}. Its vapour takes room of its own, "
+            "which is not counted."
         )
     return notes
 
@@ -167,7 +168,8 @@ def fuel_demand(inputs):
 
     >>> fuel_demand({"demand_from": "power", "power": 373e3, "consumption": 1.0e-7, "pressure": 98000.0, "temperature": 288.15,
     ...     "humidity": 0.3, "boost": 78400.0, "efficiency": 0.72, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0,
-    ...     "coolant_temperature": None, "evaporated": 0.0, "lambda_target": 0.8, "fuel": "petrol", "fuel_temperature": 288.15})["fuel_demand"]
+    ...     "coolant_temperature": None, "evaporated": 0.0, "lambda_target": 0.8, "fuel": "petrol",
+    ...     "fuel_temperature": 288.15})["fuel_demand"]
     5.007e-05
     """
     fuel = fuels.properties(inputs, inputs["fuel_temperature"])

@@ -1,6 +1,9 @@
 """One number in every unit of its kind. The numbers of the units are pint's: page and server write the list."""
 
-GAUGE = "Gauge pressure counts from the air outside, absolute pressure from nothing at all. The air here parts them, so a gauge reading goes into gauge units alone."
+GAUGE = (
+    "Gauge pressure counts from the air outside, absolute pressure from nothing at all. The air here parts them, so a gauge "
+    "reading goes into gauge units alone."
+)
 NOTES = {
     "gauge_pressure": GAUGE,
     "absolute_pressure": GAUGE + " About 14.7 psi, 101.3 kPa at sea level in fair weather; today's air says what it is here.",

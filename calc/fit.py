@@ -309,7 +309,8 @@ def fit_for_boost(inputs):
 
     Inputs: dict of True, False or None for each `id` of `checklist()`; anything but True is not ticked. Results: `state`
     ("holds" with all ticked, "short" while a vital part is missing, else "thin"); `ticked`, `total`, `vital_missing`
-    (counts); `progress`, the first two in words; `first_missing` (name of a part, None when nothing is); `missing`, rows of `part`, `must`, `why`, `wrong`,
+    (counts); `progress`, the first two in words; `first_missing` (name of a part, None when nothing is); `missing`, rows of
+    `part`, `must`, `why`, `wrong`,
     `source`, vital ones first; `sources`, the whole list. Range: none. Errors: none. Source: `checklist`.
 
     >>> fit_for_boost({})["state"], fit_for_boost({part["id"]: True for part in checklist()})["state"]
@@ -602,7 +603,8 @@ def bad_passes():
 def after_bad_pass(inputs):
     """List the checks for what was seen, in order.
 
-    Inputs: dict of `seen`, the id of one of `bad_passes()`. Results: `checks`, rows of `number`, `look`, `why`, `figure` and `calculator` (a
+    Inputs: dict of `seen`, the id of one of `bad_passes()`. Results: `checks`, rows of `number`, `look`, `why`, `figure`
+    and `calculator` (a
     form's title and name, None where no figure tells it), `opens`, `set` as `bad_passes` has them; `reasons`, the same rows
     again, for a table of their own; `number_of_checks`. Errors: ValueError for something
     that is not on the list. Source: common practice, no source.

@@ -206,7 +206,8 @@ def all_drills():
 def fuel_mass_ratio(stoich_from, stoich_to, lambda_from, lambda_to):
     """Fuel mass wanted for the same mass of air, second case over first.
 
-    Inputs: `stoich_from`, `stoich_to` (air-fuel ratios by mass), `lambda_from`, `lambda_to`, above 0. Result: ratio. Errors: none. Source: fuel is air
+    Inputs: `stoich_from`, `stoich_to` (air-fuel ratios by mass), `lambda_from`, `lambda_to`, above 0. Result: ratio.
+    Errors: none. Source: fuel is air
     over stoichiometric ratio over lambda (definition of lambda).
 
     >>> fuel_mass_ratio(14.6, 7.3, 0.8, 0.8)
@@ -219,7 +220,8 @@ def jet_area_ratio(mass_ratio, fuel_density_from, fuel_density_to, air_density_f
     """Jet area that meters the fuel wanted, second case over first.
 
     Inputs: `mass_ratio` from `fuel_mass_ratio`; `fuel_density_from`, `fuel_density_to`, `air_density_from`,
-    `air_density_to` [kg/m3], of the air at the carburettor, above 0. Result: ratio. Holds for an equal discharge coefficient and one metering signal, which makes it good to 5 to 10 percent.
+    `air_density_to` [kg/m3], of the air at the carburettor, above 0. Result: ratio. Holds for an equal discharge
+    coefficient and one metering signal, which makes it good to 5 to 10 percent.
     Errors: none. Source: m = Cd A sqrt(2 rho dp) for fuel and air on one signal; derived by this project.
 
     >>> jet_area_ratio(1.0, 740.0, 740.0, 1.0, 1.21)
@@ -363,7 +365,8 @@ def vent_shortfall(inputs):
     at this signal and share, None where it never happens; `sweep`, rows of `missing` [Pa], `fuel_ratio`. Range: the form's.
     Errors: none. Source: `leaned_by`; the limits between the states are common practice, no source.
 
-    >>> asked = {"boost": 1e5, "shortfall_given": "share", "bowl_share": 0.97, "signal_given": "pressure", "signal": 4000.0, "lambda_now": 0.75}
+    >>> asked = {"boost": 1e5, "shortfall_given": "share", "bowl_share": 0.97, "signal_given": "pressure", "signal": 4000.0,
+    ...     "lambda_now": 0.75}
     >>> vent_shortfall(asked)["lambda_to"]
     1.5
     """
@@ -443,7 +446,8 @@ def _vent_notes(state, missing, factor):
         notes.append("Bowls and inlet have the same pressure; the signal works whole.")
     if state != "holds":
         notes.append(
-            "Carry the vents to where the air stands still in the hat, at the same height, or give the hat a riser; then measure bowl against hat with one gauge across both."
+            "Carry the vents to where the air stands still in the hat, at the same height, or give the hat a riser; then "
+            "measure bowl against hat with one gauge across both."
         )
     else:
         notes.append("Measure it with one gauge across bowl and hat: the signal is small, so a fraction of a pound counts.")
@@ -560,7 +564,8 @@ def _mixture_notes(state, at, factor):
         notes.append("At {boost} of boost this jetting gives lambda {lambda_at_boost}, no leaner than the {lambda_to} you want.")
     else:
         notes.append(
-            "At {boost} of boost this jetting gives lambda {lambda_at_boost}, leaner than the {lambda_to} you want: the air is {density_ratio} times as dense."
+            "At {boost} of boost this jetting gives lambda {lambda_at_boost}, leaner than the {lambda_to} you want: the air "
+            "is {density_ratio} times as dense."
         )
     if factor > 1.0 and at["enrichment"] is not None:
         notes.append("An enrichment hole of {enrichment_to} for each main jet holds the target.")
@@ -594,7 +599,8 @@ def carburettor_sheet(inputs):
     `load_density_from`, `load_density_to` [kg/m3] at the carburettor at full load; optional drilled sizes [m]
     `main_primary`, `main_secondary`, `enrichment_primary`, `enrichment_secondary`, `idle_primary`, `idle_secondary`,
     `squirter_primary`, `squirter_secondary`, `idle_bleed`, `main_bleed`, one hole of each for a barrel. Results:
-    `first_circuit`, `first_size` [m], the sheet's first line; `cruise_ratio`, `load_ratio`, `squirter_ratio` (area, new over now); `volume_flow_ratio`, fuel volume for the same air
+    `first_circuit`, `first_size` [m], the sheet's first line; `cruise_ratio`, `load_ratio`, `squirter_ratio` (area, new
+    over now); `volume_flow_ratio`, fuel volume for the same air
     at full load; `demand_ratio`, fuel volume at full load and the same engine speed; `sheet`, rows of `circuit`, `now`,
     `new` [m], `area_ratio`, `below`, `below_error`, `above`, `above_error`. A main jet with an enrichment beside it follows
     cruise, and the enrichment makes up what full load wants; a main jet without one follows full load; idle follows

@@ -208,7 +208,8 @@ def knock_margin(inputs):
 
     >>> one = {"boost_from": 0.5e5, "charge_temperature_from": 330.0, "compression_ratio_from": 9.0, "octane_from": 93.0, "spark_from": 0.4}
     >>> two = {"boost_to": 0.7e5, "charge_temperature_to": 330.0, "compression_ratio_to": 9.0, "octane_to": 93.0, "spark_to": 0.4}
-    >>> both = {"ambient_pressure": 1e5, "engine_speed": 500.0, "lambda_now": 0.8, "burn_duration": 1.0, "warming": 30.0, "rod_ratio": 1.75, "polytropic": 1.32}
+    >>> both = {"ambient_pressure": 1e5, "engine_speed": 500.0, "lambda_now": 0.8, "burn_duration": 1.0, "warming": 30.0,
+    ...     "rod_ratio": 1.75, "polytropic": 1.32}
     >>> knock_margin({**one, **two, **both})["integral_ratio"]
     1.237
     """

@@ -145,7 +145,8 @@ def regime(reynolds):
 def prepare_line(settings, diameter, density, viscosity, prefix):
     """Work out once what the drop of a line at any flow needs.
 
-    Inputs: `settings`, a dict of `length` [m], `surface` ("smooth" | "rubber") or `roughness` [m], `fittings` (sum of K), `equivalent_length` [m] of hose
+    Inputs: `settings`, a dict of `length` [m], `surface` ("smooth" | "rubber") or `roughness` [m],
+    `fittings` (sum of K), `equivalent_length` [m] of hose
     that stands for other fittings, `filter_drop` [Pa] at `filter_flow` [m3/s] (no filter: 0) and `filter_dirt` (drop over
     the clean filter's, from 1), all but length optional; `diameter` [m]; `density` [kg/m3] and `viscosity` [Pa s] of the
     fuel; `prefix` put before a field's name in an error. Result: dict for `line_drop`. Errors: ValueError at

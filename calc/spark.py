@@ -121,7 +121,8 @@ def spark_plan(inputs):
     `total_advance`, `unboosted_advance`, `taken_out`, `worst_advance`, `crank_advance`, `rotor_shift` [rad]; `before_advance`
     and `change` [rad], None without a plan before; `map`, rows of `engine_speed` and the advance at `none`, `quarter`,
     `half`, `three_quarters`, `full` of the boost, and `worst` (None without a vacuum advance); `cells`, rows of
-    `engine_speed`, `boost`, `advance`, a round number of engine speeds for each fourth of the boost; `by_boost`, rows of `boost`, `advance`, `worst`, `before`.
+    `engine_speed`, `boost`, `advance`, a round number of engine speeds for each fourth of the boost; `by_boost`, rows of
+    `boost`, `advance`, `worst`, `before`.
     Range: the form's. Errors: ValueError where a curve or table runs backwards. Source: sums of the parts; the limits are
     common practice, no source.
 
@@ -259,11 +260,13 @@ def _notes(inputs, total, unboosted, worst, cranking, shift, limit, earlier):
         notes.append("Mechanical plans usually total 30 to 36 degrees with no boost (common practice); this one goes past.")
     if cranking > CRANK_LIMIT + 1e-9:
         notes.append(
-            "While the starter turns the spark comes at {crank_advance}: it may kick back. Past 20 degrees most engines want a start retard (common practice)."
+            "While the starter turns the spark comes at {crank_advance}: it may kick back. Past 20 degrees most engines want "
+            "a start retard (common practice)."
         )
     if shift > inputs["rotor_span"]:
         notes.append(
-            "The spark wanders {rotor_shift} of crank against the rotor, more than the {rotor_span} it can bridge: it may jump to the next terminal. Phase the rotor to the middle."
+            "The spark wanders {rotor_shift} of crank against the rotor, more than the {rotor_span} it can bridge: it may "
+            "jump to the next terminal. Phase the rotor to the middle."
         )
     if inputs["plan"] == "table" and inputs["boost"] > inputs["full_boost"]:
         notes.append("The boost lies past the table; its last column is held, nothing more is taken out.")
