@@ -7,7 +7,7 @@ import math
 
 DEGREE = math.pi / 180.0
 LOCKED_LOW, LOCKED_HIGH = 10.0 * DEGREE, 14.0 * DEGREE  # under boost: common practice, no source
-TOTAL_LOW, TOTAL_HIGH = 30.0 * DEGREE, 36.0 * DEGREE  # mechanical, no boost: common practice, no source
+TOTAL_HIGH = 36.0 * DEGREE  # mechanical, no boost: common practice, no source
 CRANK_LIMIT = 20.0 * DEGREE  # while the starter turns the engine: common practice, no source
 CHART_STEPS = 28
 RPM = math.pi / 30.0

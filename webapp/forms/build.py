@@ -5,6 +5,7 @@ groups of fields shows them from its last base to its first, and its own fields 
 """
 
 from webapp.forms.base import Choice, Flag, Form, Quantity, Table, Whole
+from webapp.forms.fuelfields import FUELS, density_at_15, ethanol_content, stoichiometric_ratio
 from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM, G
 
 MOST_BOOST = 60 * PSI
@@ -14,7 +15,6 @@ CAUTION = (
     "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses and fittings rated for the fuel and the pressure."
 )
 
-FUELS = [("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"), ("own", "My own numbers")]
 HOSES = [
     ("dash-4", "-4"),
     ("dash-6", "-6"),
@@ -47,39 +47,9 @@ class FuelFields:
     """The fuel, for its weight, its thickness and the air it burns with."""
 
     fuel = Choice("Fuel", FUELS, assumed="petrol", build="fuel.fuel", key="fuel")
-    ethanol = Quantity(
-        "fraction",
-        "Ethanol content",
-        low=0.0,
-        high=1.0,
-        step=0.01,
-        assumed=0.85,
-        when={"fuel": ["blend"]},
-        help="By volume, as measured. The pump's label is often off by ten percent or more.",
-        build="fuel.ethanol",
-    )
-    stoich = Quantity(
-        "ratio",
-        "Stoichiometric air-fuel ratio",
-        low=4.0,
-        high=18.0,
-        step=0.05,
-        assumed=14.6,
-        when={"fuel": ["own"]},
-        help="Air to fuel by mass, from the fuel's data sheet.",
-        build="fuel.stoich",
-    )
-    fuel_density = Quantity(
-        "density",
-        "Fuel density",
-        low=600.0,
-        high=1200.0,
-        step=1.0,
-        assumed=745.0,
-        when={"fuel": ["own"]},
-        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.",
-        build="fuel.fuel_density",
-    )
+    ethanol = ethanol_content(assumed=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol")
+    stoich = stoichiometric_ratio(assumed=14.6, when={"fuel": ["own"]}, build="fuel.stoich")
+    fuel_density = density_at_15(assumed=745.0, when={"fuel": ["own"]}, build="fuel.fuel_density")
 
 
 class FormFuelFields(FuelFields):

@@ -1,23 +1,11 @@
 """Forms of `calc.fuels`."""
 
 from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
+from webapp.forms.fuelfields import FUELS_AND_ISOOCTANE, density_at_15, ethanol_content, stoichiometric_ratio
 from webapp.forms.sizes import GALLON, PSI
 
-FUELS = [
-    ("petrol", "Petrol, no ethanol"),
-    ("blend", "Petrol with ethanol"),
-    ("methanol", "Methanol"),
-    ("isooctane", "Isooctane"),
-    ("own", "My own numbers"),
-]
 FIRE = "Fuel burns and its vapour carries far: outdoors, no sparks or flames, an extinguisher at hand, gloves on."
 REID = "On its data sheet. About 9 psi (62 kPa) in summer, up to 15 psi (103 kPa) in winter."
-
-
-def ethanol_content(label="Ethanol content", **more):
-    """A field for ethanol by volume."""
-    about = "By volume, as measured. The pump's label is often off by ten percent or more."
-    return Quantity("fraction", label, low=0.0, high=1.0, step=0.01, **({"help": about} | more))
 
 
 class FuelBlend(Form):
@@ -192,19 +180,9 @@ class LambdaDisplay(Form):
         "lead": {"by": "reading_given", "of": {"display": "lambda_actual", "lambda": "display_shown"}},
     }
 
-    fuel = Choice("Fuel", FUELS, default="blend", build="fuel.fuel")
+    fuel = Choice("Fuel", FUELS_AND_ISOOCTANE, default="blend", build="fuel.fuel")
     ethanol = ethanol_content(default=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol")
-    stoich = Quantity(
-        "ratio",
-        "Stoichiometric air-fuel ratio",
-        low=4.0,
-        high=18.0,
-        step=0.05,
-        default=14.6,
-        when={"fuel": ["own"]},
-        build="fuel.stoich",
-        help="Air to fuel by mass, from the fuel's data sheet.",
-    )
+    stoich = stoichiometric_ratio(default=14.6, when={"fuel": ["own"]}, build="fuel.stoich")
     reading_given = Choice("Start from", [("display", "what the meter shows"), ("lambda", "a lambda I want")], default="display")
     display = Quantity("ratio", "The meter shows", low=5.0, high=30.0, step=0.1, default=12.0, when={"reading_given": ["display"]})
     lambda_value = Quantity(
@@ -254,18 +232,10 @@ class HotFuel(Form):
         "lead": "vapour_margin",
     }
 
-    fuel = Choice("Fuel", FUELS, default="petrol", build="fuel.fuel")
+    fuel = Choice("Fuel", FUELS_AND_ISOOCTANE, default="petrol", build="fuel.fuel")
     ethanol = ethanol_content(default=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol")
-    fuel_density = Quantity(
-        "density",
-        "Fuel density",
-        low=600.0,
-        high=1200.0,
-        step=1.0,
-        default=745.0,
-        when={"fuel": ["own"]},
-        build="fuel.fuel_density",
-        help="At 15 °C (59 °F), from the fuel's data sheet.",
+    fuel_density = density_at_15(
+        default=745.0, when={"fuel": ["own"]}, build="fuel.fuel_density", help="At 15 °C (59 °F), from the fuel's data sheet."
     )
     reid_pressure = Quantity(
         "vapour_pressure",

@@ -1,13 +1,13 @@
 """Forms of `calc.jets`."""
 
 from webapp.forms.base import Choice, Form, Quantity, group, line_chart, result, table
+from webapp.forms.fuelfields import FUELS, density_at_15, ethanol_content, stoichiometric_ratio
 from webapp.forms.sizes import INCH, PSI
 
 # Offers the last answer of another figure for a field.
 TODAY = ("density-altitude", "density", "Take today's")
 CHARGE = ("charge-air", "density", "Take the charge air's")
 
-FUELS = [("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol"), ("own", "My own numbers")]
 CAUTION = (
     "First-order numbers, good to 5 to 10 percent. Start on the richer side and confirm with a wideband at low boost first. "
     "Fuel burns people: no sparks, an extinguisher at hand, and drill jets off the car."
@@ -24,45 +24,17 @@ def _of_the_car(side, field):
 
 
 def ethanol_field(side, which):
-    return Quantity(
-        "fraction",
-        f"Ethanol in {which}",
-        low=0.0,
-        high=1.0,
-        step=0.01,
-        default=0.85,
-        when={f"fuel_{side}": ["blend"]},
-        build=_of_the_car(side, "ethanol"),
-        help="By volume, as measured. The pump's label is often off by ten percent or more.",
-    )
+    return ethanol_content(f"Ethanol in {which}", default=0.85, when={f"fuel_{side}": ["blend"]}, build=_of_the_car(side, "ethanol"))
 
 
 def stoich_field(side, which):
-    return Quantity(
-        "ratio",
-        f"Stoichiometric ratio of {which}",
-        low=4.0,
-        high=18.0,
-        step=0.05,
-        default=14.6,
-        when={f"fuel_{side}": ["own"]},
-        build=_of_the_car(side, "stoich"),
-        help="Air to fuel by mass, from the fuel's data sheet.",
+    return stoichiometric_ratio(
+        f"Stoichiometric ratio of {which}", default=14.6, when={f"fuel_{side}": ["own"]}, build=_of_the_car(side, "stoich")
     )
 
 
 def fuel_density_field(side, which):
-    return Quantity(
-        "density",
-        f"Density of {which}",
-        low=600.0,
-        high=1200.0,
-        step=1.0,
-        default=745.0,
-        when={f"fuel_{side}": ["own"]},
-        build=_of_the_car(side, "fuel_density"),
-        help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.",
-    )
+    return density_at_15(f"Density of {which}", default=745.0, when={f"fuel_{side}": ["own"]}, build=_of_the_car(side, "fuel_density"))
 
 
 class TwoFuels:

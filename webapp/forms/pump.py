@@ -5,7 +5,6 @@ from webapp.forms.build import (
     CAUTION,
     CURVE_RULES,
     ELECTRIC,
-    FUELS,
     INVENTED_CURVE,
     MOST_BOOST,
     VOLTAGE_RULES,
@@ -14,6 +13,7 @@ from webapp.forms.build import (
     rated_voltage,
     wire,
 )
+from webapp.forms.fuelfields import FUELS, density_at_15, ethanol_content
 from webapp.forms.sizes import GAL_H, HP, LB_HP_H, PSI
 
 
@@ -21,28 +21,8 @@ def fuel_fields():
     """What says how heavy the fuel is: the fuel, with its ethanol or its density."""
     return {
         "fuel": Choice("Fuel", FUELS, default="petrol", build="fuel.fuel"),
-        "ethanol": Quantity(
-            "fraction",
-            "Ethanol content",
-            low=0.0,
-            high=1.0,
-            step=0.01,
-            default=0.85,
-            when={"fuel": ["blend"]},
-            build="fuel.ethanol",
-            help="By volume, as measured. The pump's label is often off by ten percent or more.",
-        ),
-        "fuel_density": Quantity(
-            "density",
-            "Fuel density",
-            low=600.0,
-            high=1200.0,
-            step=1.0,
-            default=745.0,
-            when={"fuel": ["own"]},
-            build="fuel.fuel_density",
-            help="At 15 °C (59 °F), from the fuel's data sheet or a hydrometer.",
-        ),
+        "ethanol": ethanol_content(default=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol"),
+        "fuel_density": density_at_15(default=745.0, when={"fuel": ["own"]}, build="fuel.fuel_density"),
         "fuel_temperature": Quantity(
             "temperature",
             "Fuel temperature",
