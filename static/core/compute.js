@@ -51,6 +51,11 @@ export function withhold(form, answer, unknown) {
   return { ...answer, results: { ...answer.results, ...none }, notes: [`Not known yet: ${unknown.join(", ")}.`], unknown };
 }
 
+// A function of calc that takes and gives plain lists and numbers, for what is done to every sample of a recording.
+export function plain(module, name, ...inputs) {
+  return calc[module][name](...inputs);
+}
+
 // Put the values that a note names into it, in the reader's units.
 export function sentence(note, form, inputs, results, units) {
   return note.replace(/\{([a-z0-9_.]+)\}/g, (_, name) => {

@@ -3,6 +3,7 @@
 import { checkForm } from "../car/sections.js";
 import { checkPoint, gather } from "../car/check.js";
 import { workOut } from "./air.js";
+import { plain } from "../core/compute.js";
 import { numberOf, numberInWords } from "./values.js";
 
 const SMALL = 0.02; // of the predicted reading: what a gauge cannot tell
@@ -21,6 +22,20 @@ export function checkGauge(app, values, build) {
 // What the supply check is asked for a pass: {inputs, errors} of its build at a boost and in its air.
 export function inputsOf(app, values, build, boost) {
   return gather(checkForm(app), { values: build }, { boost, part: false, launching: false }, airOf(app, values), app.units);
+}
+
+// The gauge card for a pass's car in its air, to a boost, for a gauge that is tapped there; and what the feed loses behind a
+// gauge at the regulator. Empty where there is no car, or it has no answer.
+export function cardOf(app, values, build, boost, tapped) {
+  const card = (at) => {
+    const { inputs, errors } = inputsOf(app, values, build, boost);
+    if (Object.keys(errors).length) return [];
+    inputs.regulator.gauge_at = at;
+    return checkPoint(checkForm(app), inputs).results?.gauge_card ?? [];
+  };
+  if (!build || !(boost > 0)) return { card: [], drops: [] };
+  const mine = card(tapped);
+  return { card: mine, drops: tapped === "regulator" && mine.length ? plain("recording", "drops_behind", mine, card("carburettor")) : [] };
 }
 
 function predict(app, values, build, boost) {

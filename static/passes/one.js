@@ -6,6 +6,7 @@ import { airInWords } from "./airpart.js";
 import { checkGauge } from "./check.js";
 import { buildDifferences, buildOf, differences } from "./compare.js";
 import { drawEarlier } from "./earlier.js";
+import { KeptRecording } from "./kept.js";
 import { airForm, hasAir, PREFIX, workOut } from "./air.js";
 import { before, best, fieldsOf, isBest, lambdaOf, passesOf, placeOf, title } from "./told.js";
 import { inWords, isGiven, momentInWords, numberInWords, plainText } from "./values.js";
@@ -31,12 +32,13 @@ export class OnePass {
     const { view } = this;
     const { values } = view;
     const late = el("div", { class: "late" });
-    this.element.replaceChildren(
+    this.element.replaceChildren(...[
       el("h1", { tabindex: "-1" }, title(view)), el("p", { class: "intro" }, [momentInWords(values.when), placeOf(values)].filter(Boolean).join(" · ")),
       view.deleted ? this.drawDeleted() : el("div", { class: "passes-next" }, el("a", { class: "next", href: `#/passes/${view.id}/jot` }, "Change it"),
         el("button", { type: "button", onclick: () => this.remove() }, "Delete")),
+      view.kind === "pass" && !view.deleted ? el("a", { class: "other open-recording", href: `#/passes/${view.id}/recording` }, isGiven(values.recording) ? "Open another recording" : "Open a recording") : null,
       ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late,
-      ...(view.kind === "pass" ? [el("p", {}, el("a", { class: "line-link", href: "#/figures/after-bad-pass" }, "After a bad pass: the checks in order"))] : []));
+      ...(view.kind === "pass" ? [el("p", {}, el("a", { class: "line-link", href: "#/figures/after-bad-pass" }, "After a bad pass: the checks in order"))] : [])].filter(Boolean));
     this.drawLate(late, view).catch((error) => late.append(el("p", { class: "error" }, error.message)));
   }
 
@@ -97,9 +99,12 @@ export class OnePass {
   async comparisons(view) {
     const passes = passesOf(this.log);
     const build = await buildOf(this.log, view.values);
+    this.recording?.stop();
+    this.recording = view.values.recording ? new KeptRecording(this.app, this.log, view, build) : null;
     const [earlier, quickest] = [before(view, passes), best(view, passes)];
     return [
       this.drawCheck(view.values, build),
+      this.recording?.element,
       earlier ? await this.drawDifferences("Since the pass before", view, earlier, build) : null,
       !quickest || quickest.id === earlier?.id ? null : await this.drawDifferences(isBest(view, quickest) ? "Against the next best" : "Against the best", view, quickest, build),
     ];
@@ -122,6 +127,7 @@ export class OnePass {
   }
 
   stop() {
+    this.recording?.stop();
     for (const stop of this.stops) stop();
   }
 }

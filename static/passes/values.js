@@ -57,6 +57,7 @@ export function numberInWords(kind, si, value, units) {
 export function plainText(value) {
   if (typeof value === "string") return value;
   if (typeof value?.text === "string") return `${value.text}${typeof value.unit === "string" && value.unit ? ` ${value.unit}` : ""}`;
+  if (typeof value?.file === "string" && value.columns) return `${value.file}, ${value.samples} samples`;
   return JSON.stringify(value);
 }
 

@@ -8,6 +8,7 @@ import { GaugeLesson } from "../passes/lesson.js";
 import { PassList } from "../passes/list.js";
 import { OnePass } from "../passes/one.js";
 import { openPasses } from "../passes/open.js";
+import { RecordingScreen } from "../passes/recording.js";
 
 // Where the list was scrolled to, for coming back to it; and what the screen before is still writing.
 let scrolled = 0;
@@ -42,9 +43,10 @@ function choose(app, opened, what, how) {
   if (what === "deleted") return new DeletedList(app, opened);
   const view = opened.log.get(what);
   if (!view || !app.records[view.kind]) return { element: el("div", {}, el("h1", { tabindex: "-1" }, "Not here"), el("p", {}, "This phone has no such pass. It may come with the next sync.")), stop() {} };
+  if (how === "recording" && view.kind === "pass") return new RecordingScreen(app, opened, view);
   return how === "jot" ? new Jot(app, opened, view.kind, view.id) : new OnePass(app, opened, view);
 }
 
 function back(what, how) {
-  return how === "jot" || what === "new" || what === "note" ? null : el("p", { class: "back" }, el("a", { href: "#/passes" }, "All passes"));
+  return how === "jot" || how === "recording" || what === "new" || what === "note" ? null : el("p", { class: "back" }, el("a", { href: "#/passes" }, "All passes"));
 }

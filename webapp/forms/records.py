@@ -7,6 +7,9 @@ no number of the asked kind is kept as the text that it is.
 Beside these a pass may hold `build`, the id of the build it was made with, `build_at`, the stamp up to which that build
 was known then, and `air.<name>`, the inputs of the form `density-altitude`, with `air.at`, when they were read. A note
 may hold the air, too.
+
+A pass may hold `recording`, a logger's file thinned to fit one value: `{"file": its name, "samples": how many there were,
+"tapped": "carburettor" or "regulator", "columns": what calc.recording.pack gave, "found": {part: what calc.recording found}}`.
 """
 
 from webapp.forms.base import Choice, Form, Moment, Quantity, Text, Whole
@@ -52,6 +55,14 @@ class PassRecord(Form):
         high=200 * PSI,
         optional=True,
         help="What the fuel gauge read at the peak of boost.",
+    )
+    least_net = Quantity(
+        "pressure_difference",
+        "Least over the bowls",
+        low=-100 * PSI,
+        high=200 * PSI,
+        optional=True,
+        help="Fuel pressure less boost at its least, from a recording.",
     )
     lambda_value = Quantity("ratio", "Lambda", low=0.4, high=1.6, optional=True, when={"reading_given": ["lambda"]}, help="At full load.")
     display = Quantity(
@@ -131,7 +142,7 @@ class NoteRecord(Form):
 PASS_GROUPS = [
     ("head", "", ["when", "place", "run", "track"]),
     ("line", "At the line", ["boost", "fuel_pressure", "lambda_value", "display", "elapsed_time", "speed", "words"]),
-    ("change", "Changed and seen", ["changed", "seen"]),
+    ("change", "Changed and seen", ["changed", "seen", "least_net"]),
     (
         "slip",
         "From the slip",

@@ -112,6 +112,8 @@ def _plain(value):
         return str(value)
     if isinstance(value, list) and all(isinstance(inner, str) for inner in value):
         value = "; ".join(value)
+    if isinstance(value, dict) and isinstance(value.get("file"), str) and "columns" in value:
+        return f"{value['file']}, {value.get('samples')} samples"
     return value if isinstance(value, str) else merge.canonical(value)
 
 

@@ -1,0 +1,351 @@
+"""A logger's file as it is opened in a pass: read as pandas reads it, answered in words, kept with the pass."""
+
+import io
+import json
+
+import pandas
+import pytest
+
+from tests import invented_recordings as invented
+from tests.browser.conftest import ready
+from tests.browser.test_passes import NO_SYNC, made_pass, open_passes, put, wait_words, words
+
+EXAMPLE = """async () => {
+  const m = await import("/page.js");
+  const told = await (await fetch("/api/forms")).json();
+  const form = told.forms.find((one) => one.name === "supply-check");
+  return m.m_car_sections.fromText(form, { ...m.m_car_example.EXAMPLE, "regulator.gauge_at": "carburettor" }, new m.m_core_units.Units(told.kinds));
+}"""
+READ = """async ([bytes, picked, ambient]) => {
+  const m = await import("/page.js");
+  const told = await (await fetch("/api/forms")).json();
+  const units = new m.m_core_units.Units(told.kinds);
+  const blob = new Blob([Uint8Array.from(atob(bytes), (letter) => letter.charCodeAt(0))]);
+  try {
+    const head = await m.m_recording_text.readHead(blob);
+    const shape = m.m_recording_table.shapeOf(head.lines, (cell) => m.m_recording_columns.isUnit(units, cell));
+    const guessed = m.m_recording_columns.guess(units, shape);
+    const open = m.m_recording_columns.openQuestions(guessed);
+    for (const [name, more] of Object.entries(picked)) guessed[name] = { ...guessed[name], ...more };
+    const parts = [];
+    const read = await m.m_recording_read.readColumns(blob, { head, shape, picked: guessed, ambient, units, signal: new AbortController().signal, onPart: (part) => parts.push(part) });
+    return { encoding: head.encoding, names: shape.names, units: shape.units, guessed, open, parts, wrong: read.wrong, samples: read.samples, kept: read.kept,
+      columns: Object.fromEntries(Object.entries(read.columns).map(([name, values]) => [name, Array.from(values)])) };
+  } catch (error) {
+    return { error: `${error.message}`, kind: error.constructor.name };
+  }
+}"""
+SAID = {"boost": {"reading": "gauge"}, "fuel": {"reading": "gauge", "tapped": "carburettor"}}
+
+
+@pytest.fixture(scope="module")
+def reader(chromium, shared_server):
+    """A page that reads files for many tests."""
+    context = chromium.new_context()
+    page = ready(context.new_page(), shared_server.url)
+    yield page
+    context.close()
+
+
+def read(page, content, picked=SAID, ambient=None):
+    import base64
+
+    return page.evaluate(READ, [base64.b64encode(content).decode(), picked, ambient])
+
+
+PASS = invented.recording(rate=20.0)
+WAYS = {
+    "comma": ({}, "utf-8"),
+    "semicolon, decimal comma, units in the heading": ({"separator": ";", "comma": True, "units": "heading"}, "utf-8-sig"),
+    "tab, Latin-1, a long preamble": (
+        {"separator": "\t", "preamble": (invented.SAYS, "Track: invented (19 °C)", "", "Channels: 8")},
+        "latin-1",
+    ),
+    "UTF-16": ({"separator": "\t", "units": "heading"}, "utf-16"),
+    "UTF-16 without a mark": ({"units": "row"}, "utf-16-be"),
+    "no preamble": ({"preamble": (), "units": "heading"}, "utf-8"),
+}
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_file_is_read_as_pandas_reads_it(reader, way):
+    """pandas.read_csv with the format told to it, against the page, to which nothing is told."""
+    options, encoding = WAYS[way]
+    text = invented.as_text(PASS, **options)
+    read_here = read(reader, text.encode(encoding))
+    assert "error" not in read_here, read_here
+    before = len(options.get("preamble", (invented.SAYS,)))
+    skip = list(range(before)) + ([before + 1] if options.get("units", "row") == "row" else [])
+    table = pandas.read_csv(
+        io.StringIO(text),
+        sep=options.get("separator", ","),
+        decimal="," if options.get("comma") else ".",
+        skiprows=skip,
+        skip_blank_lines=False,
+    )
+    assert read_here["names"] == list(table.columns)
+    assert read_here["samples"] == len(table) == read_here["kept"]
+    assert read_here["wrong"] == []
+    assert read_here["open"] == [["fuel", "tapped"]]
+    for name, head, scale in [
+        ("time", "Time", 1.0),
+        ("boost", "Boost", invented.PSI),
+        ("fuel", "Fuel", invented.PSI),
+        ("speed", "Engine", invented.RPM),
+        ("throttle", "TPS", 0.01),
+    ]:
+        column = next(one for one in table.columns if one.startswith(head))
+        told = [value * scale for value in table[column]]
+        assert read_here["columns"][name] == pytest.approx(told, rel=1e-6, abs=1e-3), name
+
+
+def test_absolute_pressure_and_a_meters_ratio_come_out_as_boost_and_lambda(reader):
+    text = invented.as_text(PASS, invented.METRIC, ";", comma=True, units="heading", places=6)
+    said = {"boost": {}, "fuel": {"reading": "gauge", "tapped": "regulator"}, "mixture": {"ratio": 14.7}}
+    told = read(reader, text.encode(), said, invented.AMBIENT)
+    assert (told["guessed"]["boost"]["reading"], told["guessed"]["mixture"]["reading"]) == ("absolute", "display")
+    assert ["fuel", "reading"] in told["open"] and ["mixture", "ratio"] in told["open"]
+    for name in ("time", "boost", "fuel", "mixture", "road"):
+        assert told["columns"][name] == pytest.approx(PASS[name], rel=1e-4, abs=0.5 if name in ("boost", "fuel") else 1e-4), name
+
+
+def test_a_doubt_is_asked_and_not_guessed(reader):
+    rows = "\n".join(f"{0.1 * n:.1f}\t{n}\t{40 + n}" for n in range(20))
+    told = read(
+        reader,
+        f"t\tmanifold pressure (psi)\tfuel pressure\n{rows}\n".encode(),
+        SAID | {"time": {"unit": "s"}, "fuel": {"unit": "psi", "reading": "gauge", "tapped": "regulator"}},
+    )
+    assert {tuple(one) for one in told["open"]} == {("time", "unit"), ("fuel", "unit"), ("fuel", "reading"), ("fuel", "tapped")}
+
+
+def test_slow_channels_leave_cells_empty_and_keep_their_value(reader):
+    rows = [f"{0.1 * n:.1f},{10 + n},{50 + n},{'' if n % 3 else 3000 + 100 * n}" for n in range(12)]
+    told = read(reader, ("Time (s),Boost (psig),Fuel Pressure (psig),RPM (rpm)\n" + "\n".join(rows)).encode())
+    assert told["columns"]["speed"] == pytest.approx([(3000 + 100 * (n - n % 3)) * invented.RPM for n in range(12)], rel=1e-6)
+
+
+def test_a_clock_is_time(reader):
+    rows = [f"10:59:{58 + 0.5 * n:.1f}" if n < 4 else f"11:00:{0.5 * n - 2:04.1f}" for n in range(10)]
+    body = "\n".join(f"{clock};{n};{40 + n}" for n, clock in enumerate(rows))
+    told = read(reader, f"Time;Boost (psig);Fuel Pressure (psig)\n{body}\n".encode(), {**SAID, "time": {"clock": True, "unit": None}})
+    assert told["columns"]["time"] == pytest.approx([0.5 * n for n in range(10)])
+
+
+@pytest.mark.parametrize(
+    "content, told",
+    [
+        (b"", "This file is empty."),
+        (bytes(range(256)) * 40, "Line 1: this is no text."),
+        (b"a letter to a friend\nwith two lines\n", "Line 1: no table of numbers begins in the first 3 lines."),
+        (
+            b"Time (s),Boost (psig),Fuel Pressure (psig)\n" + b"0.1,1,2\n0.2,1,2\n0.3,1,2\n" + b"0.4,1,broken\n" * 50,
+            "Line 5: \u201cbroken\u201d is no number for fuel pressure. 21 lines are like it",
+        ),
+    ],
+)
+def test_what_cannot_be_read_is_said_with_its_line(reader, content, told):
+    found = read(reader, content)
+    assert found["kind"] == "Unread" and found["error"].startswith(told), found
+
+
+def test_single_lines_that_are_wrong_are_left_out_and_told(reader):
+    rows = [f"{0.1 * n:.1f},{n},{40 + n}" for n in range(200)]
+    rows[50] = "5.0,event,marker"
+    rows[120] = "3.0,1,2"
+    told = read(reader, ("Time (s),Boost (psig),Fuel Pressure (psig)\n" + "\n".join(rows)).encode())
+    assert told["samples"] == 198
+    assert told["wrong"] == [
+        "One line was left out. Line 52: \u201cevent\u201d is no number for boost.",
+        "One line was left out. Line 122: the time does not go on from the line before.",
+    ]
+
+
+def test_a_long_file_is_held_in_a_bounded_store_with_its_peak(reader):
+    rows = "\n".join(f"{n},{n % 1000},{40 + n % 1000}" for n in range(450_000))
+    spike = rows.replace("\n333333,333,373\n", "\n333333,5000,373\n", 1)
+    told = read(
+        reader,
+        f"Time (ms),Boost (kPa gauge),Fuel Pressure (kPag)\n{spike}\n".encode(),
+        {**SAID, "boost": {"unit": "kPa", "reading": "gauge"}},
+    )
+    assert told["samples"] == 450_000
+    assert told["kept"] < 200_000
+    assert max(told["columns"]["boost"]) == pytest.approx(5e6)
+    assert told["parts"][-1] == 1 and len(told["parts"]) > 50
+
+
+@pytest.fixture
+def opened(page, shared_server):
+    """A page with an invented car and a pass of it, at the screen that opens a recording."""
+    page.add_init_script(NO_SYNC)
+    ready(page, shared_server.url)
+    build, run, other = put(
+        page,
+        [
+            ("build", {"name": "Invented", "invented": True, **page.evaluate(EXAMPLE)}),
+            made_pass(0, build="made00000"),
+            made_pass(1, build="made00000"),
+        ],
+    )
+    open_passes(page, shared_server, f"/{run}")
+    page.get_by_role("link", name="Open a recording").click()
+    page.wait_for_selector(".recording-screen")
+    page.run, page.other, page.server = run, other, shared_server
+    return page
+
+
+def choose(page, text, name="invented.csv"):
+    page.set_input_files("input[type=file]", {"name": name, "mimeType": "text/csv", "buffer": text.encode()})
+
+
+def open_file(page, text=None):
+    choose(page, text or invented.as_text(invented.recording(allowance=0.6)))
+    page.wait_for_selector(".pick-columns")
+    page.get_by_text("At the carburettor", exact=True).click()
+    page.get_by_role("button", name="Read the file").click()
+    page.wait_for_selector(".recording-done .next")
+
+
+def kept(page, id):
+    told = """async (id) => { const m = await import("/page.js"); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
+      const { values } = log.get(id); log.close(); return values; }"""
+    return page.evaluate(told, id)
+
+
+def test_a_recording_is_picked_once_read_told_filled_kept_and_taken_back(opened):
+    page = opened
+    choose(page, invented.as_text(invented.recording(allowance=0.6)))
+    page.wait_for_selector(".pick-columns")
+    assert page.get_by_role("button", name="Read the file").is_disabled()
+    assert "Still to say: fuel pressure." in words(page.locator(".pick-columns"))
+    page.get_by_text("At the carburettor", exact=True).click()
+    page.get_by_role("button", name="Read the file").click()
+    page.wait_for_selector(".recording-done .next")
+    told = words(page.locator(".recording-screen"))
+    assert "invented.csv: 1600 samples." in told
+    assert "✕ Under the card" in told and "read under the car's gauge card for" in told
+    assert "falls away from the regulator's line" in told
+    before = kept(page, page.run)
+    page.get_by_role("button", name="Fill the pass and keep the recording").click()
+    wait_words(page, ".recording-done", "Filled and kept")
+    values = kept(page, page.run)
+    assert values["boost"]["text"] == "15.1" and values["fuel_pressure"]["unit"] == "psi"
+    assert values["least_net"]["si"] < 15e3 and values["reading_given"] == "lambda"
+    assert len(json.dumps(values["recording"], separators=(",", ":"))) <= 7600
+    page.get_by_role("button", name="Undo").click()
+    wait_words(page, ".recording-done", "As it was before")
+    after = kept(page, page.run)
+    assert {name: value for name, value in after.items() if value is not None} == before
+
+
+def test_a_kept_recording_is_shown_again_and_laid_over_another(opened):
+    page = opened
+    open_file(page)
+    page.get_by_role("button", name="Fill the pass and keep the recording").click()
+    wait_words(page, ".recording-done", "Filled and kept")
+    # The other pass knows the heading: nothing is asked.
+    open_passes(page, page.server, f"/{page.other}/recording")
+    choose(page, invented.as_text(invented.recording(seed=9)), "second.csv")
+    page.wait_for_selector(".recording-done .next")
+    page.get_by_role("button", name="Fill the pass and keep the recording").click()
+    wait_words(page, ".recording-done", "Filled and kept")
+    open_passes(page, page.server, f"/{page.other}")
+    page.wait_for_selector(".kept-recording svg")
+    assert "second.csv:" in words(page.locator(".kept-recording"))
+    page.get_by_label("Lay over it").select_option(page.run)
+    wait_words(page, ".kept-recording .legend", "Run 1: fuel pressure")
+    assert page.locator(".kept-recording path.other-0").count() >= 1
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+
+
+def seconds_a_pixel(page):
+    """The scale of the picture over time, by its first and last tick."""
+    told = """() => { const ticks = [...document.querySelectorAll(".recording-box svg text[text-anchor=middle]:not(.axis-name)")];
+      const [first, last] = [ticks[0], ticks.at(-1)].map((tick) => [Number(tick.textContent), Number(tick.getAttribute("x"))]);
+      return (last[0] - first[0]) / (last[1] - first[1]); }"""
+    return page.evaluate(told)
+
+
+def test_the_picture_is_zoomed_by_button_and_by_two_fingers(opened):
+    page = opened
+    open_file(page)
+    page.wait_for_selector(".recording-box svg")
+
+    whole = seconds_a_pixel(page)
+    page.get_by_role("button", name="Zoom in").click()
+    page.wait_for_timeout(60)
+    assert seconds_a_pixel(page) == pytest.approx(0.5 * whole, rel=0.05)
+    page.get_by_role("button", name="Show all").click()
+    page.wait_for_timeout(60)
+    assert seconds_a_pixel(page) == pytest.approx(whole, rel=0.01)
+    page.evaluate("""() => {
+      const box = document.querySelector(".recording-box");
+      const { left } = box.getBoundingClientRect();
+      const fire = (type, id, x) => box.dispatchEvent(new PointerEvent(type, { pointerId: id, clientX: left + x, bubbles: true }));
+      fire("pointerdown", 1, 150); fire("pointerdown", 2, 200);
+      fire("pointermove", 1, 75); fire("pointermove", 2, 275);
+      fire("pointerup", 1, 75); fire("pointerup", 2, 275);
+    }""")
+    page.wait_for_timeout(60)
+    assert seconds_a_pixel(page) == pytest.approx(0.25 * whole, rel=0.1)
+    page.get_by_role("button", name="Work out this stretch only").click()
+    page.wait_for_timeout(300)
+    assert "The stretch picked below" in words(page.locator(".recording-screen"))
+
+
+def test_reading_can_be_stopped(opened):
+    page = opened
+    text = invented.as_text(invented.recording())
+    head, rows = text.split("mph\n")
+    long = (
+        head
+        + "mph\n"
+        + "".join(
+            "\n".join(f"{100 * part + float(row.split(',', 1)[0]):.3f},{row.split(',', 1)[1]}" for row in rows.splitlines()) + "\n"
+            for part in range(12)
+        )
+    )
+    choose(page, long)
+    page.wait_for_selector(".pick-columns")
+    page.get_by_text("At the carburettor", exact=True).click()
+    page.evaluate(
+        "() => { const real = Blob.prototype.arrayBuffer; Blob.prototype.arrayBuffer = async function () { await new Promise((done) => setTimeout(done, 30)); return real.call(this); }; }"
+    )
+    page.get_by_role("button", name="Read the file").click()
+    page.wait_for_function("() => document.querySelector('progress')?.value > 0")
+    page.get_by_role("button", name="Stop").click()
+    wait_words(page, ".recording-screen", "Stopped: nothing of the file was taken.")
+
+
+def test_what_is_no_table_is_told_on_the_screen(opened):
+    choose(opened, "just words\n")
+    wait_words(opened, ".recording-screen", "Line 1: no table of numbers begins")
+
+
+def test_the_phone_finds_what_the_server_finds(reader):
+    """The same calc on both sides, over a whole recording."""
+    from calc import recording
+
+    told = """async ([columns, card]) => { const m = await import("/page.js"); return m.m_recording_finds.findAll(columns, { card, drops: [] }); }"""
+    columns = invented.recording(rate=50.0, allowance=0.6)
+    card = [{"boost": 0.0, "least": 20e3, "expected": 41e3}, {"boost": 120e3, "least": 140e3, "expected": 160e3}]
+    there = reader.evaluate(told, [columns, card])
+    lag = recording.regulator_lag(columns)
+    line = recording.regulator_line({**columns, "lag": lag["lag"]})
+    here = {
+        "net": recording.net_over_bowls({**columns, "card": card, "drops": []}),
+        "lag": lag,
+        "line": line,
+        "fall": recording.giving_out({**columns, "line": line, "lag": lag["lag"]}),
+    }
+    for part, found in here.items():
+        assert there[part]["notes"] == found.pop("notes")
+        for name, value in found.items():
+            if name == "under":
+                assert len(there[part]["results"][name]) == len(value)
+            else:
+                assert there[part]["results"][name] == (pytest.approx(value, rel=1e-9, abs=1e-9) if isinstance(value, float) else value), (
+                    part,
+                    name,
+                )
