@@ -408,7 +408,7 @@ def _net_notes(found, inputs):
     else:
         notes.append("Least over the bowls: {least_net}, {least_time} in, at {least_boost} of boost.")
     if found["under_time"] is None:
-        notes.append("No car is tied to this pass, or it has no card, so nothing is held against a card.")
+        notes.append("Nothing is held against a gauge card: this pass has no car, or key numbers of its car are not given yet.")
     elif found["under_times"] == 0:
         notes.append("It never read under the car's gauge card.")
     else:

@@ -52,7 +52,7 @@ def _table(pumps, allowance):
     boosts = [PEAK * 1.2 * i / 12 for i in range(13)]
     rows = []
     for speed in speeds:
-        build = car(engine__speed=speed, regulator__gauge_at="carburettor", pump__pumps=pumps, pump__allowance=allowance)
+        build = car(engine__speed=speed, regulator__gauge_at="carburettor", pump__pumps=pumps, pump__allowance=allowance, case="full")
         frame = supply.supply_frame(build)
         rows.append([supply.supply_point({**build, "boost": boost}, frame)["gauge_reading"] for boost in boosts])
     return speeds, boosts, rows

@@ -198,8 +198,8 @@ def test_runs_are_parted_and_a_shift_does_not_part_one():
 
 def test_teaching_pairs_teach_the_car_what_the_recording_was_made_with():
     """An invented car whose supply line loses twice: the pairs of its recording tell the factor to a car that does not know."""
-    build = car(regulator__gauge_at="carburettor", supply_line__loss_factor=1.0, feed__fittings=12.0)
-    truth = car(regulator__gauge_at="carburettor", supply_line__loss_factor=1.0, feed__fittings=12.0)
+    build = car(regulator__gauge_at="carburettor")
+    truth = car(regulator__gauge_at="carburettor", supply_line__loss_factor=2.0, case="full")
     boost = [invented.PEAK * i / 200 for i in range(1, 201)]
     table = [supply.supply_point({**truth, "boost": b})["gauge_reading"] for b in boost]
     columns = {"time": [0.2 * i for i in range(200)], "boost": boost, "fuel": table, "speed": [truth["engine"]["speed"]] * 200}
@@ -207,7 +207,7 @@ def test_teaching_pairs_teach_the_car_what_the_recording_was_made_with():
     assert len(pairs) == recording.MOST_PAIRS
     assert all(a["boost"] < b["boost"] for a, b in zip(pairs, pairs[1:], strict=False))
     taught = supply.learn_from_gauge({"passes": [{"inputs": {**build, "boost": p["boost"]}, "reading": p["reading"]} for p in pairs]})
-    assert taught["line_factor"] == pytest.approx(1.0, rel=1e-3)
+    assert taught["line_factor"] == pytest.approx(2.0, rel=1e-3)
 
 
 def test_part_throttle_teaches_nothing():

@@ -3,7 +3,7 @@
 import { checkForm } from "../car/sections.js";
 import { checkPoint, gather } from "../car/check.js";
 import { workOut } from "./air.js";
-import { plain } from "../core/compute.js";
+import { plain, unknownIn } from "../core/compute.js";
 import { numberOf, numberInWords } from "./values.js";
 
 const SMALL = 0.02; // of the predicted reading: what a gauge cannot tell
@@ -25,13 +25,14 @@ export function inputsOf(app, values, build, boost) {
 }
 
 // The gauge card for a pass's car in its air, to a boost, for a gauge that is tapped there; and what the feed loses behind a
-// gauge at the regulator. Empty where there is no car, or it has no answer.
+// gauge at the regulator. Empty where there is no car, it has no answer, or its key values are not given.
 export function cardOf(app, values, build, boost, tapped) {
   const card = (at) => {
-    const { inputs, errors } = inputsOf(app, values, build, boost);
-    if (Object.keys(errors).length) return [];
+    const { inputs, assumed, errors } = inputsOf(app, values, build, boost);
+    const isAssumed = (name) => assumed.some(({ section, field }) => `${section.name}.${field.name}` === name);
+    if (Object.keys(errors).length || unknownIn(checkForm(app).fields, inputs, isAssumed).length) return [];
     inputs.regulator.gauge_at = at;
-    return checkPoint(checkForm(app), inputs).results?.gauge_card ?? [];
+    return checkPoint(checkForm(app), inputs).results?.gauge_card.filter(({ least, expected }) => least !== null && expected !== null) ?? [];
   };
   if (!build || !(boost > 0)) return { card: [], drops: [] };
   const mine = card(tapped);
