@@ -397,3 +397,10 @@ def test_sheet_that_lacks_a_size_says_which(change, field):
 def test_idle_comes_last_in_the_order_of_work():
     """Common practice, no source."""
     assert any("idle screws last" in note for note in jets.carburettor_sheet(sheet())["notes"])
+
+
+def test_the_chart_of_a_shortfall_begins_with_all_the_fuel_and_falls():
+    rows = jets._shortfall_sweep(4000.0, 500.0)
+    assert [row["missing"] for row in rows[:: len(rows) - 1]] == [0.0, 2000.0]
+    assert rows[0]["fuel_ratio"] == 1.0 and rows[-1]["fuel_ratio"] == pytest.approx(0.5**0.5)
+    assert all(a["fuel_ratio"] > b["fuel_ratio"] for a, b in zip(rows, rows[1:], strict=False))

@@ -1,4 +1,7 @@
-"""Field names are the storage format: every name that any version stored is still read."""
+"""Field names are the storage format: every name that any version stored is still read.
+
+`python -m tests.test_stored_names` adds new names to the list; it takes none out.
+"""
 
 import json
 from pathlib import Path
@@ -9,7 +12,8 @@ from webapp.forms import records, stored, units
 from webapp.forms.base import Quantity
 from webapp.log import merge, sheet
 
-GOLDEN = json.loads((Path(__file__).parent / "stored_names.json").read_text(encoding="utf-8"))
+LIST = Path(__file__).parent / "stored_names.json"
+GOLDEN = json.loads(LIST.read_text(encoding="utf-8"))
 
 
 def lost(names, renamed, golden=GOLDEN):
@@ -23,7 +27,7 @@ def lost(names, renamed, golden=GOLDEN):
             if name not in now and renamed.get(kind, {}).get(name) not in now
         ]
     new = [
-        f"“{name}” of {kind} is new: add it to tests/stored_names.json."
+        f"“{name}” of {kind} is new: python -m tests.test_stored_names adds it to the list."
         for kind, now in names.items()
         for name in now
         if name not in golden.get(kind, [])
@@ -77,3 +81,12 @@ def test_the_later_of_an_old_and_a_new_name_counts():
 def test_what_stays_from_pass_to_pass_is_chosen_by_name():
     assert {"place", "track", "spark", "tyres", "mass", "meter_fuel"} <= set(records.PASS_STAYS)
     assert not {"boost", "words", "elapsed_time", "changed"} & set(records.PASS_STAYS)
+
+
+def add_new_names():
+    table = {kind: list(dict.fromkeys(GOLDEN.get(kind, []) + now)) for kind, now in stored.names().items()}
+    LIST.write_text(json.dumps({**GOLDEN, **table}, indent=1) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    add_new_names()
