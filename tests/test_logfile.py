@@ -17,6 +17,7 @@ import pytest
 from webapp.log import document, journal, ledger, logfile, merge, place
 from webapp.log.error import LogError
 from webapp.log.logfile import Log
+from webapp.log.memory import Memory
 
 NOW = 1_795_590_540.0  # s; any moment does
 ROOT = Path(__file__).parent.parent
@@ -773,3 +774,365 @@ def test_journal_lines_that_are_no_batches_are_damage():
     assert journal._decode(b"zz") is None
     assert journal._decode(journal.encode({"a": 1})[:-1]) == {"a": 1}
     assert journal._decode(b"%08x %s" % (journal.zlib.crc32(b"[1]"), b"[1]")) is None
+
+
+# Files taken away, replaced or closed while the server runs
+
+
+def reopened(path):
+    with open_log(path) as log:
+        return {entry[0] for record in everything(log).values() for entry in record["fields"]["place"]}
+
+
+def take_journal(path, tmp_path):
+    path.with_name("log.json.journal").unlink()
+
+
+def empty_journal(path, tmp_path):
+    os.truncate(path.with_name("log.json.journal"), 0)
+
+
+def take_all_files(path, tmp_path):
+    for file in path.parent.iterdir():
+        file.unlink()
+
+
+def take_folder(path, tmp_path):
+    shutil.rmtree(path.parent)
+
+
+def move_folder(path, tmp_path):
+    os.rename(path.parent, tmp_path / "elsewhere")
+
+
+def replace_journal(path, tmp_path):
+    os.replace(shutil.copy(path.with_name("log.json.journal"), tmp_path / "copy"), path.with_name("log.json.journal"))
+
+
+TAKEN = [take_journal, empty_journal, take_all_files, take_folder, move_folder, replace_journal]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="open files cannot be taken away there")
+@pytest.mark.parametrize("how", ["killed", "stopped"])
+@pytest.mark.parametrize("take", TAKEN)
+def test_what_is_taken_away_is_written_again_before_anything_is_acknowledged(tmp_path, take, how):
+    path = tmp_path / "folder" / "log.json"
+    path.parent.mkdir()
+    log = open_log(path)
+    log.apply([edit(1), edit(2)])
+    log.fold()
+    log.apply([edit(3)])
+    take(path, tmp_path)
+    assert log.apply([edit(4)])[0] == ["e4"]
+    drop(log) if how == "killed" else log.close()
+    assert reopened(path) == {"v1", "v2", "v3", "v4"}
+
+
+@pytest.mark.parametrize("take", TAKEN[:-1])
+def test_what_is_taken_away_is_written_again_on_stop(tmp_path, take):
+    path = tmp_path / "folder" / "log.json"
+    path.parent.mkdir()
+    log = open_log(path)
+    log.apply([edit(1)])
+    take(path, tmp_path)
+    log.close()
+    assert reopened(path) == {"v1"}
+
+
+def test_where_it_cannot_be_written_again_nothing_is_acknowledged_and_it_does_not_say_stopping(tmp_path):
+    path = tmp_path / "folder" / "log.json"
+    path.parent.mkdir()
+    log = open_log(path)
+    log.apply([edit(1)])
+    shutil.rmtree(path.parent)
+    path.parent.write_text("a file now")
+    for _ in range(2):
+        with pytest.raises(LogError, match="cannot be written: .*Nothing of this was kept") as told:
+            log.apply([edit(2)])
+        assert "stopping" not in str(told.value)
+    with pytest.raises(LogError, match="in this server's memory"):
+        log.fold()
+    path.parent.unlink()
+    assert log.apply([edit(3)])[0] == ["e3"]
+    log.close()
+    assert reopened(path) == {"v1", "v3"}
+
+
+def test_a_log_turned_into_a_folder_is_said(path):
+    log = open_log(path)
+    log.apply([edit(1)])
+    path.unlink()
+    path.mkdir()
+    with pytest.raises(LogError, match="there is a folder now"):
+        log.apply([edit(2)])
+    path.rmdir()
+    assert log.apply([edit(3)])[0] == ["e3"]
+    log.close()
+    assert reopened(path) == {"v1", "v3"}
+
+
+def test_a_rewrite_that_fails_takes_its_own_part_away(path, monkeypatch):
+    log = open_log(path)
+    log.apply([edit(1)])
+
+    def full(*_):
+        yield b"x" * 10_000
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(document, "write", full)
+        with pytest.raises(LogError, match="No space left"):
+            log.fold()
+    assert not path.with_name("log.json.new").exists()
+    log.close()
+
+
+def test_what_a_crash_left_over_goes_at_the_next_start(path):
+    with open_log(path):
+        pass
+    left = [path.with_name(f"log.json.{ending}") for ending in ("new", "journal.new", "backup.new")]
+    for file in left:
+        file.write_text("left over")
+    with open_log(path):
+        assert not any(file.exists() for file in left)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no modes here")
+def test_files_are_the_owners_only(path):
+    old = os.umask(0)
+    try:
+        with open_log(path) as log:
+            log.apply([edit(1)])
+            log.fold()
+            log.apply([edit(2)])
+            log.fold()
+            modes = {file.name: file.stat().st_mode & 0o777 for file in path.parent.iterdir()}
+    finally:
+        os.umask(old)
+    assert set(modes) >= {"log.json", "log.json.journal", "log.json.backup"} and set(modes.values()) == {0o600}, modes
+
+
+HOLDER = "import sys; from tests.test_logfile import open_log; log = open_log(sys.argv[1]); print('open', flush=True); sys.stdin.read()"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a lock that is held cannot be deleted there")
+@pytest.mark.parametrize("how", ["lock removed", "hard link"])
+def test_no_second_server_whatever_becomes_of_the_lock_file(path, how):
+    with open_log(path):
+        pass
+    process = subprocess.Popen(
+        [sys.executable, "-c", HOLDER, str(path)], cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    )
+    try:
+        assert process.stdout.readline() == "open\n"
+        other = path
+        if how == "lock removed":
+            path.with_name("log.json.lock").unlink()
+        else:
+            other = path.with_name("second.json")
+            os.link(path, other)
+        with pytest.raises(LogError, match="Another server is using the log"):
+            open_log(other)
+    finally:
+        process.kill()
+        process.communicate()
+    with open_log(path):
+        pass
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such files here")
+@pytest.mark.parametrize("which", ["fifo", "/dev/full"])
+def test_what_is_no_ordinary_file_is_refused_at_once(tmp_path, which):
+    path = which
+    if which == "fifo":
+        path = tmp_path / "log.json"
+        os.mkfifo(path)
+    with pytest.raises(LogError, match="no ordinary file"):
+        open_log(path)
+
+
+def test_a_folder_that_may_not_be_entered(tmp_path):
+    if not hasattr(os, "geteuid") or os.geteuid() != 0:
+        pytest.skip("only root can become somebody else")
+    closed = tmp_path / "closed"
+    closed.mkdir(0o700)
+    program = f"import os; os.setuid(65534); from webapp.log import place; place.find({str(closed / 'log.json')!r})"
+    told = subprocess.run(
+        [sys.executable, "-c", "import webapp.log.place\n" + program], cwd=ROOT, capture_output=True, text=True, timeout=60
+    )
+    assert "cannot be kept at" in told.stderr and "Permission denied" in told.stderr, told.stderr
+
+
+def test_an_empty_journal_of_another_log_stops_nothing(path, tmp_path):
+    """A phone's backup put in the place of a closed log."""
+    with open_log(path):
+        pass
+    record = {"id": "p1", "kind": "pass", "fields": {"place": [["saved", merge.stamp(1), "d"]]}}
+    path.write_text(json.dumps({"format": 1, "records": [record]}))
+    assert reopened(path) == {"saved"}
+    assert reopened(path) == {"saved"}
+
+
+@pytest.mark.parametrize("data", [b"", b"\0" * 300])
+def test_a_journal_that_was_wiped_begins_a_new_era(path, killed, data):
+    era = json.loads(path.read_text())["era"]
+    killed.write_bytes(data)
+    with open_log(path) as log:
+        assert log.era != era, "phones send back what is missing"
+
+
+def test_a_line_missing_from_the_journal_stops_the_start(path, killed):
+    lines = killed.read_bytes().splitlines(keepends=True)
+    killed.write_bytes(b"".join(lines[:2] + lines[3:]))
+    with pytest.raises(LogError, match="Line 3 of the journal .* is not the one"):
+        open_log(path)
+
+
+def test_an_old_journal_without_its_log_is_not_begun_anew_over(path, killed):
+    os.replace(killed, path.with_name("log.json.journal.old"))
+    path.unlink()
+    with pytest.raises(LogError, match=r"journal .*journal\.old is there. Put the log back"):
+        open_log(path)
+
+
+def test_the_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, monkeypatch):
+    """A power cut may keep a rename and lose what was written before it, unless that was synced."""
+    done = []
+    fsync, replace = os.fsync, os.replace
+    log = open_log(path)
+    log.apply([edit(1)])
+
+    def synced(handle):
+        done.append(("synced", os.fstat(handle).st_ino, os.fstat(handle).st_size))
+        fsync(handle)
+
+    def replaced(source, target):
+        found = os.stat(source)
+        if Path(target) == path:
+            assert ("synced", found.st_ino, found.st_size) in done
+            done.append("replaced")
+        replace(source, target)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", synced)
+        patch.setattr(os, "replace", replaced)
+        log.fold()
+    folder = os.stat(path.parent).st_ino
+    assert "replaced" in done and any(step[1] == folder for step in done[done.index("replaced") + 1 :]), "and then its name"
+    log.close()
+
+
+def test_no_number_of_a_files_records_is_given_again(path):
+    """A file that a hand touched keeps the numbers that phones were told; new records come after the greatest."""
+    with open_log(path) as log:
+        log.apply([edit(number, record=f"p{number}") for number in range(3)])
+    told = json.loads(path.read_text())
+    told["number"] = 1
+    told["records"][0]["number"] = 40
+    del told["records"][1]["number"]
+    path.write_text(json.dumps(told))
+    with open_log(path) as log:
+        log.apply([edit(9, record="p9")])
+    numbers = [record["number"] for record in json.loads(path.read_text())["records"]]
+    assert len(set(numbers)) == 4 and max(numbers) > 40 and json.loads(path.read_text())["number"] == max(numbers)
+
+
+def test_a_settled_stamp_is_taken_and_one_of_no_clock_is_not(path):
+    """What a server once told is taken whatever this machine's clock says; what was typed is not."""
+    ms = int(NOW * 1000)
+    late = merge.stamp(ms + 20 * 365 * 86_400_000)
+    with open_log(path) as log:
+        assert log.apply([edit(1, at=late)])[1][0]["code"] == "clock"
+        settled = {**edit(1, at=late), "settled": True}
+        # Together with it comes what was typed on top of it.
+        kept, refused = log.apply([settled, edit(2, at=merge.following(late)), edit(3, at=merge.stamp(merge.milliseconds(late) + 2))])
+        assert kept == ["e1", "e2"] and [item["code"] for item in refused] == ["clock"]
+        for at in (merge.LAST_SETTLED, "8999-12-31T23:59:59.999Z-ffff", "9500-01-01T00:00:00.000Z-0000"):
+            assert log.apply([{**edit(4, at=at), "settled": True}])[1][0]["code"] == "clock"
+        last = merge.stamp(merge.milliseconds(merge.LAST_SETTLED) - 1, 0xFFFF)
+        assert log.apply([{**edit(5, at=last), "settled": True}])[0] == ["e5"]
+        assert log.apply([edit(6, at=merge.following(last))])[0] == ["e6"], "even then there is a later stamp for the next"
+    with open_log(path) as log:
+        stamps = [entry[1] for entry in fields(log)["place"]]
+        assert [entry[0] for entry in fields(log)["place"]] == ["v6", "v5", "v2", "v1"]
+        assert stamps == sorted(stamps, reverse=True) and stamps[0] < merge.LAST_BELIEVED
+        era = log.era
+    with open_log(path) as log:
+        assert log.era == era, "set right once"
+
+
+def test_a_cursor_of_another_history_begins_a_new_era(path, tmp_path):
+    """The number is there, but another run of the server took it."""
+    with open_log(path) as log:
+        log.apply([edit(1, "p1")])
+    shutil.copy(path, tmp_path / "copy")
+    with open_log(path) as log:
+        log.apply([edit(2, "p2")])
+        told = log.changes()[0]
+    shutil.copy(tmp_path / "copy", path)
+    path.with_name("log.json.journal").unlink()
+    with open_log(path) as log:
+        log.apply([edit(3, "p3"), edit(4, "p4")])
+        ours, era = log.changes()[0], log.era
+        assert log.changes(ours) == (ours, [], False) and log.era == era
+        assert len(log.changes(told)[1]) == 3 and log.era != era
+
+
+def test_too_many_marks_begin_a_new_era(path, monkeypatch):
+    monkeypatch.setattr(ledger, "MOST_MARKS", 3)
+    eras = set()
+    for number in range(8):
+        with open_log(path) as log:
+            log.apply([edit(number)])
+            eras.add(log.era)
+            assert len(log.store.path.read_bytes()) < 3000
+    assert 2 <= len(eras) < 8
+
+
+def test_a_wrong_entry_by_hand_is_said_in_words(path):
+    for value, says in [
+        (["x"], "An entry of place must be a list"),
+        ("xyz", "An entry of place must be a list"),
+        ([{"toString": 5}, merge.stamp(1), "d"], "A part of the value is named toString"),
+        ([5, merge.stamp(1), "d"], "Place must be text"),
+    ]:
+        path.write_text(json.dumps({"format": 1, "records": [{"id": "p1", "kind": "pass", "fields": {"place": [value]}}]}))
+        with pytest.raises(LogError, match=says):
+            open_log(path)
+
+
+# The same on the disk and in memory
+
+
+@pytest.fixture(params=["disk", "memory"])
+def opened(request, path):
+    """A function that opens the log, and again after a stop or a kill."""
+    store = Memory()
+    return (lambda: open_log(path)) if request.param == "disk" else (lambda: Log(wall=wall, idle=None, store=store))
+
+
+@pytest.mark.parametrize("end", [Log.close, drop])
+def test_any_store_gives_back_what_was_acknowledged(opened, end):
+    randomly, kept, cursors = random.Random(5), set(), {}
+    for turn in range(6):
+        log = opened()
+        assert {entry[0] for record in everything(log).values() for entry in record["fields"]["place"]} == kept
+        for cursor, then in cursors.items():
+            changed = {json.loads(text)["id"] for text in log.changes(cursor)[1]}
+            assert changed == {name for name, record in everything(log).items() if record != then.get(name)}
+        for number in range(turn * 10, turn * 10 + 10):
+            kept |= {f"v{name[1:]}" for name in log.apply([edit(number, record=f"p{randomly.randrange(4)}")])[0]}
+            if randomly.random() < 0.2:
+                log.fold()
+        cursors[log.changes()[0]] = everything(log)
+        end(log)
+
+
+def test_any_store_refuses_after_closing_and_exports_itself(opened):
+    log = opened()
+    log.apply([edit(1)])
+    exported = b"".join(log.export())
+    assert json.loads(exported)["records"][0]["fields"]["place"][0][0] == "v1"
+    log.close()
+    with pytest.raises(LogError, match="server is stopping"):
+        log.apply([edit(2)])

@@ -135,7 +135,7 @@ def test_open_files_say_nothing_about_phones(app, phones, phone):
 @pytest.mark.parametrize("address", ["127.0.0.1", "::1", "::ffff:127.0.0.1"])
 def test_the_machine_itself_needs_no_code(here, host, address):
     response = here.get("/api/phones", headers={"Host": host}, environ_overrides={"REMOTE_ADDR": address})
-    assert response.get_json() == {"phones": []}
+    assert response.get_json()["phones"] == []
     assert here.get("/api/pairing", headers={"Host": host}).get_json()["here"] is True
 
 

@@ -9,10 +9,9 @@ import threading
 from pathlib import Path
 
 import platformdirs
-import waitress
 
 from webapp import __version__
-from webapp.access import pairing
+from webapp.access import background, pairing
 from webapp.access.background import Server
 from webapp.app import create_app
 from webapp.log import logfile, place
@@ -111,13 +110,14 @@ def _further_ports(options):
 
 def _serve_phones(options, phones, log):
     """Open the door for phones, then serve this machine's own."""
-    hosts = (*_own_names(options.host), options.behind_proxy or "")
+    hosts = (*_own_names(options.host), *([options.behind_proxy] if options.behind_proxy else []))
     app = create_app({"HOSTS": hosts, "PHONES": phones, "LOG": log})
     if options.behind_proxy:
         door, host, port = _proxy_door(options, app), "127.0.0.1", options.port + 1
     else:
         door, host, port = _network_door(options, app), options.host, options.port
     try:
+        phones.tell = _say
         _show_code(phones)
         threading.Thread(target=_show_codes, args=(phones,), daemon=True).start()
         return _serve(app, host, port)
@@ -130,13 +130,23 @@ def _network_door(options, app):
         from webapp.access import lan
     except ImportError:
         sys.exit(_cannot(f"--lan needs more packages. Install them: {INSTALL_LAN}"))
-    door = lan.Network(app, options.keys, options.lan, options.port + 1, options.port + 2)
+    door = lan.Network(app, options.keys, options.lan, options.port + 1, options.port + 2, tell=_say)
     try:
         door.start()
     except lan.LanError as error:
         sys.exit(_cannot(error))
-    print("\n".join(door.lines()), flush=True)
+    _say("\n".join(door.lines()))
     return door
+
+
+def _say(text):
+    """Print lines, but none that the console has no letters for: a code of blocks would be a row of question marks."""
+    for line in text.split("\n"):
+        try:
+            line.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+        except UnicodeEncodeError:
+            continue
+        print(line, flush=True)
 
 
 def _proxy_door(options, app):
@@ -165,7 +175,7 @@ def _show_code(phones):
 def _serve(app, host, port):
     """Serve this machine's own door until interrupted."""
     try:
-        server = waitress.create_server(app, host=host, port=port, ident=None, threads=4)
+        server = background.create(app, host, port, threads=4)
     except (OSError, ValueError, OverflowError) as error:
         sys.exit(_cannot_listen(host, port, error))
     print(f"Overbowl is at http://{_shown_host(host)}:{port}/", flush=True)

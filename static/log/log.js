@@ -12,7 +12,7 @@
 //   log.onChange((what) => ...)            what: {records: Set of ids, status: bool}; returns a function that ends it
 //   await log.sync(); log.status()         {state, waiting, refused, lastSync, problem, device}
 //   await log.refused(); await log.retryRefused()
-//   await log.exportText(); await log.importText(text)     a backup; -> {records, added}
+//   await log.exportText(); await log.importText(text)     a backup; -> {records, added, left}
 //
 // A value that lost is brought back by writing it again: log.edit(id, kind, field, entry.value).
 // A sentence for the user comes as an `Unfit` error.
@@ -146,8 +146,11 @@ class Log {
     return this.db.read(async (stores) => backupText([...(await allLaidOver(stores)).values()].map(({ record }) => record)));
   }
 
-  async importText(text) {
-    const edits = editsInBackup(text);
+  // `why(edit)` says in a sentence why the page could not show a value; what is so is left out, and named in `left`.
+  async importText(text, why = () => null) {
+    const all = editsInBackup(text);
+    const left = all.map(why).filter(Boolean);
+    const edits = all.filter((edit) => !why(edit));
     const added = await this.change(async (stores, state, touched) => {
       const known = await allLaidOver(stores);
       const missing = edits.filter((edit) => isNew(known.get(edit.record)?.record ?? null, edit, this.now() - state.skew));
@@ -159,7 +162,7 @@ class Log {
       return missing.length;
     });
     if (added) this.syncing.soon();
-    return { records: new Set(edits.map((edit) => edit.record)).size, added };
+    return { records: new Set(edits.map((edit) => edit.record)).size, added, left };
   }
 
   // Syncing

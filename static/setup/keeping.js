@@ -7,6 +7,7 @@ import { openPasses } from "../passes/open.js";
 import { countInWords, lossInWords, syncInWords } from "../passes/stateline.js";
 import { inWords, momentOf } from "../passes/values.js";
 import { fieldsOf, title } from "../passes/told.js";
+import { shapes } from "./shapes.js";
 
 export function drawKeeping(app) {
   const element = el("div", { class: "keeping" }, el("section", {}, el("h2", {}, "The log"), el("p", {}, "Opening the log…")));
@@ -92,8 +93,9 @@ class Keeping {
     if (!file) return;
     say(this.told, "Reading…");
     try {
-      const { records, added } = await this.log.importText(await file.text());
-      say(this.told, added ? `Restored: ${countInWords(added, "value")} of ${countInWords(records, "record")} were new here.` : `All ${countInWords(records, "record")} of that backup were here already.`);
+      const { records, added, left } = await this.log.importText(await file.text(), shapes(this.app));
+      const told = added ? `Restored: ${countInWords(added, "value")} of ${countInWords(records, "record")} were new here.` : `All ${countInWords(records, "record")} of that backup were here already.`;
+      say(this.told, left.length ? `${told} Left out: ${countInWords(left.length, "value")} that cannot be read. ${[...new Set(left)].slice(0, 3).join(" ")}` : told);
     } catch (error) {
       say(this.told, error.message);
     }

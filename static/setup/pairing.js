@@ -102,7 +102,7 @@ class Machine {
   constructor({ codes, setup_port }) {
     this.problem = el("p", { class: "error", role: "alert", hidden: true });
     this.digits = el("p", { class: "lead-number", role: "status" });
-    this.worth = el("p", { class: "help", hidden: true }, "It works once, within ten minutes.");
+    this.worth = el("p", { class: "help", role: "status", hidden: true });
     this.phones = el("ul", { class: "phones" });
     this.addresses = el("div", {});
     const button = el("button", { type: "button", class: "next", onclick: () => this.newCode() }, "Show a code for a phone");
@@ -119,26 +119,25 @@ class Machine {
     const { code, seconds } = answer.told;
     say(this.digits, `${code.slice(0, 4)} ${code.slice(4)}`);
     this.worth.hidden = false;
+    say(this.worth, "It works once, within ten minutes.");
     clearInterval(this.looking);
     clearTimeout(this.ending);
     this.looking = setInterval(() => this.look(), LOOK_EVERY);
-    this.ending = setTimeout(() => this.endCode(), seconds * 1000);
+    this.ending = setTimeout(() => this.look(), seconds * 1000 + 500);
   }
 
-  // A code that was used or is late is shown no more.
-  endCode() {
+  // A code that was used, is late or was ended by wrong tries is shown no more; `why` says so.
+  endCode(why) {
     this.stop();
     say(this.digits, "");
-    this.worth.hidden = true;
+    say(this.worth, why);
   }
 
   async look() {
     const answer = await ask("GET", "/api/phones");
     if (!this.tell(answer)) return;
-    const { phones } = answer.told;
-    const ids = new Set(phones.map((phone) => phone.id));
-    if (this.known && phones.some((phone) => !this.known.has(phone.id))) this.endCode();
-    this.known = ids;
+    const { phones, code_ended: ended } = answer.told;
+    if (ended && this.digits.textContent) this.endCode(ended);
     const text = JSON.stringify(phones);
     if (text === this.drawn) return;
     this.drawn = text;

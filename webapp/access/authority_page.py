@@ -91,7 +91,7 @@ authority of the machine that serves it. It is done once for each phone.</p>
 <p><a href="{CERTIFICATE_PATH}">Download the certificate</a></p>
 <p>Install it only if the phone shows the same SHA-256 fingerprint as the machine's terminal:</p>
 <p><code>{fingerprint}</code></p>
-<p>This authority can vouch for private network addresses and for this machine's names, for nothing else. Remove it
+<p>This authority can vouch for private network addresses and for this machine's name under .local, for nothing else. Remove it
 in the phone's settings when you no longer need it.</p>
 {steps}
 <h2>Then open the page</h2>

@@ -4,18 +4,32 @@ import threading
 
 import waitress
 
-LARGEST_BODY = 2 * 1024 * 1024
+LARGEST_BODY = 512 * 1024  # bytes; twice what any route takes
+MOST_CONNECTIONS = 400  # each an open file, of which a process may have some 1,000
+QUIET = 60  # s
+
+
+def create(application, host, port, **options):
+    """A waitress server, to be run. Errors: OSError, ValueError, OverflowError.
+
+    Larger bodies than LARGEST_BODY are turned away before they are stored anywhere; smaller ones stay in memory. What a proxy says in headers comes
+    through as it was sent: `webapp.access.pairing.is_here` looks for it, and nobody believes it. Many connections may lie
+    idle; they are closed after a while.
+    """
+    bounds = {"max_request_body_size": LARGEST_BODY, "inbuf_overflow": 2 * LARGEST_BODY}
+    bounds |= {"connection_limit": MOST_CONNECTIONS, "channel_timeout": QUIET, "cleanup_interval": 10}
+    ours = {"ident": None, "clear_untrusted_proxy_headers": False, **bounds, **options}
+    return waitress.create_server(application, host=host, port=port, **ours)
 
 
 class Server:
     """Serves a WSGI application on (host, port), port 0 for any free one, until `stop`. Errors: OSError.
 
-    `options` are waitress's. Larger bodies than LARGEST_BODY are turned away before they are stored anywhere.
+    `options` are waitress's.
     """
 
     def __init__(self, application, host, port, **options):
-        options = {"ident": None, "max_request_body_size": LARGEST_BODY, **options}
-        self._server = waitress.create_server(application, host=host, port=port, **options)
+        self._server = create(application, host, port, **options)
         self.port = int(self._server.effective_port)
         self._thread = threading.Thread(target=self._server.run, name=f"waitress {self.port}", daemon=True)
         self._thread.start()

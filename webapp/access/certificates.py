@@ -1,8 +1,9 @@
 """A private certificate authority and this machine's server certificate, so that a phone can trust it over HTTPS.
 
 The authority is made once and a phone is told once to trust it. A stolen authority key could otherwise speak for any
-site, so the authority is constrained (RFC 5280, 4.2.1.10) to this machine's name, to names under .local and to
-addresses that no router passes on to the internet, and it cannot make further authorities (path length 0).
+site, so the authority is constrained (RFC 5280, 4.2.1.10) to this machine's name under .local and to addresses that no
+router passes on to the internet, and it cannot make further authorities (path length 0). A constraint covers all names
+below it, so the machine's bare name is none: it may be that of a top-level domain.
 
 Each file holds a key and its certificate together, so that replacing the file replaces both or neither.
 """
@@ -58,6 +59,7 @@ class Certificates:
 
     server_file: Path  # PEM, key and certificate, for ssl.SSLContext.load_cert_chain
     authority_der: bytes
+    names: tuple  # the host names that the server's certificate has
     fingerprint: str  # SHA-256 of authority_der, as phones show it: AB:CD:...
     server_ends: datetime
     new_authority: bool
@@ -103,7 +105,7 @@ def ensure(folder, names, addresses, now=None):
         raise CertificateError(f"The certificates in {folder} cannot be kept: {error.strerror or error}.") from error
     der = authority[1].public_bytes(serialization.Encoding.DER)
     ends = server[1].not_valid_after_utc
-    return Certificates(server_file, der, fingerprint(authority[1]), ends, new_authority, new_server)
+    return Certificates(server_file, der, tuple(names), fingerprint(authority[1]), ends, new_authority, new_server)
 
 
 def fingerprint(certificate):
@@ -127,7 +129,7 @@ def _authority(path, names, now):
 def _make_authority(path, names, now):
     key = ec.generate_private_key(ec.SECP256R1())
     name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, f"Overbowl on {names[0]}, {now:%Y-%m-%d}"[:64])])
-    permitted = [x509.DNSName(text) for text in dict.fromkeys([names[0], "local", "localhost"])]
+    permitted = [x509.DNSName(f"{names[0].partition('.')[0]}.local")]
     permitted += [x509.IPAddress(network) for network in LOCAL_NETWORKS]
     certificate = (
         _builder(name, name, key, now, AUTHORITY_LIFE)
@@ -142,7 +144,7 @@ def _make_authority(path, names, now):
 
 def _make_server(path, authority, names, addresses, now):
     key = ec.generate_private_key(ec.SECP256R1())
-    subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, names[0][:64])])
+    subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, [*names, *addresses, "Overbowl"][0][:64])])
     authority_key, issuer = authority
     certificate = (
         _builder(subject, issuer.subject, key, now, SERVER_LIFE)
@@ -191,7 +193,7 @@ def _general_names(names, addresses):
 
 
 def _vouchable(authority, names):
-    """The names that the authority may vouch for: a machine that was renamed since is still there under .local."""
+    """The names that the authority may vouch for: none of a machine that was renamed since; its addresses remain."""
     permitted = authority.extensions.get_extension_for_class(x509.NameConstraints).value.permitted_subtrees
     suffixes = [name.value for name in permitted if isinstance(name, x509.DNSName)]
     return [name for name in dict.fromkeys(names) if any(name == end or name.endswith("." + end) for end in suffixes)]

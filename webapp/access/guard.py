@@ -32,7 +32,7 @@ def protect(app):
     @app.before_request
     def _check():
         name = host_name(request.headers.get("Host", ""))
-        if name not in OWN_HOSTS and name not in {host.casefold() for host in app.config["HOSTS"]}:
+        if not name or name not in OWN_HOSTS | {host.casefold() for host in app.config["HOSTS"]}:
             abort(421, "This server answers only under its own name; open it by the address it printed.")
         if request.method not in ("GET", "HEAD") and not same_origin():
             abort(403, "Requests from other sites are refused.")
@@ -50,7 +50,7 @@ def host_name(host):
     >>> host_name("LOCALHOST:8087"), host_name("[::1]:8087"), host_name("a b")
     ('localhost', '::1', '')
     """
-    if not host or any(letter in host for letter in " @/\\?#"):
+    if not host or any(letter in host for letter in " @/\\?#,"):
         return ""
     try:
         return (urlsplit(f"//{host}").hostname or "").casefold()

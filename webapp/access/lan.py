@@ -133,7 +133,7 @@ class Network:
 
     def _hosts(self):
         shown = [f"[{address}]" if ":" in address else address for address in self.addresses]
-        return [*shown, *([] if self.host else own_names()[1:2])]
+        return [*shown, *([] if self.host else self.certificates.names)]
 
     def _start(self):
         if self.host and not certificates.is_local(self.host):

@@ -76,6 +76,8 @@ class Phones:
         self._code_ends = 0
         self._tries_left = 0
         self._wrong = {}
+        self._ended = None  # why the last code is over, as a sentence
+        self.tell = lambda sentence: None  # for the terminal
 
     def new_code(self):
         """Make the code for the next phone; a code that still waited is over. Returns its digits."""
@@ -83,7 +85,15 @@ class Phones:
             self._code = f"{secrets.randbelow(10**CODE_DIGITS):0{CODE_DIGITS}d}"
             self._code_ends = self._clock() + CODE_LIFE
             self._tries_left = WRONG_TRIES
+            self._ended = None
             return self._code
+
+    def code_ended(self):
+        """Why the code that was shown last is over, as a sentence; None while it waits, or where there was none."""
+        with self._lock:
+            if self._code is not None and self._clock() >= self._code_ends:
+                return "The code is over: it was not used within ten minutes."
+            return self._ended
 
     def pair(self, code, name, address, old_token=None):
         """Pair a phone that sent `code` from `address`; returns (token, phone). `old_token` is the one it gives up.
@@ -104,7 +114,7 @@ class Phones:
             phone = {"id": secrets.token_hex(8), "name": name, "paired": int(self._today()), "last_sync": None}
             kept = {hash: known for hash, known in self._phones.items() if known is not old}
             self._keep({**kept, _hash(token): phone})
-            self._code = None
+            self._code, self._ended = None, "A phone was paired with this code."
             self._wrong.pop(source, None)
             return token, dict(phone)
 
@@ -156,8 +166,9 @@ class Phones:
 
     def _count_wrong(self, source):
         self._tries_left -= 1
-        if self._tries_left <= 0:
-            self._code = None
+        if self._tries_left <= 0 and self._code is not None:
+            self._code, self._ended = None, f"{WRONG_TRIES} wrong codes were tried, so this code is over. Show another when you need one."
+            self.tell(self._ended)
         count = self._wrong.pop(source, (0, 0))[0]
         self._wrong[source] = (count + 1, self._clock() + min(2**count, LONGEST_WAIT))
         while len(self._wrong) > MOST_SOURCES:
@@ -242,7 +253,8 @@ def protect(app, phones, open_paths):
 
 def is_here():
     """True for a request that this machine itself makes, through its own door and under a loopback name."""
-    passed_on = any(name in request.headers for name in ("Forwarded", "X-Forwarded-For", "X-Real-Ip", "Via"))
+    names = [name.lower() for name, _ in request.headers]
+    passed_on = any(name in ("forwarded", "x-real-ip", "via") or name.startswith("x-forwarded") for name in names)
     host = guard.host_name(request.headers.get("Host", ""))
     own = DOOR not in request.environ and not passed_on
     return own and _is_loopback(request.remote_addr or "") and (host == "localhost" or _is_loopback(host))
@@ -288,7 +300,7 @@ def _routes(phones):
     @routes.get("/api/phones")
     def listed():
         only_here()
-        return jsonify(phones=phones.listed())
+        return jsonify(phones=phones.listed(), code_ended=phones.code_ended())
 
     @routes.post("/api/phones/code")
     def code():

@@ -1,8 +1,8 @@
 """The passes as a table for a spreadsheet: one row a pass, units in the header.
 
 A measured column is in the unit most often typed in it; the others are converted by pint. Text that a spreadsheet would
-take for a formula gets an apostrophe before it (OWASP, "CSV Injection"), also after a semicolon or tab, at which a
-spreadsheet of another language may begin a new cell.
+take for a formula gets an apostrophe before it (OWASP, "CSV Injection"), also after a semicolon, a tab or a line break, at
+which a spreadsheet of another language may begin a new cell.
 """
 
 import csv
@@ -14,7 +14,8 @@ from functools import lru_cache
 from webapp.forms import records, stored, units
 from webapp.log import merge
 
-_FORMULA_COMES = re.compile(r"(?:\A|(?<=[;\t]))(?=[^\S\t]*[=+\-@＝＋－＠]|\A[\t\r\n])")
+_UNSEEN = "\u200b-\u200f\u2028-\u202e\u2060-\u2064\ufeff"  # letters that take no room
+_FORMULA_COMES = re.compile(rf"(?:\A|(?<=[;\t\r\n\v\f\x85\u2028\u2029]))(?=[^\S\t\r\n]*[{_UNSEEN}]*[^\S\t\r\n]*[=+\-@＝＋－＠]|\A[\t\r\n])")
 _MARK = "\ufeff"  # tells spreadsheets that the file is UTF-8
 
 

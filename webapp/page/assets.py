@@ -3,7 +3,6 @@
 import gzip
 import hashlib
 import json
-import mimetypes
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -13,7 +12,14 @@ from webapp.forms import records, stored, units
 from webapp.page import bundle, pagescript
 
 STATIC_FOLDER = pagescript.STATIC_FOLDER
-TYPES = {".js": "text/javascript", ".webmanifest": "application/manifest+json", ".svg": "image/svg+xml"}
+# Never the platform's: there a registry may call a style sheet plain text, and the browser then refuses it.
+TYPES = {
+    ".css": "text/css",
+    ".html": "text/html",
+    ".png": "image/png",
+    ".svg": "image/svg+xml",
+    ".webmanifest": "application/manifest+json",
+}
 
 
 @dataclass(frozen=True)
@@ -41,7 +47,7 @@ def all_assets():
     found = {}
     for path in sorted(STATIC_FOLDER.rglob("*")):
         if path.is_file() and path.suffix not in (".py", ".pyc", ".js"):
-            type = TYPES.get(path.suffix) or mimetypes.guess_type(path.name)[0] or "application/octet-stream"
+            type = TYPES[path.suffix]
             body = path.read_bytes()
             found[_address(path)] = _asset(slim(body.decode()) if path.suffix == ".css" else body, type)
     found["/calc.js"] = _asset(slim(bundle.calc_js()), "text/javascript")

@@ -10,7 +10,9 @@ import re
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
-STATIC_FOLDER = Path(__file__).parent.parent.parent / "static"
+_PACKAGE = Path(__file__).parent.parent
+# Installed from a wheel, the page lies in the package.
+STATIC_FOLDER = next(folder for folder in (_PACKAGE / "static", _PACKAGE.parent / "static") if (folder / "index.html").is_file())
 APART = ("start.js", "sw.js")
 
 IMPORT = re.compile(r'^import \{ ([^}]+) \} from "(\.[^"]+)";$', re.M)
