@@ -2,7 +2,7 @@
 
 import math
 
-from calc import better, bracket, cases, network, plumbing, pump, runs, seats, verdict
+from calc import better, bracket, cases, network, plumbing, pump, runs, seats, sure, verdict
 
 
 def bowl_balance(base_pressure, boost, regulator_ratio, pump_pressure_limit):
@@ -149,6 +149,11 @@ def supply_check(inputs):
     """
     results = supply_point(inputs)
     results["changes"] = supply_changes(inputs)["changes"]
+    if inputs.get("sources") is not None:
+        told = sure.how_sure(inputs, inputs["sources"])
+        results.update(told)
+        results["notes"] = sure.notes(results["state"], inputs["boost"], told, results["notes"])
+        results["state"] = sure.judged(results["state"], inputs["boost"], told)
     return results
 
 

@@ -46,6 +46,8 @@ def value_of(field):
         return st.sampled_from([option["value"] for option in field["options"]])
     if type == "flag":
         return st.booleans()
+    if type == "text":
+        return st.sampled_from(["", "pump.curve", "a name of nothing"])
     if type == "table":
         return table(field)
     if type == "section":

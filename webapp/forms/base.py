@@ -330,6 +330,11 @@ class Form(Schema):
         return filled
 
     @classmethod
+    def prepared(cls, values, assumed):
+        """What the calculator gets: the values, and what a form adds to them from what is only known here."""
+        return values
+
+    @classmethod
     def all_verdicts(cls):
         """The names of the results that judge."""
         return [*[told["name"] for told in cls.results if told.get("kind") == "state"], *cls.verdicts]

@@ -32,7 +32,7 @@ def answer(name, inputs):
     except ValidationError as error:
         raise Refused(flatten(error.messages)) from None
     assumed = values.pop("_assumed_")
-    results = run(name, values)
+    results = run(name, form.prepared(values, assumed))
     results |= {
         told["name"]: units.in_every_unit(results[told["by"]], results[told["value"]]) for told in form.results if told["type"] == "units"
     }

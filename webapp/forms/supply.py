@@ -1,7 +1,8 @@
 """Forms of `calc.supply`."""
 
-from webapp.forms import build
-from webapp.forms.base import Choice, Form, Quantity, Section, group, line_chart, result, table
+from calc import sure
+from webapp.forms import build, spreads
+from webapp.forms.base import Choice, Form, Quantity, Section, Text, group, line_chart, result, table
 from webapp.forms.build import INVENTED_CURVE
 from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM, G
 
@@ -159,6 +160,16 @@ class SupplyCheck(Form):
         "lead": "worst_spare_pressure",
     }
 
+    @classmethod
+    def prepared(cls, values, assumed):
+        """The values with the spread of each, by how it is known."""
+        measured = dict.fromkeys((values.get("measured") or "").split(), 0.0)
+        return values | {"sources": sure.spreads_of(spreads.described(cls), values, list(assumed), measured)}
+
+    @classmethod
+    def describe(cls):
+        return super().describe() | {"spreads": spreads.described(cls)}
+
     verdicts = [
         "worst_case",
         "worst_spare_pressure",
@@ -180,6 +191,12 @@ class SupplyCheck(Form):
         "gauge_card",
         "changes",
         "inlet_state",
+        "ceiling_low",
+        "ceiling_high",
+        "give_or_take",
+        "spare_give_or_take",
+        "measure",
+        "sources",
     ]
 
     boost = Quantity(
@@ -199,6 +216,12 @@ class SupplyCheck(Form):
         step=0.05,
         assumed=1.0,
         help="As share of the full-throttle fuel at this boost: one more throttle position to look at, beside those always looked at.",
+    )
+    measured = Text(
+        "Measured values",
+        longest=2000,
+        optional=True,
+        help="Names of the values that were measured on this car, with spaces between: pump.curve seats.primary_diameter.",
     )
     case = Choice(
         "Numbers of",
@@ -263,6 +286,10 @@ class SupplyCheck(Form):
             "How much more fuel the carburettor could draw before the first bowl runs short.",
         ),
         result("boost_ceiling", "gauge_pressure", "Boost ceiling", "The boost where one of your margins is used up, in the worst case."),
+        result("ceiling_low", "gauge_pressure", "Ceiling at least", "19 times in 20, with all that your numbers may be off."),
+        result("ceiling_high", "gauge_pressure", "Ceiling at most", "19 times in 20."),
+        result("give_or_take", "pressure_difference", "Ceiling, give or take", "About 95 %. Empty where up and down differ by much."),
+        result("spare_give_or_take", "pressure_difference", "Spare at the seat, give or take", "About 95 %."),
         result("ceiling_case", "word", "Case that sets the ceiling"),
         result("weak_link", "word", "What sets the ceiling", "The part whose next step raises the ceiling most."),
         result("gauge_reading", "gauge_pressure", "Fuel gauge reads"),
@@ -313,6 +340,29 @@ class SupplyCheck(Form):
                 ("boost_ceiling", "gauge_pressure", "New ceiling"),
             ],
             "The ceiling again with one part one step better.",
+        ),
+        table(
+            "measure",
+            "Measure next",
+            [
+                ("part", "word", "Part"),
+                ("label", "word", "Value"),
+                ("known", "word", "It is"),
+                ("gain", "pressure_difference", "Low end up by"),
+            ],
+            "By how much the ceiling's low end rises when the value is measured on this car.",
+        ),
+        table(
+            "sources",
+            "What the give-or-take comes from",
+            [
+                ("part", "word", "Part"),
+                ("label", "word", "Value"),
+                ("known", "word", "It is"),
+                ("moves", "pressure_difference", "Moves the ceiling"),
+                ("share", "fraction", "Share"),
+            ],
+            "Each value off by its spread alone. Law of propagation of uncertainty, JCGM 100:2008.",
         ),
         table(
             "sweep",

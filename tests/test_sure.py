@@ -1,0 +1,179 @@
+"""How sure the ceiling is: against a drawn distribution, a general library, and the spreads' own table."""
+
+import random
+
+import pytest
+from uncertainties import ufloat, wrap
+
+from calc import cases, network, sure
+from tests.builds import car
+from webapp.forms import FORMS, gate, spreads
+from webapp.forms.supply import INVENTED_CAR
+
+PSI = 6894.757293168361
+CHECK = FORMS["supply-check"]
+DECLARED = spreads.described(CHECK)
+
+# What nobody measures: choices of the user, and what only says how the rest is meant.
+NOT_IN_DOUBT = {"limits.flow", "limits.pressure", "limits.inlet_pressure", "limits.needle_pressure", "limits.card_step", "pump.voltage_low"}
+
+
+def names_of(kinds):
+    return {
+        f"{name}.{inner}"
+        for name, section in CHECK().fields.items()
+        if section.type == "section"
+        for inner, field in section.form().fields.items()
+        if field.type in kinds
+    }
+
+
+def test_every_quantity_of_a_car_has_a_spread_or_is_not_in_doubt():
+    declared = {f"{told['section']}.{told['field']}" for told in DECLARED}
+    assert declared == set(spreads.SPREADS)
+    assert names_of(["quantity", "table"]) - declared == NOT_IN_DOUBT
+    hoses = {name for name in names_of(["choice"]) if name.endswith("hose")}
+    assert hoses <= declared
+
+
+def test_measured_is_closer_than_given_and_given_than_assumed():
+    for name, spread in spreads.SPREADS.items():
+        assert 0.0 < spread["measured"] < spread["given"] <= spread["assumed"], name
+        assert spread["source"], name
+        # Two sentences, so that they fit at the field.
+        assert spread["how"] == "" or spread["how"].count(". ") == 1 or spread["how"].count(": ") + spread["how"].count(". ") <= 2, name
+
+
+def sources(*names, inputs=None, assumed=(), measured=()):
+    wanted = [told for told in DECLARED if f"{told['section']}.{told['field']}" in names]
+    return sure.spreads_of(wanted, inputs or car(), list(assumed), dict.fromkeys(measured, 0.0))
+
+
+def test_the_spread_follows_how_the_value_is_known():
+    halves = [
+        sources("regulator.base_pressure", **how)[0]["half"]
+        for how in ({"measured": ["regulator.base_pressure"]}, {}, {"assumed": ["regulator.base_pressure"]})
+    ]
+    assert halves == sorted(halves) and len(set(halves)) == 3
+    own = sure.spreads_of([told for told in DECLARED if told["field"] == "loss_factor"], car(), [], {"supply_line.loss_factor": 0.02})
+    assert (own[0]["known"], own[0]["half"]) == ("measured", 0.02)
+
+
+def test_both_seats_move_together_when_one_drill_made_them():
+    both = sources("seats.primary_diameter", "seats.secondary_diameter")
+    assert [part["field"] for part in both[0]["parts"]] == ["primary_diameter", "secondary_diameter"]
+    assert len(both) == 1
+    seats = sure.shifted(car(), both[0], 1.0)["seats"]
+    assert seats["primary_diameter"] == seats["secondary_diameter"] == pytest.approx(0.0028 + both[0]["half"])
+    # Measured one by one they are known apart.
+    assert len(sources("seats.primary_diameter", "seats.secondary_diameter", measured=["seats.primary_diameter"])) == 2
+
+
+def test_a_hose_moves_by_its_bore_and_a_curve_by_its_flow():
+    hose = sources("supply_line.hose")[0]
+    line = sure.shifted(car(), hose, -1.0)["supply_line"]
+    assert (line["hose"], line["diameter"]) == ("own", pytest.approx(0.438 * 0.0254 * (1.0 - hose["half"])))
+    curve = sources("pump.curve")[0]
+    assert sure.shifted(car(), curve, 1.0)["pump"]["curve"][1] == [70e3, pytest.approx(1.35e-4 * (1.0 + curve["half"]))]
+    assert sources("supply_line.hose", inputs=car(supply_line__hose="own", supply_line__diameter=0.01)) == []
+
+
+def test_small_spreads_agree_with_a_general_library():
+    """The `uncertainties` library's own numerical derivatives, for a ceiling that one smooth limit sets."""
+
+    def ceiling(volts, filling, base):
+        build = car(wiring__voltage=volts, engine__volumetric_efficiency=filling, regulator__base_pressure=base)
+        return cases.ceiling(cases.prepare_cases(build)[0])
+
+    known = sources("wiring.voltage", "engine.volumetric_efficiency", "regulator.base_pressure")
+    halves = {"wiring.voltage": 0.01, "engine.volumetric_efficiency": 0.0045, "regulator.base_pressure": 50.0}
+    for source in known:
+        source["half"] = halves[source["name"]]
+        source["relative"] = False
+    told = sure.how_sure(car(), known)
+    values = [ufloat(13.0, 0.005), ufloat(0.9, 0.00225), ufloat(6 * PSI, 25.0)]
+    theirs = wrap(ceiling)(*values)
+    assert told["give_or_take"] == pytest.approx(2.0 * theirs.s, rel=0.01)
+    assert told["ceiling_low"] == pytest.approx(theirs.n - 2.0 * theirs.s, rel=1e-3)
+
+
+def drawn_ceiling(planned, rng):
+    inputs = planned["inputs"]
+    for source in planned["sources"]:
+        inputs = sure.shifted(inputs, source, rng.gauss(0.0, 1.0) / 2.0)
+    found = cases.least_ceiling(cases.prepare_cases(inputs))
+    return network.most_boost() if found is None else found
+
+
+@pytest.mark.parametrize(
+    "changes", [{}, {"regulator__kind": "dead-head", "seats__primary_diameter": 0.0032, "seats__secondary_diameter": 0.0032}]
+)
+def test_the_lower_end_is_that_of_a_drawn_distribution(changes):
+    """Monte Carlo by JCGM 101:2008, with fewer draws than its 10^4 so that the suite stays quick: good to 5 % of the end."""
+    build = car(**changes)
+    known = sure.spreads_of(DECLARED, build, ["seats.coefficient", "supply_line.fittings"], {"wiring.voltage": 0.0})
+    planned = sure.plan(build, known)
+    told = sure.how_sure(build, known)
+    rng = random.Random(1)
+    drawn = sorted(drawn_ceiling(planned, rng) for _ in range(400))
+    assert told["ceiling_low"] == pytest.approx(drawn[10], rel=0.15)
+
+
+def test_measuring_lifts_the_lower_end_by_the_gain_told():
+    build = car()
+    assumed = ["seats.coefficient"]
+    told = sure.how_sure(build, sure.spreads_of(DECLARED, build, assumed, {}))
+    best = told["measure"][0]
+    after = sure.how_sure(build, sure.spreads_of(DECLARED, build, [name for name in assumed if name != best["name"]], {best["name"]: 0.0}))
+    assert after["ceiling_low"] - told["ceiling_low"] == pytest.approx(best["gain"], rel=0.35)
+    assert [row["gain"] for row in told["measure"]] == sorted((row["gain"] for row in told["measure"]), reverse=True)
+    assert sum(row["share"] for row in told["sources"]) == pytest.approx(1.0)
+
+
+FIRM = {"ceiling_low": 9 * PSI, "ceiling_high": 12 * PSI, "inlet_low": 1e3, "give_or_take": 1.5 * PSI}
+
+
+@pytest.mark.parametrize(
+    ("state", "boost", "told", "judged", "first"),
+    [
+        ("holds", 9 * PSI, FIRM, "holds", "Known."),
+        ("holds", 9.001 * PSI, FIRM, "thin", "By your numbers the bowls stay full at {boost} of boost"),
+        (
+            "holds",
+            9 * PSI,
+            {**FIRM, "inlet_low": -1.0},
+            "thin",
+            "By your numbers the bowls stay full, but they may be off by enough for the fuel",
+        ),
+        ("thin", 20 * PSI, FIRM, "thin", "Known."),
+        ("short", 20 * PSI, FIRM, "short", "Known."),
+        ("holds", 50 * PSI, {**FIRM, "ceiling_low": None}, "holds", "Known."),
+    ],
+)
+def test_a_loose_holds_is_thin_and_says_why(state, boost, told, judged, first):
+    assert sure.judged(state, boost, told) == judged
+    notes = sure.notes(state, boost, told, ["Known.", "More."])
+    assert notes[0].startswith(first)
+    assert notes[1] == "More."
+
+
+@pytest.mark.parametrize(
+    ("more", "last"),
+    [
+        ({}, "The ceiling is good to {give_or_take}, up or down."),
+        ({"give_or_take": None}, "The ceiling lies between {ceiling_low} and {ceiling_high}."),
+        ({"give_or_take": None, "ceiling_high": None}, "The ceiling may be as low as {ceiling_low}."),
+    ],
+)
+def test_how_the_ends_are_said(more, last):
+    assert sure.notes("holds", 0.0, {**FIRM, **more}, ["Known."])[-1] == last
+    none = {**FIRM, "give_or_take": None, "ceiling_low": None, "ceiling_high": None}
+    assert sure.notes("holds", 0.0, none, ["Known."]) == ["Known."]
+
+
+def test_the_server_tells_it_with_every_check_and_counts_what_was_measured():
+    loose = gate.answer("supply-check", INVENTED_CAR)["results"]
+    firm = gate.answer("supply-check", INVENTED_CAR | {"measured": "seats.primary_diameter seats.secondary_diameter"})["results"]
+    assert firm["ceiling_low"] > loose["ceiling_low"]
+    assert loose["ceiling_low"] < loose["boost_ceiling"] < loose["ceiling_high"]
+    assert {row["name"]: row["known"] for row in firm["sources"]}["seats.primary_diameter"] == "measured"
