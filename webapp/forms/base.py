@@ -403,12 +403,13 @@ def group(name, label, parts, help=""):
     return {"name": name, "type": "group", "label": label, "help": help, "parts": parts}
 
 
-def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=None, band=None):
+def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=None, band=None, recorded=None):
     """Describe a chart: `rows` names a table result, `x` and `lines` its columns.
 
     `marks` is a list of (result or input name, label) drawn as upright lines at that x; `points` names a result dict with
-    the same column names drawn as a dot; `band` is (low column, high column, label), hatched between the two; `text` is
-    the sentence for a screen reader, with placeholders like a note's.
+    the same column names drawn as a dot; `band` is (low column, high column, label), hatched between the two; `recorded` names
+    a table result with `x` and the first of `lines`, drawn as small points over it; `text` is the sentence for a screen
+    reader, with placeholders like a note's.
     """
     told = {
         "type": "lines",
@@ -421,6 +422,7 @@ def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=N
         "marks": [{"name": name, "label": label} for name, label in marks],
     }
     told |= {"point": points} if points else {}
+    told |= {"recorded": recorded} if recorded else {}
     return told | ({"band": dict(zip(("low", "high", "label"), band, strict=True))} if band else {})
 
 
