@@ -761,7 +761,7 @@ def _notes(run, results):
         notes.append("From then on that side burns only what flows in: it goes lean at full load. Do not run it.")
     if results["least_level"] < HALF:
         if results["held_by"] is None:
-            notes.append("No single step holds it over half: less boost, or several parts together.")
+            notes.append("No single step keeps them over half: it takes less boost, or several parts together.")
         else:
             notes.append("Each of these alone would have kept the bowls over half: {held_by}.")
         if results["dry_side"] is None:
@@ -772,7 +772,7 @@ def _notes(run, results):
         )
     if results["recorded_low"] is not None:
         notes.append(_recorded_note(results))
-    notes.append("The supply check says what holds for ever. Where it says short, a pass that ends in time does not change that.")
+    notes.append("The supply check looks at what can be kept up for ever. Where it says short, a pass that ends in time changes nothing.")
     return notes
 
 

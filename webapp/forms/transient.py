@@ -21,7 +21,7 @@ class ThroughAPass(Form):
         "words": "bowl level float empty dry run launch shift rail tee seconds time transient lean half throttle lift",
         "calculator": "transient.through_a_pass",
         "slow": {"begin": "begin_pass", "advance": "advance_pass", "finish": "finish_pass"},
-        "intro": "How full the bowls stay, second by second. The supply check says what holds for ever.",
+        "intro": "How full the bowls stay, second by second. The supply check looks at what can be kept up for ever.",
         "caution": build.CAUTION,
         "source": "Volume balance of each bowl, fed through float, needle and the network of the supply check; fuel in the lines has to be "
         "sped up (rho L/A); a rail's near tapping by Crane, Flow of Fluids (TP-410). Needle travel and regulator lag are this project's assumptions.",
