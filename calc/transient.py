@@ -8,12 +8,13 @@ meanwhile; `through_a_pass` does it in one go.
 
 import math
 
-from calc import bracket, network, plumbing, pump, supply
+from calc import better, bracket, network, plumbing, pump
 
 STEPS = 160  # of the longest, over the whole pass; a corner of what is told starts a step of its own
 COARSE_STEPS = 80  # for what would have held it
 STEPS_A_PIECE = 6  # so that a piece stays far below what a finger notices
 MOST_ROWS = 100
+SIDES = {"primary": "primaries", "secondary": "secondaries"}
 HALF = 0.5  # of a bowl: common practice, no source; below it the jets lose fuel height
 SHARE_OF_STEP = 1.0 - math.sqrt(0.5)  # gamma of the method in `_step`
 AT_REST = 1e4  # s: a step so long that flows and levels come to rest
@@ -446,7 +447,7 @@ def _keep(run, side, whole, stages, i, moments, start):
     if level <= 0.0 and before > 0.0 and run["dry_time"] is None:
         missing = max(0.0, wanted - used)
         run["dry_time"] = start + whole * before / (before + missing)
-        run["dry_side"] = side["name"]
+        run["dry_side"] = SIDES[side["name"]]
         run["dry_boost"] = moments[1]["boost"]
 
 
@@ -482,7 +483,7 @@ def _gauge(run, stage):
 
 
 def _moment(run, time, share):
-    """What the car does at a moment: boost, what each side wants, the pressure of the moving column, the pump's voltage as a share of the pass."""
+    """What the car does at a moment: boost, what each side wants, the moving column, and how far the pump's voltage has fallen."""
     knots = run["knots"]
     before = knots[run["knot"]]
     after = knots[run["knot"] + 1]
@@ -704,7 +705,7 @@ def _near(falling, guess, reach, low, high, tolerance):
 def _changes(run):
     """The car again with each part one step better, and with larger bowls; each to be run while it holds."""
     build = run["main"]["system"]["build"]
-    found = [step for step in supply.steps_better(run["main"]["system"]) if step["part"] != "return line"]
+    found = [step for step in better.steps_better(run["main"]["system"]) if step["part"] != "return line"]
     larger = {}
     larger.update(build)
     bowls = {}
@@ -719,6 +720,8 @@ def _lasts(main):
     """Seconds beyond the end until a bowl that still falls at the end is empty; None where none falls."""
     shortest = None
     wanted = main["wanted"]
+    if main["dry_side"] is not None:
+        return None
     for i in range(len(main["sides"])):
         side = main["sides"][i]
         falls = wanted[i] - side["flow"]
@@ -763,7 +766,7 @@ def _notes(run, results):
         if results["held_by"] is None:
             notes.append("No single step keeps them over half: it takes less boost, or several parts together.")
         else:
-            notes.append("Each of these alone would have kept the bowls over half: {held_by}.")
+            notes.append("Any one of these would have kept the bowls over half: {held_by}.")
         if results["dry_side"] is None:
             notes.append("Below half the jets lose fuel height, so it runs leaner than jetted (common practice, no source).")
     if results["lasts"] is not None:
@@ -778,7 +781,7 @@ def _notes(run, results):
 
 def _first_note(results):
     if results["dry_side"] is not None:
-        side = "The bowls" if results["level"]["secondary"] is None else "Primaries" if results["dry_side"] == "primary" else "Secondaries"
+        side = "The bowls" if results["level"]["secondary"] is None else results["dry_side"][0].upper() + results["dry_side"][1:]
         return side + " run dry {dry_time} " + results["dry_when"] + ", at {dry_boost}."
     if results["least_level"] >= HALF:
         return "The bowls stay over half full: the least is {least_level}."
@@ -788,13 +791,16 @@ def _first_note(results):
 def _recorded_note(results):
     if results["recorded_low"] <= 0.0:
         return "The recorded fuel pressure is nowhere below what is worked out."
-    return "The recorded fuel pressure falls up to {recorded_low} below what is worked out, at {recorded_low_time}: there the car does otherwise."
+    return (
+        "The recorded fuel pressure falls up to {recorded_low} below that worked out, at {recorded_low_time}: there the car does otherwise."
+    )
 
 
 def _working(main):
     steps = []
     for side in main["sides"]:
-        name = "Primaries" if side["name"] == "primary" else "Secondaries"
+        name = SIDES[side["name"]]
+        name = name[0].upper() + name[1:]
         steps.append({"label": name + ": fuel in the bowls at the start", "value": side["start"], "kind": "volume"})
         steps.append({"label": name + ": in through the needles", "value": side["through"], "kind": "volume"})
         steps.append({"label": name + ": to the engine", "value": side["used"], "kind": "volume"})

@@ -2,7 +2,6 @@
 
 import pytest
 from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from tests.strategies import inputs_of
 from webapp.forms import FORMS, gate, units
@@ -128,22 +127,27 @@ def check_body(name, body):
 
 
 @pytest.mark.parametrize("name", ALL)
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
-@given(data=st.data())
-def test_any_admissible_input_has_an_answer_or_a_sentence(name, data):
-    inputs = data.draw(inputs_of(FORMS[name]))
-    try:
-        body = gate.answer(name, inputs)
-    except gate.Refused as refused:
-        fields = set(refused.errors)
-        known = {field.name for field in FORMS[name]().fields.values()} | {"form"}
-        assert {field.split(".")[0] for field in fields} <= known, refused.errors
-        for field, sentences in refused.errors.items():
-            assert field != "form" or not any("no answer" in sentence or "finite" in sentence for sentence in sentences), (
-                f"a field should be named: {refused.errors} for {inputs}"
-            )
-        return
-    check_body(name, body)
+def test_any_admissible_input_has_an_answer_or_a_sentence(name):
+    @settings(max_examples=15 if "slow" in FORMS[name].about else 60, deadline=None, suppress_health_check=list(HealthCheck))
+    @given(inputs_of(FORMS[name]))
+    def answer_or_sentence(inputs):
+        try:
+            body = gate.answer(name, inputs)
+        except gate.Refused as refused:
+            check_refusal(name, inputs, refused.errors)
+        else:
+            check_body(name, body)
+
+    answer_or_sentence()
+
+
+def check_refusal(name, inputs, errors):
+    known = {field.name for field in FORMS[name]().fields.values()} | {"form"}
+    assert {field.split(".")[0] for field in errors} <= known, errors
+    for field, sentences in errors.items():
+        assert field != "form" or not any("no answer" in sentence or "finite" in sentence for sentence in sentences), (
+            f"a field should be named: {errors} for {inputs}"
+        )
 
 
 WRONG = [None, "", " ", "x", "nan", "inf", float("nan"), float("inf"), 10**400, True, [], {}, "5 parsecs", "5 °C °C", -1e30, 1e30]

@@ -198,7 +198,7 @@ def test_with_nothing_changing_it_comes_to_the_supply_check(changes, boost):
     inputs = told([[0.0, boost, TOP, 1.0, 0.0], [60.0, boost, TOP, 1.0, 0.0]], **changes)
     done = run(inputs)["main"]
     system = network.prepare_system(transient._build_of(inputs))
-    steady = network.settle(system, boost, network.full_demand(system, boost)["flow"])
+    steady = network.solve(system, boost, network.full_demand(system, boost)["flow"])
     short = steady["drawn"] < sum(done["wanted"]) * (1 - 1e-9)
     for side, flow in zip(done["sides"], steady["flows"], strict=True):
         assert side["flow"] == pytest.approx(flow, rel=2e-4)

@@ -80,9 +80,10 @@ export class AnswerView {
   }
 
   // An answer that no longer belongs to the fields says so, and nothing of it is read aloud.
-  markOld(old) {
+  markOld(old, why = "Not updated: fix the marked field.") {
     this.isOld = old;
-    say(this.old, old ? "Not updated: fix the marked field." : "");
+    this.why = why;
+    say(this.old, old ? why : "");
     for (const part of this.parts) part.classList.toggle("old", old);
     for (const part of [this.verdict, this.leadLabel, this.first]) {
       if (old) part.setAttribute("aria-hidden", "true");
@@ -93,9 +94,9 @@ export class AnswerView {
 
   draw() {
     if (this.answer) {
-      const old = this.isOld;
+      const { isOld, why } = this;
       this.show(this.answer);
-      this.markOld(old);
+      this.markOld(isOld, why);
     }
   }
 

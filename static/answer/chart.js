@@ -39,11 +39,16 @@ export class Chart {
   // A line that has no points this time is not in the legend.
   drawLegend() {
     const drawn = this.told.lines.filter((name) => this.answer?.results[this.told.rows]?.some((row) => row[name] != null) ?? true);
-    if (drawn.join() === this.legendKey) return;
-    this.legendKey = drawn.join();
+    const key = [...drawn, this.answer?.results[this.told.recorded]?.length > 0].join();
+    if (key === this.legendKey) return;
+    this.legendKey = key;
     const parts = drawn.map((name) => [name, this.told.lines.indexOf(name)]).map(([name, i]) => el("span", { class: "legend-part" },
       svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, svg("path", { d: "M1 6h34", class: `line line-${i}` })),
       this.column(name).label));
+    if (this.answer?.results[this.told.recorded]?.length) {
+      parts.push(el("span", { class: "legend-part" }, svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" },
+        ...[6, 18, 30].map((cx) => svg("circle", { cx, cy: 6, r: 3.5, class: "recorded" }))), "Recorded"));
+    }
     if (this.told.band) {
       parts.push(el("span", { class: "legend-part" }, svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, this.hatching(`${this.hatch}-legend`),
         svg("path", { d: "M1 1h34v10H1z", class: "band", fill: `url(#${this.hatch}-legend)` })), this.told.band.label));
@@ -68,7 +73,7 @@ export class Chart {
     const point = this.told.point && this.answer.results[this.told.point];
     const columns = [this.column(this.told.x), this.column(this.told.lines[0])];
     // Under a slider only the marks move, most of the time.
-    const key = JSON.stringify([width, columns.map(({ kind }) => this.units.kinds[kind] && this.units.of(kind).name), rows, point]);
+    const key = JSON.stringify([width, columns.map(({ kind }) => this.units.kinds[kind] && this.units.of(kind).name), rows, point, this.answer.results[this.told.recorded]]);
     if (key !== this.drawnKey) {
       this.drawnKey = key;
       this.overlay = rows.length < 2 ? null : this.drawPicture(width, rows, point, columns);
@@ -85,6 +90,8 @@ export class Chart {
     const xs = rows.map((row) => this.shown(xColumn, row[this.told.x]));
     const drawn = this.told.band ? [...this.told.lines, this.told.band.high] : this.told.lines;
     const ys = drawn.flatMap((name) => rows.map((row) => row[name]).filter((value) => value != null).map((value) => this.shown(yColumn, value)));
+    const recorded = this.recorded();
+    ys.push(...recorded.map((row) => this.shown(yColumn, row[this.told.lines[0]])));
     if (point) ys.push(this.shown(yColumn, point[this.told.lines[0]]));
     const x = axis(Math.min(...xs), Math.max(...xs), EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
     const y = axis(Math.min(0, ...ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
@@ -99,10 +106,17 @@ export class Chart {
       picture.append(svg("path", { d, class: `line line-${i}` }));
     });
     const marks = svg("g");
-    picture.append(marks);
+    picture.append(...recorded.map((row) => svg("circle", { cx: fixed(x.at(this.shown(xColumn, row[this.told.x]))), cy: fixed(y.at(this.shown(yColumn, row[this.told.lines[0]]))), r: 3.5, class: "recorded" })), marks);
     if (point) picture.append(svg("circle", { cx: fixed(x.at(this.shown(xColumn, point[this.told.x]))), cy: fixed(y.at(this.shown(yColumn, point[this.told.lines[0]]))), r: 7, class: "point" }));
     this.box.replaceChildren(picture);
     return { picture, marks, x };
+  }
+
+  // What was measured, laid over what is worked out; only where it is drawn.
+  recorded() {
+    const rows = this.answer.results[this.told.rows];
+    const [from, to] = [rows[0], rows.at(-1)].map((row) => row[this.told.x]);
+    return (this.answer.results[this.told.recorded] ?? []).filter((row) => row[this.told.x] >= from && row[this.told.x] <= to);
   }
 
   drawMarks(xColumn) {

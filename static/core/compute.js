@@ -2,6 +2,9 @@
 
 import * as calc from "/calc.js";
 
+const REST = 120; // ms after the last change before long work begins
+const PIECE = 10; // ms of work at a time, and what one advance overruns
+
 // Only finite numbers pass; undefined is what a missing key would give, so it does not.
 export function finite(value) {
   if (value === null || typeof value === "boolean" || typeof value === "string") return true;
@@ -12,9 +15,38 @@ export function finite(value) {
 
 // Returns {results, notes} or {errors: {field: [sentence]}}. `inputs` are SI values that passed the form, `more` what the function takes beside them.
 export function run(form, inputs, functionName = form.function, ...more) {
-  let results;
+  const { value: results, errors } = attempt(form, () => calc[form.module][functionName](inputs, ...more));
+  return errors ? { errors } : passed(form, results);
+}
+
+// A calculator that takes long (`slow` in its form), in pieces and once nothing was typed for a moment, so that the page stays
+// quick to the touch. `then` gets what `run` would return. Returns a function that gives it up.
+export function runInPieces(form, inputs, then) {
+  const { begin, advance, finish } = form.slow;
+  const of = calc[form.module];
+  let work = null;
+  let timer = setTimeout(piece, REST);
+  function piece() {
+    const { value: done, errors } = attempt(form, () => {
+      if (work === null) {
+        work = of[begin](inputs);
+        return 0;
+      }
+      const end = performance.now() + PIECE;
+      let share = 0;
+      while (share < 1 && performance.now() < end) share = of[advance](work);
+      return share;
+    });
+    if (errors) then({ errors });
+    else if (done < 1) timer = setTimeout(piece);
+    else timer = setTimeout(() => then(run(form, work, finish)));
+  }
+  return () => clearTimeout(timer);
+}
+
+function attempt(form, work) {
   try {
-    results = calc[form.module][functionName](inputs, ...more);
+    return { value: work() };
   } catch (error) {
     if (error.name !== "ValueError") return { errors: { form: [`${form.name} has no answer for these inputs.`] } };
     // pscript puts the name of the error before its words.
@@ -22,6 +54,9 @@ export function run(form, inputs, functionName = form.function, ...more) {
     const match = /^([a-z0-9_.]+): (.+)$/s.exec(told);
     return { errors: match ? { [match[1]]: [match[2]] } : { form: [told] } };
   }
+}
+
+function passed(form, results) {
   if (!finite(results)) return { errors: { form: [`${form.name} has no finite answer for these inputs.`] } };
   const { notes = [], ...rest } = results;
   return { results: rest, notes };

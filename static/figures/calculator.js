@@ -1,7 +1,7 @@
 // One calculator on screen: its form, its answer, and the short way between them. Answers follow the fields; there is no button.
 
 import { AnswerView } from "../answer/answer.js";
-import { run } from "../core/compute.js";
+import { run, runInPieces } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { FormView } from "../form/form.js";
 import { lastResult, onThisDevice } from "../core/lastanswer.js";
@@ -27,6 +27,7 @@ export class Calculator {
   }
 
   stop() {
+    this.giveUp?.();
     this.stopUnits();
   }
 
@@ -55,8 +56,17 @@ export class Calculator {
 
   update() {
     const read = this.view.read();
-    const answer = read.errors ? read : run(this.form, read.inputs);
     this.offers?.draw();
+    this.giveUp?.();
+    if (this.form.slow && !read.errors) {
+      this.view.showFormErrors([]);
+      this.giveUp = runInPieces(this.form, read.inputs, (answer) => this.showAnswer(read, answer));
+      return this.answer.markOld(true, "Working it out …");
+    }
+    return this.showAnswer(read, read.errors ? read : run(this.form, read.inputs));
+  }
+
+  showAnswer(read, answer) {
     if (answer.errors) {
       this.view.showFormErrors(this.view.showErrors(answer.errors));
       return this.answer.markOld(true);

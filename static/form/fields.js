@@ -7,6 +7,8 @@
 import { el, newId, say } from "../core/dom.js";
 import { niceStep } from "../core/step.js";
 
+const MOST_BESIDE = 3; // columns that stand beside each other on a phone
+
 export function control(field, context) {
   const make = { quantity: QuantityControl, whole: QuantityControl, choice: ChoiceControl, flag: FlagControl, table: TableControl,
     variant: VariantControl, text: TextControl, moment: TextControl }[field.type];
@@ -433,7 +435,7 @@ class TableControl extends Control {
     const heads = field.columns.map((column, i) => el("th", { scope: "col" }, column.label, " ", this.units[i].element));
     this.more = el("button", { type: "button", onclick: () => this.add() }, "Add a row");
     const title = el("span", { class: "label", id: this.id }, field.label);
-    this.wrap(title, el("table", { class: "entry", "aria-labelledby": this.id },
+    this.wrap(title, el("table", { class: field.columns.length > MOST_BESIDE ? "entry wide" : "entry", "aria-labelledby": this.id },
       el("thead", {}, el("tr", {}, ...heads, el("td", {}))), this.body), this.more);
     if (field.in_order) this.element.addEventListener("focusout", ({ relatedTarget }) => this.body.contains(relatedTarget) || this.sort());
     this.setTyped(context.typed);
@@ -473,7 +475,7 @@ class TableControl extends Control {
       return input;
     });
     const remove = el("button", { type: "button", class: "step", "aria-label": "Remove this row", onclick: () => this.remove(row) }, "×");
-    row.element = el("tr", {}, ...row.inputs.map((input) => el("td", {}, input)), el("td", {}, remove));
+    row.element = el("tr", {}, ...row.inputs.map((input, i) => el("td", { "data-label": this.field.columns[i].label }, input)), el("td", {}, remove));
     row.removeButton = remove;
     this.rows.push(row);
     this.body.append(row.element);

@@ -272,7 +272,8 @@ class Form(Schema):
 
     In `about`, `lead` names the result shown large, or is `{"by": field, "of": {its word: result}}`; `keep` is true
     where the page is to offer to keep inputs and answer with the build; `ticks` names the part of a build that holds
-    what is ticked here. `verdicts` names the results that judge, beside every state. `folds` is `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
+    what is ticked here; `slow` names the functions of a calculator that takes long, which the page then works out in pieces (see
+    DEVELOPERS.md). `verdicts` names the results that judge, beside every state. `folds` is `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
     """
 
     about = {}

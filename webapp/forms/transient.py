@@ -24,7 +24,8 @@ class ThroughAPass(Form):
         "intro": "How full the bowls stay, second by second. The supply check looks at what can be kept up for ever.",
         "caution": build.CAUTION,
         "source": "Volume balance of each bowl, fed through float, needle and the network of the supply check; fuel in the lines has to be "
-        "sped up (rho L/A); a rail's near tapping by Crane, Flow of Fluids (TP-410). Needle travel and regulator lag are this project's assumptions.",
+        "sped up (rho L/A); a rail's near tapping by Crane, Flow of Fluids (TP-410). Needle travel and regulator lag are this project's "
+        "assumptions.",
         "answer": "words",
         "lead": "least_level",
     }
@@ -114,7 +115,7 @@ class ThroughAPass(Form):
     rows = Table(
         "The pass",
         [
-            TIME,
+            ("time", "duration", "Time", -10.0, LONGEST),
             ("boost", "gauge_pressure", "Boost", 0.0, MOST_BOOST),
             ENGINE_SPEED,
             ("throttle", "fraction", "Throttle", 0.0, 1.0),
@@ -122,8 +123,15 @@ class ThroughAPass(Form):
         ],
         rows_low=2,
         rows_high=40,
+        default=[
+            [-1.0, 4 * PSI, 4000 * RPM, 0.5, 0.0],
+            [0.0, 4 * PSI, 4000 * RPM, 1.0, 1.5 * G],
+            [2.0, 10 * PSI, 6000 * RPM, 1.0, 1.1 * G],
+            [8.0, 10 * PSI, 6000 * RPM, 1.0, 0.4 * G],
+        ],
         when=TABLE,
-        help="Time before leaving is negative. Throttle as share of the full-throttle fuel; braking is negative acceleration.",
+        help="Time from leaving the line; before it is negative. Straight lines between the rows. Throttle as share of the full-throttle "
+        "fuel; braking is negative acceleration.",
     )
     needle_travel = Quantity(
         "fraction",
@@ -166,7 +174,7 @@ class ThroughAPass(Form):
         "Recorded fuel pressure",
         [TIME, ("pressure", "gauge_pressure", "Fuel pressure", 0.0, 200 * PSI)],
         rows_low=1,
-        rows_high=200,
+        rows_high=60,
         optional=True,
         help="From a gauge or a logger, at the place of the fuel gauge; drawn over what is worked out.",
     )
