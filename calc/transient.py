@@ -15,6 +15,7 @@ COARSE_STEPS = 80  # for what would have held it
 STEPS_A_PIECE = 6  # so that a piece stays far below what a finger notices
 MOST_ROWS = 100
 SIDES = {"primary": "primaries", "secondary": "secondaries"}
+STARTS = {"primaries": "Primaries", "secondaries": "Secondaries"}  # of a sentence
 HALF = 0.5  # of a bowl: common practice, no source; below it the jets lose fuel height
 SHARE_OF_STEP = 1.0 - math.sqrt(0.5)  # gamma of the method in `_step`
 AT_REST = 1e4  # s: a step so long that flows and levels come to rest
@@ -781,7 +782,7 @@ def _notes(run, results):
 
 def _first_note(results):
     if results["dry_side"] is not None:
-        side = "The bowls" if results["level"]["secondary"] is None else results["dry_side"][0].upper() + results["dry_side"][1:]
+        side = "The bowls" if results["level"]["secondary"] is None else STARTS[results["dry_side"]]
         return side + " run dry {dry_time} " + results["dry_when"] + ", at {dry_boost}."
     if results["least_level"] >= HALF:
         return "The bowls stay over half full: the least is {least_level}."
@@ -799,8 +800,7 @@ def _recorded_note(results):
 def _working(main):
     steps = []
     for side in main["sides"]:
-        name = SIDES[side["name"]]
-        name = name[0].upper() + name[1:]
+        name = STARTS[SIDES[side["name"]]]
         steps.append({"label": name + ": fuel in the bowls at the start", "value": side["start"], "kind": "volume"})
         steps.append({"label": name + ": in through the needles", "value": side["through"], "kind": "volume"})
         steps.append({"label": name + ": to the engine", "value": side["used"], "kind": "volume"})
