@@ -39,6 +39,17 @@ export function cardOf(app, values, build, boost, tapped) {
   return { card: mine, drops: tapped === "regulator" && mine.length ? plain("recording", "drops_behind", mine, card("carburettor")) : [] };
 }
 
+// Whether a pass's gauge read under its car's card: {least, under: how far} in SI, or null where it did not or nobody can say.
+export function underCard(app, values, build) {
+  const [boost, read] = [numberOf(values.boost), numberOf(values.fuel_pressure)];
+  if (boost === null || read === null || !build || !(boost > 0)) return null;
+  const { inputs } = inputsOf(app, values, build, boost);
+  const { card } = cardOf(app, values, build, boost, inputs.regulator.gauge_at);
+  if (!card.length) return null;
+  const least = plain("recording", "interpolate", card, boost, "least");
+  return read < least ? { least, under: least - read } : null;
+}
+
 function predict(app, values, build, boost) {
   const { inputs, errors } = inputsOf(app, values, build, boost);
   return Object.keys(errors).length ? { errors } : checkPoint(checkForm(app), inputs);

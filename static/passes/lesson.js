@@ -2,14 +2,17 @@
 // worked out. Where enough passes tell it, the car can take it over, and the supply check counts with it from then on.
 
 import { checkForm, fieldNamed } from "../car/sections.js";
-import { run, sentence } from "../core/compute.js";
+import { plain, run, sentence } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { inputsOf } from "./check.js";
 import { buildOf } from "./compare.js";
+import { columnsOf } from "./kept.js";
 import { passesOf } from "./told.js";
 import { numberOf } from "./values.js";
 
 const MOST_PASSES = 60; // the newest: a car changes over a season
+const MOST_MOMENTS = 120; // of recordings: each asks for a supply check
+const NEAR_PEAK = 0.85; // of the engine speed for which a car's power was given
 const LEARN = {
   name: "Learning from the gauge", module: "supply", function: "learn_from_gauge", fields: [],
   results: ["line_factor", "pump_factor"].map((name) => ({ name, kind: "ratio" })),
@@ -36,20 +39,41 @@ export class GaugeLesson {
     this.box.replaceChildren(...(build ? this.lesson(build, passes) : [el("p", {}, "There is no car yet."), el("a", { class: "plain-link", href: "#/build" }, "Begin a car")]));
   }
 
-  // The passes of this car with boost and fuel pressure of the same moment, each with the car as it was then.
+  // The passes of this car with boost and fuel pressure of the same moment, each with the car as it was then. One with a
+  // recording tells of several moments.
   async cases(build) {
-    const told = passesOf(this.log).filter(({ values }) => values.build === build.id && numberOf(values.boost) !== null && numberOf(values.fuel_pressure) !== null);
-    const cases = await Promise.all(told.slice(0, MOST_PASSES).map(async ({ values }) => {
-      const { inputs, errors } = inputsOf(this.app, values, await buildOf(this.log, values), numberOf(values.boost));
-      return Object.keys(errors).length ? null : { inputs, reading: numberOf(values.fuel_pressure) };
-    }));
-    return cases.filter(Boolean);
+    const isTold = ({ values }) => values.build === build.id && (columnsOf(values.recording) || (numberOf(values.boost) !== null && numberOf(values.fuel_pressure) !== null));
+    const told = passesOf(this.log).filter(isTold).slice(0, MOST_PASSES);
+    const cases = await Promise.all(told.map(async ({ id, values }) => this.momentsOf(values).map(this.caseOf(id, values, await buildOf(this.log, values)))));
+    return cases.flat().filter(Boolean).slice(0, MOST_MOMENTS);
+  }
+
+  momentsOf(values) {
+    const columns = columnsOf(values.recording);
+    const pairs = columns ? plain("recording", "teaching_pairs", columns) : [];
+    if (pairs.length) return pairs.map((pair) => ({ ...pair, at: values.recording.tapped }));
+    const [boost, reading] = [numberOf(values.boost), numberOf(values.fuel_pressure)];
+    return boost === null || reading === null ? [] : [{ boost, reading, speed: null, at: null }];
+  }
+
+  caseOf(id, values, then) {
+    return ({ boost, reading, speed, at }) => {
+      const { inputs, errors } = inputsOf(this.app, values, then, boost);
+      if (Object.keys(errors).length) return null;
+      if (at) inputs.regulator.gauge_at = at;
+      // By the air it breathes an engine's demand is known at any speed; by its power only near where that was given.
+      if (speed !== null && inputs.engine.demand_from === "air") inputs.engine.speed = speed;
+      else if (speed !== null && speed < NEAR_PEAK * inputs.engine.speed) return null;
+      return { id, inputs, reading };
+    };
   }
 
   lesson(build, passes) {
     const { units } = this.app;
     const { results, notes, errors } = run(LEARN, { passes });
-    const head = el("p", { class: "intro" }, `From ${passes.length === 1 ? "1 pass" : `${passes.length} passes`} of ${build.name}${build.invented ? " (invented)" : ""} with boost and fuel pressure of the same moment.`);
+    const count = new Set(passes.map(({ id }) => id)).size;
+    const moments = passes.length > count ? ` ${passes.length} moments in all: a recording tells of several, with the error of its one sensor in each.` : "";
+    const head = el("p", { class: "intro" }, `From ${count === 1 ? "1 pass" : `${count} passes`} of ${build.name}${build.invented ? " (invented)" : ""} with boost and fuel pressure of the same moment.${moments}`);
     if (errors) return [head, el("p", { class: "error" }, Object.values(errors).flat()[0])];
     const now = inputsOf(this.app, {}, build.values, 0).inputs;
     const atRegulator = now.regulator.gauge_at === "regulator" ? el("p", { class: "help" }, "The gauge of this car sits at the regulator: it tells of the pump once that is short, and nothing of the lines from there to the bowls.") : null;

@@ -2,6 +2,8 @@
 
 import { el, say } from "../core/dom.js";
 import { recall, remember } from "../core/memory.js";
+import { underCard } from "./check.js";
+import { buildOf } from "./compare.js";
 import { LongList } from "./longlist.js";
 import { StateLine } from "./stateline.js";
 import { derived, fieldsOf, passesOf, placeOf, sorted, title } from "./told.js";
@@ -9,6 +11,9 @@ import { dayInWords, dayOf, inWords, isGiven, numberInWords, numberOf, plainText
 
 // What is searched, by view; a view is made anew when its record changes.
 const texts = new WeakMap();
+// Whether a pass's gauge read under the card; of a view, which is made anew when its record changes.
+const judged = new WeakMap();
+const REST = 300; // ms
 const MOST_IN_PIECE = 12;
 const HEAD = 58; // px, guesses until they are drawn
 const ROW = 92;
@@ -19,6 +24,7 @@ export class PassList {
     this.log = log;
     this.fields = fieldsOf(app, "pass");
     this.derived = derived(app);
+    this.toMark = [];
     this.words = recall("passes.words", "");
     this.search = el("input", { type: "search", "aria-label": "Find a pass by word", placeholder: "Find by word, place or date", autocomplete: "off", oninput: () => this.onSearch() });
     this.search.value = this.words;
@@ -75,9 +81,30 @@ export class PassList {
   drawPass(view) {
     const { values } = view;
     const big = ["elapsed_time", "speed"].map((name) => (isGiven(values[name]) ? el("span", { class: "big" }, inWords(this.fields.get(name), values[name], this.app.units)) : null));
+    const mark = el("span", { class: "marked", hidden: true }, "✕ under the card");
+    this.markUnder(view, mark);
     return el("a", { href: `#/passes/${view.id}`, class: "pass-row" },
-      el("span", { class: "run" }, title(view)), ...big, view.waiting ? el("span", { class: "waits" }, "waits") : null,
+      el("span", { class: "run" }, title(view)), ...big, mark, view.waiting ? el("span", { class: "waits" }, "waits") : null,
       el("span", { class: "small" }, this.smallWords(values)));
+  }
+
+  // What takes a supply check follows when the page is at rest, row by row.
+  markUnder(view, mark) {
+    if (!isGiven(view.values.boost) || !isGiven(view.values.fuel_pressure) || !view.values.build) return;
+    this.toMark.push({ view, mark });
+    this.marking ??= setTimeout(() => this.markNext(), REST);
+  }
+
+  async markNext() {
+    this.marking = null;
+    const next = this.toMark.pop();
+    if (!next || this.stopped) return;
+    const { view, mark } = next;
+    if (mark.isConnected) {
+      if (!judged.has(view)) judged.set(view, underCard(this.app, view.values, await buildOf(this.log, view.values)) !== null);
+      mark.hidden = !judged.get(view);
+    }
+    if (this.toMark.length) this.marking ??= setTimeout(() => this.markNext(), 0);
   }
 
   smallWords(values) {
@@ -111,6 +138,8 @@ export class PassList {
   }
 
   stop() {
+    this.stopped = true;
+    clearTimeout(this.marking);
     this.list.stop();
     for (const stop of this.stops) stop();
   }

@@ -3,7 +3,7 @@
 
 import { el } from "../core/dom.js";
 import { airInWords } from "./airpart.js";
-import { checkGauge } from "./check.js";
+import { checkGauge, underCard } from "./check.js";
 import { buildDifferences, buildOf, differences } from "./compare.js";
 import { drawEarlier } from "./earlier.js";
 import { KeptRecording } from "./kept.js";
@@ -103,11 +103,19 @@ export class OnePass {
     this.recording = view.values.recording ? new KeptRecording(this.app, this.log, view, build) : null;
     const [earlier, quickest] = [before(view, passes), best(view, passes)];
     return [
+      this.drawUnder(view.values, build),
       this.drawCheck(view.values, build),
       this.recording?.element,
       earlier ? await this.drawDifferences("Since the pass before", view, earlier, build) : null,
       !quickest || quickest.id === earlier?.id ? null : await this.drawDifferences(isBest(view, quickest) ? "Against the next best" : "Against the best", view, quickest, build),
     ];
+  }
+
+  drawUnder(values, build) {
+    const { units } = this.app;
+    const found = underCard(this.app, values, build);
+    return found && el("section", { class: "loud" }, el("p", { class: "under-card" }, el("strong", {}, "✕ Under the card")),
+      el("p", {}, `The gauge read ${units.text("pressure_difference", found.under)} under the ${units.text("gauge_pressure", found.least)} that this car's card asks for at that boost. Find out why before more boost.`));
   }
 
   drawCheck(values, build) {

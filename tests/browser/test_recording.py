@@ -349,3 +349,30 @@ def test_the_phone_finds_what_the_server_finds(reader):
                     part,
                     name,
                 )
+
+
+def test_a_gauge_under_the_card_is_loud_on_its_page_and_in_the_list(opened):
+    page = opened
+    low = made_pass(2, build="made00000", fuel_pressure={"si": 100e3, "text": "14.5", "unit": "psi"})
+    told = """async ([id, values]) => { const m = await import("/page.js"); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
+      await log.save(id, "pass", values); log.close(); }"""
+    page.evaluate(told, ["lowpass", low[1]])
+    open_passes(page, page.server, "/lowpass")
+    wait_words(page, ".loud", "✕ Under the card")
+    open_passes(page, page.server)
+    page.wait_for_selector(".pass-row .marked:not([hidden])")
+    assert page.locator(".pass-row .marked:not([hidden])").count() == 1
+
+
+def test_a_recordings_moments_teach_the_car(opened):
+    """A car whose demand is known by its air at any speed; by its power only those near the peak would count."""
+    page = opened
+    told = """async () => { const m = await import("/page.js"); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
+      await log.save("made00000", "build", { "engine.demand_from": "air" }); log.close(); }"""
+    page.evaluate(told)
+    open_file(page, invented.as_text(invented.recording()))
+    page.get_by_role("button", name="Fill the pass and keep the recording").click()
+    wait_words(page, ".recording-done", "Filled and kept")
+    page.evaluate("localStorage['overbowl.build.current'] = JSON.stringify('made00000')")
+    open_passes(page, page.server, "/gauge")
+    wait_words(page, ".lesson", "moments in all: a recording tells of several")
