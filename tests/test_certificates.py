@@ -231,6 +231,8 @@ def test_a_renamed_machine_keeps_its_authority(tmp_path):
     # The new name is outside of what the authority may vouch for; the addresses are inside.
     assert told.get_values_for_type(x509.DNSName) == [] == list(again.names)
     assert len(told.get_values_for_type(x509.IPAddress)) == len(ADDRESSES)
+    now = certificates.ensure(tmp_path, ["van"], ADDRESSES)
+    assert handshake(now, ADDRESSES[0])["subject"], "a phone still takes it for the addresses"
 
 
 @pytest.mark.parametrize("damage", [b"", b"torn", "half", "other key"])
