@@ -12,7 +12,7 @@ from calc import better, bracket, network, plumbing, pump
 
 STEPS = 160  # of the longest, over the whole pass; a corner of what is told starts a step of its own
 COARSE_STEPS = 50  # for what would have held it
-STEPS_A_PIECE = 6  # so that a piece stays far below what a finger notices
+STEPS_A_PIECE = 3  # so that a piece stays far below what a finger notices
 MOST_ROWS = 100
 SIDES = {"primary": "primaries", "secondary": "secondaries"}
 STARTS = {"primaries": "Primaries", "secondaries": "Secondaries"}  # of a sentence

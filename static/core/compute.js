@@ -3,7 +3,7 @@
 import * as calc from "/calc.js";
 
 const REST = 120; // ms after the last change before long work begins
-const PIECE = 10; // ms of work at a time, and what one advance overruns
+const PIECE = 6; // ms of work at a time, and what one advance overruns
 
 // Only finite numbers pass; undefined is what a missing key would give, so it does not.
 export function finite(value) {
