@@ -1,10 +1,15 @@
 """The modules of `static` joined into one."""
 
+import posixpath
 import re
 
 import pytest
 
-from webapp.page import pagescript
+from webapp.page import assets, pagescript
+
+MODULES = pagescript.read_modules()
+# Folders of static import downwards only; what stands on one line does not import one another.
+LEVELS = ["core", "log form answer", "car", "supply figures passes", "setup", "places", "."]
 
 
 def test_every_module_is_in_it_once_and_after_those_it_imports():
@@ -39,8 +44,55 @@ def test_nothing_exported_is_lost_and_names_are_kept():
         ({"a.js": "export let a = 1;"}, "export let"),
         ({"a.js": 'import b from "./b.js";', "b.js": ""}, "import b"),
         ({"a.js": "export { a };"}, "export { a }"),
+        ({"a.js": 'import { titel as title } from "./b.js";', "b.js": "export const title = 1;"}, "imports titel from b.js"),
     ],
 )
 def test_what_cannot_be_joined_is_named(modules, words):
     with pytest.raises(ValueError, match=re.escape(words)):
         pagescript.join(modules)
+
+
+def test_no_module_imports_what_it_does_not_use():
+    assert pagescript.unused_imports(MODULES) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "unused"),
+    [
+        ('import { a } from "./b.js";\n// a is not used', ["a"]),
+        ('import { a } from "./b.js";\nthing.a();', ["a"]),
+        ('import { a } from "./b.js";\nthing(...a);', []),
+        ('import { a } from "./b.js";\nconst told = `${a}`;', []),
+        ('import { b as a } from "./b.js";\nb();', ["a"]),
+        ('import * as calc from "/calc.js";\n', ["calc"]),
+    ],
+)
+def test_an_unused_import_is_seen(text, unused):
+    assert [name for _, name in pagescript.unused_imports({"x.js": text})] == unused
+
+
+def test_folders_import_downwards_only():
+    level = {folder: number for number, folders in enumerate(LEVELS) for folder in folders.split()}
+    for path, text in MODULES.items():
+        own = posixpath.dirname(path) or "."
+        for other in re.findall(r'from "(\.[^"]+)"', text):
+            folder = posixpath.dirname(posixpath.normpath(posixpath.join(posixpath.dirname(path), other))) or "."
+            assert folder == own or level[folder] < level[own], f"static/{path} imports {other}"
+
+
+def test_a_template_literal_over_several_lines_is_refused():
+    """Its text would lose its indentation on the way to the phone."""
+    with pytest.raises(ValueError, match="must end on its own line"):
+        assets.slim("const told = `one\n  two`;")
+    assert (
+        assets.slim('const mark = "`";\n  // a ` in a comment\nconst told = `one ${`two`}`;')
+        == 'const mark = "`";\nconst told = `one ${`two`}`;'
+    )
+
+
+def test_unjoined_the_modules_are_served_as_they_are_written():
+    files = assets.all_assets(unjoined=True)
+    for path, text in MODULES.items():
+        assert files[f"/static/{path}"].body.decode() == text
+    assert 'import * as m_main from "/static/main.js";' in files["/page.js"].body.decode()
+    assert set(files) >= set(assets.all_assets())

@@ -69,6 +69,7 @@ def parser():
         default=KEYS,
         help=("where certificates and the list of paired phones are kept (default %(default)s)"),
     )
+    told.add_argument("--unjoined", action="store_true", help="serve the page's modules one by one, to look for a fault in them")
     told.add_argument("--version", action="version", version=f"overbowl {__version__}")
     return told
 
@@ -92,7 +93,7 @@ def main(arguments=None):
 def _serve_doors(options, log):
     """Serve this machine and, where asked for, phones, all with the one log."""
     if options.lan is None and not options.behind_proxy:
-        return _serve(create_app({"HOSTS": _own_names(options.host), "LOG": log}), options.host, options.port)
+        return _serve(create_app({"HOSTS": _own_names(options.host), "LOG": log, "UNJOINED": options.unjoined}), options.host, options.port)
     try:
         phones, lock = pairing.open_phones(options.keys)
     except pairing.PhonesError as error:
@@ -111,7 +112,7 @@ def _further_ports(options):
 def _serve_phones(options, phones, log):
     """Open the door for phones, then serve this machine's own."""
     hosts = (*_own_names(options.host), *([options.behind_proxy] if options.behind_proxy else []))
-    app = create_app({"HOSTS": hosts, "PHONES": phones, "LOG": log})
+    app = create_app({"HOSTS": hosts, "PHONES": phones, "LOG": log, "UNJOINED": options.unjoined})
     if options.behind_proxy:
         door, host, port = _proxy_door(options, app), "127.0.0.1", options.port + 1
     else:

@@ -17,15 +17,16 @@ WORTH_PACKING = 600
 
 def create_app(config=None):
     """Build the application. `config` may give HOSTS, further names of this machine, PHONES, those that are paired, and
-    LOG, the open log; without one there is nothing to sync with."""
+    LOG, the open log; without one there is nothing to sync with. UNJOINED: the page's modules one by one."""
     app = Flask("webapp", static_folder=None)
-    app.config.update({"HOSTS": (), "PHONES": pairing.Phones(), "MAX_CONTENT_LENGTH": LARGEST_BODY, **(config or {})})
+    app.config.update({"HOSTS": (), "PHONES": pairing.Phones(), "UNJOINED": False, "MAX_CONTENT_LENGTH": LARGEST_BODY, **(config or {})})
     app.json.sort_keys = False
     guard.protect(app)
-    pairing.protect(app, app.config["PHONES"], open_paths=(*assets.all_assets(), "/healthz"))
+    files = assets.all_assets(app.config["UNJOINED"])
+    pairing.protect(app, app.config["PHONES"], open_paths=(*files, "/healthz"))
     app.register_error_handler(HTTPException, _error)
     app.after_request(_pack)
-    _add_assets(app)
+    _add_assets(app, files)
     if app.config.get("LOG") is not None:
         app.register_blueprint(sync.blueprint(app.config["LOG"]))
 
@@ -48,9 +49,8 @@ def create_app(config=None):
     return app
 
 
-def _add_assets(app):
+def _add_assets(app, files):
     """Serve every file of the offline page from memory, under the address that the service worker knows."""
-    files = assets.all_assets()
 
     def send():
         asset = files.get(request.path)

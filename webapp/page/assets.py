@@ -3,6 +3,7 @@
 import gzip
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -20,6 +21,7 @@ TYPES = {
     ".svg": "image/svg+xml",
     ".webmanifest": "application/manifest+json",
 }
+QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 
 @dataclass(frozen=True)
@@ -37,12 +39,13 @@ def _asset(body, type):
     return Asset(body, type, gzip.compress(body, 9, mtime=0), hashlib.sha256(body).hexdigest())
 
 
-@lru_cache(maxsize=1)
-def all_assets():
+@lru_cache(maxsize=2)
+def all_assets(unjoined=False):
     """Return {path: Asset} of everything that the page needs, and the service worker that keeps it.
 
     Read once: one server process gives out one version, whatever happens to the files meanwhile. The version is a digest of
     everything that is served (files and their types, forms, units, records, policy, worker), since the worker names its cache by it.
+    `unjoined`: the page's modules one by one, as they are written.
     """
     found = {}
     for path in sorted(STATIC_FOLDER.rglob("*")):
@@ -51,7 +54,11 @@ def all_assets():
             body = path.read_bytes()
             found[_address(path)] = _asset(slim(body.decode()) if path.suffix == ".css" else body, type)
     found["/calc.js"] = _asset(slim(bundle.calc_js()), "text/javascript")
-    found["/page.js"] = _asset(slim(pagescript.page_js()), "text/javascript")
+    if unjoined:
+        found["/page.js"] = _asset(pagescript.unjoined_js(), "text/javascript")
+        found |= {f"/static/{path}": _asset(text, "text/javascript") for path, text in pagescript.read_modules().items()}
+    else:
+        found["/page.js"] = _asset(slim(pagescript.page_js()), "text/javascript")
     found["/static/start.js"] = _asset(slim(_read("start.js")), "text/javascript")
     worker = slim(_read("sw.js"))
     described = _described()
@@ -76,7 +83,13 @@ def _described():
 
 
 def slim(text):
-    """Leave out indentation and whole-line comments: they are for readers, and a third of what a phone would fetch."""
+    """Leave out indentation and whole-line comments: they are for readers, and a third of what a phone would fetch.
+
+    Errors: ValueError for a template literal over several lines, whose text this would change.
+    """
+    for line in text.splitlines():
+        if not line.lstrip().startswith("//") and QUOTED.sub("", line).count("`") % 2:
+            raise ValueError(f"A template literal must end on its own line: “{line.strip()}”.")
     lines = (line.strip() for line in text.splitlines())
     return "\n".join(line for line in lines if line and not line.startswith("//"))
 

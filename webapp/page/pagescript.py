@@ -16,6 +16,7 @@ STATIC_FOLDER = next(folder for folder in (_PACKAGE / "static", _PACKAGE.parent 
 APART = ("start.js", "sw.js")
 
 IMPORT = re.compile(r'^import \{ ([^}]+) \} from "(\.[^"]+)";$', re.M)
+OUTER_NAME = re.compile(r'^import \* as (\w+) from "/[^"]+";$', re.M)
 OUTER = re.compile(r'^import \* as \w+ from "/[^"]+";\n', re.M)
 EXPORT = re.compile(r"^export (?=(?:async )?(?:function|class|const) (\w+))", re.M)
 LEFT_OVER = re.compile(r"^(?:import|export)\b.*", re.M)
@@ -35,8 +36,8 @@ def page_js():
 def join(modules):
     """Join {path: text of an ES module} into the text of one.
 
-    Errors: ValueError for modules that import one another in a circle, for one that is not there, and for an import or
-    export that is not written as those of this project are.
+    Errors: ValueError for modules that import one another in a circle, for a module or an export that is not there (native
+    modules would refuse to load), and for an import or export that is not written as those of this project are.
 
     >>> print(join({"b.js": 'import { one } from "./a.js";\\nexport const two = one + 1;', "a.js": "export const one = 1;"}))
     export const m_a = (() => {
@@ -50,7 +51,43 @@ def join(modules):
     })();
     """
     outer = sorted({line for text in modules.values() for line in OUTER.findall(text)})
-    return "".join(outer) + "\n".join(_as_function(path, modules[path]) for path in _in_import_order(modules))
+    joined = "".join(outer) + "\n".join(_as_function(path, modules[path]) for path in _in_import_order(modules))
+    for path, text in modules.items():
+        for other, name, _ in _taken(path, text):
+            if name not in EXPORT.findall(modules[other]):
+                raise ValueError(f"static/{path} imports {name} from {other}, which exports no such thing.")
+    return joined
+
+
+def unused_imports(modules):
+    """Return [(path, name)] of what a module imports and never uses.
+
+    >>> unused_imports({"a.js": "export const one = 1;", "b.js": 'import { one as two } from "./a.js";\\nlet one;'})
+    [('b.js', 'two')]
+    """
+    found = []
+    for path, text in modules.items():
+        used = _names_used(text)
+        found += [(path, own) for _, _, own in _taken(path, text) if own not in used]
+        found += [(path, own) for own in OUTER_NAME.findall(text) if own not in used]
+    return found
+
+
+def needless_exports(modules):
+    """Return [(path, name)] of what a module exports and no other imports.
+
+    >>> needless_exports({"a.js": "export const one = 1;\\nexport const two = 2;", "b.js": 'import { one } from "./a.js";'})
+    [('a.js', 'two')]
+    """
+    taken = {(other, name) for path, text in modules.items() for other, name, _ in _taken(path, text)}
+    return [(path, name) for path, text in modules.items() for name in EXPORT.findall(text) if (path, name) not in taken]
+
+
+def unjoined_js():
+    """The text of a `/page.js` that only hands on the modules of `static`, each at its own address, for whoever looks for a fault."""
+    names = [(name_of(path), path) for path in read_modules()]
+    imports = "".join(f'import * as {name} from "/static/{path}";\n' for name, path in names)
+    return f"{imports}export {{ {', '.join(name for name, _ in names)} }};\n"
 
 
 def name_of(path):
@@ -63,7 +100,25 @@ def name_of(path):
 
 
 def _imports(path, text):
-    return [posixpath.normpath(posixpath.join(posixpath.dirname(path), other)) for _, other in IMPORT.findall(text)]
+    return [_resolved(path, other) for _, other in IMPORT.findall(text)]
+
+
+def _resolved(path, other):
+    return posixpath.normpath(posixpath.join(posixpath.dirname(path), other))
+
+
+def _taken(path, text):
+    """(module, name there, name here) of everything that a module imports from its own kind."""
+    for names, other in IMPORT.findall(text):
+        for part in names.split(","):
+            name, _, own = part.strip().partition(" as ")
+            yield _resolved(path, other), name, own or name
+
+
+def _names_used(text):
+    """Words of the code that are no one's property; comments and imports aside. Text counts as code: it may hold `${name}`."""
+    code = re.sub(r"^\s*//.*|\s//\s.*", "", OUTER.sub("", IMPORT.sub("", text)), flags=re.M)
+    return set(re.findall(r"(?:(?<![\w$.])|(?<=\.\.\.))[A-Za-z_$][\w$]*", code))
 
 
 def _in_import_order(modules):
