@@ -8,8 +8,10 @@ export class BoostSlider {
   constructor({ field, units, changed, rested }) {
     Object.assign(this, { field, units, changed, rested });
     this.si = 0;
+    this.held = null; // the boost when the thumb was touched
     this.highest = field.high;
-    this.input = el("input", { type: "range", id: "boost", min: 0, "aria-labelledby": "boost-label", oninput: () => this.slide(Number(this.input.value)), onchange: () => this.rested() });
+    this.input = el("input", { type: "range", id: "boost", min: 0, "aria-labelledby": "boost-label", oninput: () => this.slide(Number(this.input.value)), onchange: () => this.rested(),
+      onpointerdown: () => { this.held = this.si; }, onpointerup: () => { this.held = null; }, onpointercancel: () => this.putBack() });
     this.number = el("span", { class: "lead-number" });
     this.unit = el("select", { class: "unit", "aria-label": `Unit of ${field.label}`, onchange: () => units.set(field.kind, this.unit.value) },
       ...units.all(field.kind).map(({ name }) => el("option", { value: name }, name)));
@@ -41,6 +43,16 @@ export class BoostSlider {
     this.si = Math.min(shown * this.shown.scale + this.shown.offset, this.field.high);
     this.draw();
     this.changed(this.si);
+  }
+
+  // A touch that turns into a scroll was not meant for the boost. (A tap beside the thumb does not come here: page.css.)
+  putBack() {
+    if (this.held === null) return;
+    this.si = this.held;
+    this.held = null;
+    this.draw();
+    this.changed(this.si);
+    this.rested();
   }
 
   set(si) {

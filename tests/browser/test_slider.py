@@ -1,0 +1,124 @@
+"""The boost slider under a real finger: only the thumb drags, and a scroll changes nothing."""
+
+import pytest
+
+from tests.browser.conftest import open_context, ready
+
+
+@pytest.fixture
+def touch(chromium, server):
+    """A phone with a touch screen, with the invented car at 10 psi."""
+    context = open_context(chromium, has_touch=True, is_mobile=True)
+    page = ready(context.new_page(), f"{server.url}/#/supply")
+    page.get_by_role("button", name="Load the invented example car").click()
+    page.wait_for_selector(".key-numbers dd")
+    assert boost(page) == 10
+    yield page
+    assert context.wrong == []
+    context.close()
+
+
+def boost(page):
+    return float(page.locator(".slider .lead-number").inner_text())
+
+
+def thumb(page):
+    """Middle of the thumb, from the shares that the slider itself shows."""
+    box = page.locator("#boost").bounding_box()
+    share = page.locator("#boost").evaluate("(slider) => slider.value / slider.max")
+    return box["x"] + 24 + share * (box["width"] - 48), box["y"] + box["height"] / 2
+
+
+def finger(page, points):
+    """Down at the first point, along the others, and up."""
+    session = page.context.new_cdp_session(page)
+
+    def send(kind, *at):
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y} for x, y in at]})
+
+    send("touchStart", points[0])
+    for point in points[1:]:
+        send("touchMove", point)
+        page.wait_for_timeout(16)  # as a finger moves
+    send("touchEnd")
+
+
+def swipe_up(x, y):
+    return [(x, y - step) for step in range(0, 260, 10)]
+
+
+def settle(page):
+    page.evaluate("() => new Promise((done) => setTimeout(() => requestAnimationFrame(done), 60))")
+
+
+@pytest.mark.parametrize("share", [0.05, 0.2, 0.85, 0.95])
+def test_a_scroll_over_the_bare_track_changes_nothing(touch, share):
+    box = touch.locator("#boost").bounding_box()
+    finger(touch, swipe_up(box["x"] + share * box["width"], box["y"] + box["height"] / 2))
+    settle(touch)
+    assert boost(touch) == 10
+    assert touch.evaluate("window.scrollY") > 50, "and it scrolls"
+
+
+def test_a_tap_on_the_bare_track_changes_nothing(touch):
+    box = touch.locator("#boost").bounding_box()
+    touch.touchscreen.tap(box["x"] + 0.85 * box["width"], box["y"] + box["height"] / 2)
+    touch.mouse.click(box["x"] + 0.85 * box["width"], box["y"] + box["height"] / 2)
+    settle(touch)
+    assert boost(touch) == 10
+
+
+def test_a_scroll_that_begins_on_the_thumb_puts_the_old_value_back(touch):
+    x, y = thumb(touch)
+    finger(touch, swipe_up(x + 20, y))
+    settle(touch)
+    assert boost(touch) == 10
+    touch.reload()
+    touch.wait_for_selector(".key-numbers dd")
+    assert boost(touch) == 10
+
+
+def test_a_touch_that_is_taken_away_puts_the_old_value_back(touch):
+    x, y = thumb(touch)
+    session = touch.context.new_cdp_session(touch)
+    for kind, points in [("touchStart", [(x, y)]), *(("touchMove", [(x + step, y)]) for step in range(10, 60, 10))]:
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": one, "y": two} for one, two in points]})
+    assert boost(touch) > 10
+    session.send("Input.dispatchTouchEvent", {"type": "touchCancel", "touchPoints": []})
+    settle(touch)
+    assert boost(touch) == 10
+
+
+def test_the_thumb_drags(touch):
+    x, y = thumb(touch)
+    finger(touch, [(x + step, y) for step in range(0, 60, 5)])
+    settle(touch)
+    assert boost(touch) > 11
+
+
+def test_a_mouse_drags_the_thumb_too(page, server):
+    ready(page, f"{server.url}/#/supply")
+    page.get_by_role("button", name="Load the invented example car").click()
+    page.wait_for_selector(".key-numbers dd")
+    x, y = thumb(page)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 80, y, steps=5)
+    page.mouse.up()
+    settle(page)
+    assert boost(page) > 11
+
+
+def test_a_step_button_stays_under_the_finger(touch, server):
+    """Fuel pressure at boost: the sentence above the fields grows by lines while the boost is stepped up."""
+    touch.goto(f"{server.url}/#/figures/fuel-pressure")
+    touch.wait_for_selector(".answer-head:not([hidden])")
+    plus = touch.get_by_role("button", name="More: Boost", exact=True)
+    plus.scroll_into_view_if_needed()
+    box = plus.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    field = touch.get_by_label("Boost", exact=True)
+    before = float(field.input_value())
+    for press in range(1, 15):
+        touch.touchscreen.tap(x, y)
+        assert float(field.input_value()) == pytest.approx(before + 0.5 * press), f"press {press} went elsewhere"
