@@ -2,7 +2,9 @@
 
 import { el } from "./core/dom.js";
 import { Offline } from "./core/offline.js";
+import { inWords, Told } from "./core/told.js";
 import { watchPairing } from "./setup/pairing.js";
+import { Trouble } from "./setup/trouble.js";
 import { openPasses } from "./passes/open.js";
 import { build } from "./places/build.js";
 import { figures } from "./places/figures.js";
@@ -17,16 +19,18 @@ const notices = document.getElementById("notices");
 
 async function open() {
   const response = await fetch("/api/forms");
-  if (!response.ok) throw new Error(`The forms did not come: ${response.status}.`);
+  if (!response.ok) throw new Told(`The forms did not come (${response.status}). Try again with the machine in reach.`);
   const told = await response.json();
   const app = { forms: told.forms, records: told.records, renamed: told.renamed, version: told.version, release: told.release, units: new Units(told.kinds), offline: new Offline(notices, told.version) };
+  const trouble = new Trouble(app);
+  placeBox.before(trouble.element);
   let shown = null;
 
   function go() {
     const [name, ...rest] = location.hash.replace(/^#\//, "").split("/");
     const place = Object.hasOwn(PLACES, name) ? name : "supply";
-    shown?.stop();
-    shown = PLACES[place](app, ...rest);
+    trouble.hide();
+    shown = change(shown, () => PLACES[place](app, ...rest));
     placeBox.replaceChildren(shown.element);
     document.title = `${shown.title} – Overbowl`;
     for (const anchor of document.querySelectorAll("#bar a")) {
@@ -48,9 +52,24 @@ async function open() {
   watchPairing(notices, app.offline.state === "untrusted");
 }
 
+// From one place to the next. One that fails is told of, and does not keep the others from opening.
+function change(shown, next) {
+  try {
+    shown?.stop();
+  } catch (error) {
+    reportError(error);
+  }
+  try {
+    return next();
+  } catch (error) {
+    reportError(error);
+    return { title: "Overbowl", element: el("h1", { tabindex: "-1" }, "This screen could not be shown"), stop() {} };
+  }
+}
+
 export function start() {
   open().catch((error) => {
-    placeBox.replaceChildren(el("h1", {}, "Overbowl did not start"), el("p", { class: "error" }, String(error.message ?? error)),
+    placeBox.replaceChildren(el("h1", {}, "Overbowl did not start"), el("p", { class: "error" }, inWords(error, "It could not be opened whole. Try again with the machine in reach.")),
       el("button", { type: "button", onclick: () => location.reload() }, "Try again"));
   });
 }

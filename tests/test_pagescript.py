@@ -9,7 +9,7 @@ from webapp.page import assets, pagescript
 
 MODULES = pagescript.read_modules()
 # Folders of static import downwards only; what stands on one line does not import one another.
-LEVELS = ["core", "log form answer", "car", "supply figures passes", "setup", "places", "."]
+LEVELS = ["core", "log form answer", "car recording", "supply figures passes", "setup", "places", "."]
 
 
 def test_every_module_is_in_it_once_and_after_those_it_imports():

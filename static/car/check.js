@@ -3,19 +3,20 @@
 import { readBuild } from "./sections.js";
 import { run } from "../core/compute.js";
 import { niceStep } from "../core/step.js";
-import { recall, remember } from "../core/memory.js";
+import { wrongDrafts } from "../log/drafts.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 
 // What the screen says beside the build: {boost, throttle, launching}.
 export function settingOf(form, build) {
   const named = (name) => form.fields.find((field) => field.name === name);
-  const boost = recall(`supply.boost.${build.id}`) ?? named("boost").default ?? named("boost").assumed;
-  return { boost, part: recall("supply.part", false), launching: recall("supply.launching", false) };
+  const boost = recall(KEYS.boost(build.id)) ?? named("boost").default ?? named("boost").assumed;
+  return { boost, part: recall(KEYS.part, false), launching: recall(KEYS.launching, false) };
 }
 
 export function keepSetting(build, { boost, part, launching }) {
-  remember(`supply.boost.${build.id}`, boost);
-  remember("supply.part", part);
-  remember("supply.launching", launching);
+  remember(KEYS.boost(build.id), boost);
+  remember(KEYS.part, part);
+  remember(KEYS.launching, launching);
 }
 
 // Part throttle as this car has it: all that the primaries carry alone, or half where there is no such thing.
@@ -24,9 +25,10 @@ export function partThrottle(inputs) {
   return inputs.seats.secondary_seats > 0 && alone > 0 ? { throttle: alone, words: "Primaries alone" } : { throttle: 0.5, words: "Half" };
 }
 
-// {inputs, assumed, errors} of a build at a setting; `air` replaces the build's own where given.
+// {inputs, assumed, errors} of a build at a setting; `air` replaces the build's own where given. What Build shows and cannot be
+// used as it is typed there is an error here too: the check never answers with another value than Build shows.
 export function gather(form, build, setting, air, units) {
-  const read = readBuild(form, build.values, units, setting.launching);
+  const read = readBuild(form, build.values, units, { launching: setting.launching, wrong: build.id ? wrongDrafts(build.id) : {} });
   if (air) {
     const { pressure, temperature, humidity } = air;
     Object.assign(read.inputs.air, { pressure, temperature, humidity });

@@ -2,7 +2,7 @@
 
 import { stateShape } from "../answer/answer.js";
 import { el, newId } from "../core/dom.js";
-import { recall, remember } from "../core/memory.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 import { checkPoint, gather, settingOf } from "./check.js";
 import { todaysAir } from "./air.js";
 import { inWords, nameOf, readSection, sectionsOf } from "./sections.js";
@@ -32,8 +32,8 @@ export class CompareView {
       return;
     }
     const current = this.builds.current();
-    const first = this.builds.get(recall("compare.first")) ?? current;
-    const second = all.find(({ id }) => id === recall("compare.second") && id !== first.id) ?? all.find(({ id }) => id !== first.id);
+    const first = this.builds.get(recall(KEYS.compared("first"))) ?? current;
+    const second = all.find(({ id }) => id === recall(KEYS.compared("second")) && id !== first.id) ?? all.find(({ id }) => id !== first.id);
     const setting = settingOf(this.form, current);
     const pair = [first, second];
     const answers = pair.map((build) => this.answer(build, setting));
@@ -50,7 +50,7 @@ export class CompareView {
   }
 
   picker(key, label, all, chosen) {
-    const select = el("select", { id: newId("pick"), onchange: () => { remember(`compare.${key}`, select.value); this.draw(); } },
+    const select = el("select", { id: newId("pick"), onchange: () => { remember(KEYS.compared(key), select.value); this.draw(); } },
       ...all.map(({ id, name }) => el("option", { value: id }, name)));
     select.value = chosen.id;
     return el("div", { class: "field" }, el("label", { for: select.id, class: "label" }, label), select);

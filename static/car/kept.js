@@ -17,5 +17,5 @@ export const nameOf = (form) => `kept.${form.name.replaceAll("-", "_")}`;
 export function keptWords(form, result, units) {
   const told = form.results.find(({ name }) => name === form.lead);
   const lead = result?.[told.name];
-  return lead == null ? null : `${(result[told.label_from] ?? told.label).toLowerCase()} ${units.text(told.kind, lead)}`;
+  return !Number.isFinite(lead) ? null : `${(result[told.label_from] ?? told.label).toLowerCase()} ${units.text(told.kind, lead)}`;
 }

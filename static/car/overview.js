@@ -1,13 +1,13 @@
 // The car at a glance: every section with what is given and what is assumed, and the builds that are kept.
 
-import { el, newId, say } from "../core/dom.js";
+import { el, newId } from "../core/dom.js";
 import { belongings } from "./kept.js";
 import { EXAMPLE } from "./example.js";
 import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
 
 const SHOWN = 3; // values in a section's line
 
-export function exampleValues(form, units) {
+function exampleValues(form, units) {
   return { name: "Example car", invented: true, ...fromText(form, EXAMPLE, units) };
 }
 

@@ -2,11 +2,11 @@
 
 import { lastResult } from "../core/lastanswer.js";
 import { el, say } from "../core/dom.js";
+import { inWords as errorInWords } from "../core/told.js";
 import { FormView } from "../form/form.js";
-import { draftsOf, dropDrafts, keepDraft } from "./drafts.js";
-import { inWords, nameOf, toStore, toTyped } from "./sections.js";
-
-const REST = 1500; // ms without a key before a field counts as entered
+import { readStored, toStored, toTyped } from "../form/stored.js";
+import { Drafts, draftsOf } from "../log/drafts.js";
+import { inWords, nameOf } from "./sections.js";
 
 export class SectionView {
   // `check(id)` tells what the supply check finds wrong: {"section.field": [sentence]}.
@@ -16,6 +16,7 @@ export class SectionView {
     this.before = build.values;
     this.stored = build.values;
     this.fields = section.fields;
+    this.drafts = new Drafts(builds.log, this.id, "build", { onSaved: (values) => this.onSaved(values), onFailed: (error) => this.onFailed(error) });
     this.view = new FormView({ fields: this.fields, units, typed: this.typedFields(), answerOf: lastResult, changed: (_, made) => this.onTyped(made) });
     this.problem = el("p", { class: "error", hidden: true, role: "alert" });
     this.changed = el("ul", { class: "changed" });
@@ -23,8 +24,8 @@ export class SectionView {
     this.why = el("section", { class: "why", hidden: true }, el("h2", {}, "Changed just now"), this.changed,
       el("div", { class: "field" }, el("label", { for: "reason", class: "label" }, "Why? (if you like)"), this.reason));
     this.element = el("div", {}, this.view.element, this.problem, this.why);
-    this.element.addEventListener("focusout", () => this.keep());
-    this.leaving = () => document.visibilityState === "hidden" && this.finish();
+    this.element.addEventListener("focusout", () => this.drafts.flush());
+    this.leaving = () => document.visibilityState === "hidden" && this.keepReason();
     document.addEventListener("visibilitychange", this.leaving);
     this.stops = [units.onChange(() => this.draw()), builds.onChange(() => this.takeOver())];
     this.showWrong();
@@ -34,42 +35,30 @@ export class SectionView {
     return nameOf(this.section, field);
   }
 
-  draft(field) {
-    return draftsOf(this.id)[this.name(field)];
-  }
-
   typedFields() {
-    return Object.fromEntries(this.fields.map((field) => [field.name, this.draft(field)?.typed ?? toTyped(field, this.stored[this.name(field)])]));
+    const left = draftsOf(this.id);
+    return Object.fromEntries(this.fields.map((field) => [field.name, left[this.name(field)]?.typed ?? toTyped(field, this.stored[this.name(field)], this.units)]));
   }
 
   onTyped(made) {
     if (!made) return;
-    const { value, error } = toStore(made.field, made);
-    keepDraft(this.id, this.name(made.field), { typed: made.typed(), value });
+    const typed = made.typed();
+    const { value, error } = toStored(made.field, typed, this.units);
+    this.drafts.set({ [this.name(made.field)]: error ? { typed, error } : { typed, value } });
+    made.offerToClear(null);
     made.showError(error ?? null);
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.keep(), REST);
   }
 
-  // Write what was typed and is right into the log.
-  async keep() {
-    clearTimeout(this.timer);
-    const right = this.fields.map((field) => this.name(field)).filter((name) => draftsOf(this.id)[name]?.value !== undefined);
-    if (!right.length) return;
-    const drafts = draftsOf(this.id);
-    const values = Object.fromEntries(right.map((name) => [name, drafts[name].value]));
-    try {
-      await this.builds.save(this.id, values);
-    } catch (error) {
-      this.problem.hidden = false;
-      return say(this.problem, error.message);
-    }
+  onSaved(values) {
     this.problem.hidden = true;
     this.stored = { ...this.stored, ...values };
-    const now = draftsOf(this.id);
-    dropDrafts(this.id, right.filter((name) => JSON.stringify(now[name]) === JSON.stringify(drafts[name]))); // not what was typed on meanwhile
+    this.takeOver(); // where something newer stands, that is shown
     this.showChanges();
-    this.showWrong();
+  }
+
+  onFailed(error) {
+    this.problem.hidden = false;
+    say(this.problem, errorInWords(error, "This could not be kept on this device. It is tried again as you type."));
   }
 
   // Another device or page changed this build.
@@ -80,21 +69,35 @@ export class SectionView {
       const name = this.name(field);
       const made = this.view.controls.get(field.name);
       const same = JSON.stringify(now.values[name] ?? null) === JSON.stringify(this.stored[name] ?? null);
-      if (same || this.draft(field) || made.element.contains(document.activeElement)) continue;
+      if (same || this.drafts.has(name) || made.element.contains(document.activeElement)) continue;
       this.stored = { ...this.stored, [name]: now.values[name] };
-      made.setTyped(toTyped(field, now.values[name]));
+      made.setTyped(toTyped(field, now.values[name], this.units));
     }
     this.view.hideWhatDoesNotApply();
+    this.showWrong();
   }
 
-  // The check's own sentences, where they belong to a field of this section.
+  // What is typed wrong, what lies in the log and cannot be read, and the check's own sentences, where they belong to a field here.
   showWrong() {
     const errors = this.check(this.id);
+    const left = draftsOf(this.id);
     for (const field of this.fields) {
+      const name = this.name(field);
       const made = this.view.controls.get(field.name);
-      const typedWrong = this.draft(field) ? toStore(field, made).error : null;
-      made.showError(typedWrong ?? errors[this.name(field)]?.join(" ") ?? null);
+      const typedWrong = left[name]?.error ? toStored(field, made.typed(), this.units).error : null;
+      const unreadable = left[name] ? null : readStored(field, this.stored[name]).error ?? null;
+      made.showError(typedWrong ?? errors[name]?.join(" ") ?? null);
+      made.offerToClear(unreadable, () => this.clear(field));
     }
+  }
+
+  async clear(field) {
+    const name = this.name(field);
+    await this.builds.save(this.id, { [name]: null });
+    this.stored = { ...this.stored, [name]: null };
+    this.view.controls.get(field.name).setTyped(undefined);
+    this.view.hideWhatDoesNotApply();
+    this.showWrong();
   }
 
   get changes() {
@@ -121,20 +124,17 @@ export class SectionView {
     await this.builds.save(this.id, { reason: { text, fields: changes.map((field) => this.name(field)) } });
   }
 
-  async finish() {
-    await this.keep();
-    await this.keepReason();
-  }
 
   draw() {
     this.view.draw();
     this.showChanges();
   }
 
-  stop() {
+  async stop() {
     document.removeEventListener("visibilitychange", this.leaving);
     for (const stop of this.stops) stop();
-    return this.finish();
+    await this.drafts.stop();
+    await this.keepReason();
   }
 }
 

@@ -1,9 +1,10 @@
-// A build's stored values against the sections of the supply check: what is given, what is assumed, what the check gets.
-// Stored are {si, text, unit} for a quantity, rows of these for a table, the word or truth itself for the others; null for
-// a field that was emptied again.
+// A build's stored values against the sections of the supply check: what is given, what is assumed, what the check gets. How a
+// value is kept, form/stored.js says.
 
 import { valueInWords } from "../answer/answer.js";
 import { isPlain } from "../core/typed.js";
+import { applies, inRange } from "../form/read.js";
+import { isNumber, readStored } from "../form/stored.js";
 
 export function checkForm(app) {
   return app.forms.find((form) => form.name === "supply-check");
@@ -30,58 +31,30 @@ export function fieldNamed(form, name) {
   return field ? { section, field } : null;
 }
 
-const isNumber = (field) => field.type === "quantity" || field.type === "whole";
-
-// What a control says now, to store: {value} or {error}.
-export function toStore(field, control) {
-  const read = control.read();
-  if (read.error) return read;
-  if (read.absent) return { value: null };
-  if (isNumber(field)) return { value: { si: read.value, ...read.as } };
-  if (field.type !== "table") return { value: read.value };
-  return { value: read.value.map((row, n) => row.map((si, i) => ({ si, ...read.as[n][i] }))) };
-}
-
-// The same the other way round: what the control shows as typed.
-export function toTyped(field, stored) {
-  if (stored == null) return undefined;
-  if (field.type === "table") return stored.map((row) => row.map((cell) => (cell.text == null || cell.unit == null ? siOf(cell) : { text: cell.text, unit: cell.unit })));
-  if (!isNumber(field)) return stored;
-  return stored.text == null ? { text: String(stored.si ?? stored), unit: null, si: siOf(stored) } : { text: stored.text, unit: stored.unit, si: stored.si };
-}
-
-const siOf = (stored) => (typeof stored === "number" ? stored : stored.si);
-
-function valueOf(field, stored) {
-  if (stored == null) return null;
-  if (field.type === "table") return stored.map((row) => row.map(siOf));
-  return isNumber(field) ? siOf(stored) : stored;
-}
-
 const assumedFor = (field) => field.assumed ?? field.default ?? null;
 
-// One section as the check gets it: {inputs, fields: [{field, value, given, missing}] of those that apply}.
+// One section as the check gets it: {inputs, fields: [{field, value, given, missing, unreadable}] of those that apply}.
 export function readSection(section, values) {
-  const given = (field) => valueOf(field, values[nameOf(section, field)]);
-  const said = Object.fromEntries(section.fields.map((field) => [field.name, given(field) ?? assumedFor(field)]));
-  const applying = section.fields.filter((field) => Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(said[other])));
-  const fields = applying.map((field) => {
-    const isGiven = given(field) !== null;
-    return { field, value: said[field.name], given: isGiven, missing: said[field.name] === null && !field.optional };
+  const stored = new Map(section.fields.map((field) => [field.name, readStored(field, values[nameOf(section, field)])]));
+  const said = (name) => stored.get(name).value ?? assumedFor(section.fields.find((field) => field.name === name));
+  const fields = section.fields.filter((field) => applies(field, said)).map((field) => {
+    const { absent, error } = stored.get(field.name);
+    const value = said(field.name);
+    return { field, value, given: !absent, missing: value === null && !field.optional, unreadable: error ?? null };
   });
   return { inputs: Object.fromEntries(fields.map(({ field, value }) => [field.name, value])), fields };
 }
 
-// The whole build: {inputs, assumed: [{section, field, value}], errors: {"section.field": [sentence]}}.
-export function readBuild(form, values, units, launching = false) {
+// The whole build, with what is typed wrong into it ({"section.field": sentence}): {inputs, assumed: [{section, field, value}], errors: {"section.field": [sentence]}}.
+export function readBuild(form, values, units, { launching = false, wrong: typedWrong = {} } = {}) {
   const inputs = {};
   const assumed = [];
   const errors = {};
   for (const section of sectionsOf(form)) {
     const read = readSection(section, values);
     inputs[section.name] = read.inputs;
-    for (const { field, value, given, missing } of read.fields) {
-      const wrong = missing ? "This is needed: enter a value." : given && outOfRange(field, value, units);
+    for (const { field, value, given, missing, unreadable } of read.fields) {
+      const wrong = typedWrong[nameOf(section, field)] ?? unreadable ?? (missing ? "This is needed: enter a value." : given && outOfRange(field, value, units));
       if (wrong) errors[nameOf(section, field)] = [wrong];
       if (!given && value !== null) assumed.push({ section, field, value });
     }
@@ -92,19 +65,25 @@ export function readBuild(form, values, units, launching = false) {
 
 // A value that came from another device or an older form.
 function outOfRange(field, value, units) {
-  return isNumber(field) ? units.outside(field, value) : null;
+  if (isNumber(field)) return inRange(field, value, units).error ?? null;
+  if (field.type !== "table") return null;
+  if (value.length < field.rows_low || value.length > field.rows_high) return `${field.label} needs ${field.rows_low} to ${field.rows_high} rows.`;
+  const wrong = value.flatMap((row, n) => row.map((si, i) => ({ n, error: inRange(field.columns[i], si, units).error }))).find(({ error }) => error);
+  return wrong ? `Row ${wrong.n + 1}: ${wrong.error}` : null;
 }
 
 // A stored value as a person reads it; what was typed in the unit shown stays as typed.
 export function inWords(field, stored, units) {
-  if (stored == null) {
+  const { absent, error, value } = readStored(field, stored);
+  if (error) return "cannot be read";
+  if (absent) {
     const assumed = assumedFor(field);
     return assumed === null ? "not given" : `assumed ${plainWords(field, assumed, units)}`;
   }
-  if (isNumber(field) && stored.text != null && stored.unit === units.of(field.kind).name && isPlain(stored.text.trim())) {
+  if (isNumber(field) && typeof stored.text === "string" && stored.unit === units.of(field.kind).name && isPlain(stored.text.trim())) {
     return `${stored.text.trim()}${stored.unit ? `\u00a0${stored.unit}` : ""}`;
   }
-  return plainWords(field, valueOf(field, stored), units);
+  return plainWords(field, value, units);
 }
 
 export function plainWords(field, value, units) {

@@ -2,16 +2,19 @@
 // A record has `name`, `invented`, a field "section.field" for each entry of the car, and `reason`, why fields were changed.
 
 import { openLog } from "../log/log.js";
-import { recall, remember } from "../core/memory.js";
-import { saveLeftDrafts } from "./drafts.js";
+import { KEYS, recall, remember } from "../core/memory.js";
+import { bringIn } from "../log/drafts.js";
 
 const KIND = "build";
 const TOGETHER = 2000; // ms: what is written so soon after a build was made belongs to its making
 
-// One log and one list of builds for the whole page.
+// One log and one list of builds for the whole page, with what a killed page left behind brought in.
 export function openBuilds(app) {
   app.log ??= openLog({ early: true, renamed: app.renamed });
-  app.builds ??= Promise.resolve(app.log).then((log) => new Builds(log));
+  app.builds ??= Promise.resolve(app.log).then(async (log) => {
+    await bringIn(log);
+    return new Builds(log);
+  });
   return app.builds;
 }
 
@@ -35,11 +38,11 @@ export class Builds {
 
   // Which one is current is this device's own business: two cars may be out at once.
   current() {
-    return this.get(recall("build.current")) ?? this.list()[0] ?? null;
+    return this.get(recall(KEYS.currentBuild)) ?? this.list()[0] ?? null;
   }
 
   setCurrent(id) {
-    remember("build.current", id);
+    remember(KEYS.currentBuild, id);
     for (const listener of this.switched) listener();
   }
 
@@ -90,7 +93,7 @@ export function timeOf(at) {
 }
 
 function shown({ id, values }) {
-  return { id, name: values.name || "No name", invented: values.invented === true, values };
+  return { id, name: (typeof values.name === "string" && values.name) || "No name", invented: values.invented === true, values };
 }
 
 function steps(entries) {
@@ -100,7 +103,7 @@ function steps(entries) {
 
 // The reason is written after the change that it is for.
 function reasonFor(field, entry, reasons) {
-  const fits = reasons.filter(({ value, at, device }) => device === entry.device && at >= entry.at && value?.fields?.includes(field));
+  const fits = reasons.filter(({ value, at, device }) => device === entry.device && at >= entry.at && Array.isArray(value?.fields) && value.fields.includes(field));
   fits.sort((a, b) => (a.at < b.at ? -1 : 1));
-  return fits[0]?.value.text ?? null;
+  return typeof fits[0]?.value.text === "string" ? fits[0].value.text : null;
 }

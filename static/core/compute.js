@@ -48,7 +48,7 @@ function attempt(form, work) {
   try {
     return { value: work() };
   } catch (error) {
-    if (error.name !== "ValueError") return { errors: { form: [`${form.name} has no answer for these inputs.`] } };
+    if (error.name !== "ValueError") return { errors: { form: [`${form.title ?? form.name}: these numbers have no answer.`] } };
     // pscript puts the name of the error before its words.
     const told = error.message.replace(/^ValueError: /, "");
     const match = /^([a-z0-9_.]+): (.+)$/s.exec(told);
@@ -57,7 +57,7 @@ function attempt(form, work) {
 }
 
 function passed(form, results) {
-  if (!finite(results)) return { errors: { form: [`${form.name} has no finite answer for these inputs.`] } };
+  if (!finite(results)) return { errors: { form: [`${form.title ?? form.name}: these numbers have no finite answer.`] } };
   const { notes = [], ...rest } = results;
   return { results: rest, notes };
 }

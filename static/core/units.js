@@ -1,7 +1,7 @@
 // The units that the server gave, which of them this person reads, and the way between shown values and SI.
 // Scale and offset of every unit come from GET /api/forms; none is written here.
 
-import { recall, remember } from "./memory.js";
+import { KEYS, recall, remember } from "./memory.js";
 import { TOO_LARGE, pick, readNumber } from "./typed.js";
 
 const NO_SPACE_BEFORE = ["%", "°"];
@@ -9,8 +9,8 @@ const NO_SPACE_BEFORE = ["%", "°"];
 export class Units {
   constructor(kinds) {
     this.kinds = kinds;
-    this.system = recall("system", "us");
-    this.chosen = recall("units", {});
+    this.system = recall(KEYS.system, "us");
+    this.chosen = recall(KEYS.units, {});
     this.listeners = new Set();
   }
 
@@ -32,8 +32,8 @@ export class Units {
   }
 
   changed() {
-    remember("system", this.system);
-    remember("units", this.chosen);
+    remember(KEYS.system, this.system);
+    remember(KEYS.units, this.chosen);
     for (const listener of this.listeners) listener();
   }
 

@@ -2,8 +2,10 @@
 // the largest of a table's column, "pump" for a section, "boost" for the boost looked at on Supply, "check.fuel_demand" for
 // a result of the supply check at that boost.
 
-import { checkForm, readSection, sectionsOf, toTyped } from "../car/sections.js";
+import { checkForm, readSection, sectionsOf } from "../car/sections.js";
 import { el, say } from "../core/dom.js";
+import { readField } from "../form/read.js";
+import { asTyped, toTyped } from "../form/stored.js";
 import { todaysAir } from "../car/air.js";
 import { checkPoint, gather, settingOf } from "../car/check.js";
 
@@ -49,20 +51,11 @@ export class BuildNumbers {
   // The same as a control keeps what was typed, or undefined. `name` may mean a whole section.
   typed(name, field) {
     if (field.type === "section") {
-      const typed = field.fields.map((inner) => [inner.name, toTyped(inner, this.build.values[`${name}.${inner.name}`])]);
+      const typed = field.fields.map((inner) => [inner.name, toTyped(inner, this.build.values[`${name}.${inner.name}`], this.units)]);
       return Object.fromEntries(typed.filter(([, one]) => one !== undefined));
     }
     return asTyped(field, this.value(name), this.units);
   }
-}
-
-// A value in SI, a word or rows, as the control of a field keeps what was typed.
-export function asTyped(field, value, units) {
-  if (value === null || value === undefined) return undefined;
-  if (field.type === "section") return Object.fromEntries(field.fields.filter(({ name }) => value[name] != null).map((inner) => [inner.name, asTyped(inner, value[inner.name], units)]));
-  if (field.kind && typeof value === "number") return { text: units.plain(field.kind, value), unit: units.of(field.kind).name, si: value };
-  if (field.type === "choice" && !field.options.some((option) => option.value === value)) return undefined;
-  return value;
 }
 
 function inside(from, names) {
@@ -115,7 +108,7 @@ export class Offers {
   // Whether a control says so already, as far as it can be read.
   says(field, made, typed) {
     if (field.type === "section") return JSON.stringify(made.typed() ?? {}) === JSON.stringify(typed);
-    const read = made.read();
+    const read = readField(field, made.typed(), this.units, this.view.said);
     const now = read.absent ? field.assumed ?? null : read.value ?? null;
     if (typeof now === "number") return this.units.text(field.kind, now) === this.units.text(field.kind, typed.si);
     return same(now, Array.isArray(typed) ? typed.map((row) => row.map((cell) => cell.si ?? cell)) : typed);

@@ -5,10 +5,12 @@ import { checkForm } from "../car/sections.js";
 import { run } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { FormView } from "../form/form.js";
-import { recall, remember } from "../core/memory.js";
+import { read } from "../form/read.js";
+import { asTyped } from "../form/stored.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 import { todaysAir } from "../car/air.js";
 import { checkPoint, gather, keepSetting, settingOf } from "../car/check.js";
-import { asTyped, BuildNumbers } from "./frombuild.js";
+import { BuildNumbers } from "./frombuild.js";
 import { ticksOf } from "../car/ticks.js";
 
 // What was changed in a figure opened from here; the build itself is changed on the Build screen.
@@ -17,8 +19,8 @@ const changes = new Map();
 export class Guide {
   constructor({ app, form, builds, at }) {
     Object.assign(this, { app, form, builds, units: app.units });
-    this.view = new FormView({ fields: form.fields, units: app.units, typed: recall(`form.${form.name}`, {}), changed: () => {
-      remember(`form.${form.name}`, this.view.typed());
+    this.view = new FormView({ fields: form.fields, units: app.units, typed: recall(KEYS.form(form.name), {}), changed: () => {
+      remember(KEYS.form(form.name), this.view.typed());
       this.draw();
     } });
     this.first = el("p", { class: "first-note" });
@@ -105,7 +107,7 @@ function inputsOf(app, form, seen, row, build, numbers) {
     return { inputs: read.inputs, errors: Object.keys(read.errors).length ? read.errors : null };
   }
   if (form.ticks) return { inputs: ticksOf(form, build) };
-  return new FormView({ fields: form.fields, units: app.units, typed: typedFor(form, seen, row, build, numbers), changed() {} }).read();
+  return read(form.fields, typedFor(form, seen, row, build, numbers), app.units);
 }
 
 function starting({ set }) {

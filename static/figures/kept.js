@@ -1,10 +1,11 @@
 // Figures kept with the car: "kept.spark_plan" of the build holds what was put in, as it was typed, and
 // "kept.spark_plan_result" what came out. Earlier ones stay in the build's history and can be loaded or compared.
 
-import { toStore, toTyped } from "../car/sections.js";
+import { toStored, toTyped } from "../form/stored.js";
 import { timeOf } from "../car/store.js";
 import { shortMoment } from "../core/dates.js";
 import { el, rebuild } from "../core/dom.js";
+import { inWords } from "../core/told.js";
 import { keptWords, nameOf } from "../car/kept.js";
 
 const MOST_SHOWN = 6;
@@ -48,7 +49,8 @@ export class KeptPanel {
   // What the fields say now, to store; null while something is wrong.
   now() {
     const applying = this.fields.filter((field) => this.view.applies(field));
-    const read = applying.map((field) => [field.name, toStore(field, this.view.controls.get(field.name))]);
+    const typed = this.view.typed();
+    const read = applying.map((field) => [field.name, toStored(field, typed[field.name], this.units, this.view.said)]);
     return read.some(([, { error }]) => error) ? null : Object.fromEntries(read.map(([name, { value }]) => [name, value]));
   }
 
@@ -59,7 +61,7 @@ export class KeptPanel {
       await this.builds.save(this.build.id, { [this.name]: inputs, [`${this.name}_result`]: this.result() });
     } catch (error) {
       this.error.hidden = false;
-      this.error.textContent = error.message;
+      this.error.textContent = inWords(error, "This could not be kept on this device.");
       return;
     }
     this.error.hidden = true;
@@ -109,7 +111,7 @@ export class KeptPanel {
   }
 
   asTyped(fields, inputs) {
-    return Object.fromEntries(fields.map((field) => [field.name, toTyped(field, inputs[field.name] ?? inputs[field.was])]));
+    return Object.fromEntries(fields.map((field) => [field.name, toTyped(field, inputs?.[field.name] ?? inputs?.[field.was], this.units)]));
   }
 }
 

@@ -1,12 +1,12 @@
 // The list of all figures: groups that unfold, those used last, and a search by word.
 
 import { el } from "../core/dom.js";
-import { recall, remember } from "../core/memory.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 
 const LAST = 3;
 
 export function noteUse({ name }) {
-  remember("figures.last", [name, ...recall("figures.last", []).filter((one) => one !== name)].slice(0, LAST));
+  remember(KEYS.figuresLast, [name, ...recall(KEYS.figuresLast, []).filter((one) => one !== name)].slice(0, LAST));
 }
 
 export function list(app) {
@@ -33,7 +33,7 @@ export function list(app) {
 function section(group, own) {
   // One alone needs no group.
   if (own.length === 1) return { own, element: el("ul", { class: "index figure-group" }, own[0].element), isOpen: () => true };
-  const isOpen = () => recall("figures.open", []).includes(group);
+  const isOpen = () => recall(KEYS.figuresOpen, []).includes(group);
   const names = el("span", { class: "counts" }, own.map(({ form }) => form.title).join(" · "));
   const element = el("details", { class: "figure-group unfolding" }, el("summary", { onclick: () => keepOpen(group, !element.open) }, el("span", { class: "group-head" }, el("h2", {}, group), names)),
     el("ul", { class: "index" }, ...own.map((one) => one.element)));
@@ -42,12 +42,12 @@ function section(group, own) {
 }
 
 function keepOpen(group, open) {
-  const others = recall("figures.open", []).filter((one) => one !== group);
-  remember("figures.open", open ? [...others, group] : others);
+  const others = recall(KEYS.figuresOpen, []).filter((one) => one !== group);
+  remember(KEYS.figuresOpen, open ? [...others, group] : others);
 }
 
 function lastUsed(app) {
-  const forms = recall("figures.last", []).map((name) => app.forms.find((form) => form.name === name)).filter(Boolean);
+  const forms = recall(KEYS.figuresLast, []).map((name) => app.forms.find((form) => form.name === name)).filter(Boolean);
   return forms.length ? el("nav", { class: "last-used", "aria-label": "Used last" }, ...forms.map((form) => el("a", { class: "other", href: address(form) }, form.title))) : null;
 }
 

@@ -1,6 +1,7 @@
 // A form drawn from its description: the controls, what applies, what was typed. It knows nothing of answers.
 
 import { control } from "./fields.js";
+import { applies, read, sayer } from "./read.js";
 import { el, say } from "../core/dom.js";
 
 export class FormView {
@@ -8,6 +9,7 @@ export class FormView {
   // that was changed, undefined where all were.
   constructor({ fields, units, typed = {}, changed, answerOf = () => null }) {
     this.fields = fields;
+    this.units = units;
     this.changed = changed;
     this.controls = new Map();
     this.folds = new Map();
@@ -69,41 +71,24 @@ export class FormView {
   }
 
   applies(field) {
-    return Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(this.valueOf(other)));
-  }
-
-  // What a field says or, left empty, is assumed to say.
-  valueOf(name) {
-    const read = this.controls.get(name).read();
-    return read.absent ? this.controls.get(name).field.assumed : read.value;
+    return applies(field, this.said);
   }
 
   hideWhatDoesNotApply() {
+    this.said = sayer(this.fields, this.typed(), this.units);
     for (const field of this.fields) {
       const made = this.controls.get(field.name);
       made.element.hidden = !this.applies(field);
-      if (field.by) made.choose(this.valueOf(field.by));
+      if (field.by) made.choose(this.said(field.by));
     }
     this.drawFolds();
   }
 
-  // {inputs, assumed} with everything in SI, or {errors} by field. Errors are shown at their fields.
+  // {inputs, assumed, errors} of form/read.js. Errors are shown at their fields.
   read() {
-    const inputs = {};
-    const assumed = {};
-    const errors = {};
-    for (const field of this.fields) {
-      if (!this.applies(field)) continue;
-      const read = this.controls.get(field.name).read();
-      if (read.errors) Object.assign(errors, prefixed(field.name, read.errors));
-      else if (read.error) errors[field.name] = [read.error];
-      else if (!read.absent) inputs[field.name] = read.value;
-      else inputs[field.name] = field.assumed ?? null;
-      if (read.absent && field.assumed != null) assumed[field.name] = field.assumed;
-      if (read.assumed) Object.assign(assumed, prefixed(field.name, read.assumed));
-    }
-    this.showErrors(errors);
-    return Object.keys(errors).length ? { errors } : { inputs, assumed };
+    const told = read(this.fields, this.typed(), this.units);
+    this.showErrors(told.errors ?? {});
+    return told;
   }
 
   // Returns the sentences that belong to no field shown here.
@@ -154,11 +139,6 @@ class SectionControl {
     this.inner.setTyped(typed ?? {});
   }
 
-  read() {
-    const { errors, inputs, assumed } = this.inner.read();
-    return errors ? { errors } : { value: inputs, assumed };
-  }
-
   showError(sentence) {
     this.error.hidden = !sentence;
     say(this.error, sentence ?? "");
@@ -178,8 +158,4 @@ class SectionControl {
 function isGiven(made) {
   const typed = made.typed();
   return made.field.type === "flag" ? typed === true : typed != null && typed !== (made.field.default ?? null);
-}
-
-function prefixed(name, told) {
-  return Object.fromEntries(Object.entries(told).map(([key, value]) => [`${name}.${key}`, value]));
 }

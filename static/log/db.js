@@ -6,6 +6,7 @@
 import { Unfit } from "./edit.js";
 
 const VERSION = 1;
+const PATIENCE = 10 * 1000; // ms, for storage that never answers
 const STORES = ["base", "outbox", "refused", "meta"];
 
 export function ask(request) {
@@ -16,14 +17,16 @@ export function ask(request) {
 }
 
 export async function openDb(name) {
+  if (!window.indexedDB) throw new Unfit("This browser has no storage for a log.");
   const request = indexedDB.open(name, VERSION);
   request.onupgradeneeded = ({ oldVersion }) => {
     if (oldVersion < 1) layOut(request.result);
   };
   const database = await new Promise((resolve, reject) => {
     request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-    request.onblocked = () => reject(new Error("Another open page of an older version holds the log; close it."));
+    request.onerror = () => reject(new Unfit("This browser will not open its storage to this page."));
+    request.onblocked = () => reject(new Unfit("Another open page of an older version holds the log; close it."));
+    setTimeout(() => reject(new Unfit("This browser's storage does not answer. Close its other pages, or start the browser again.")), PATIENCE);
   });
   // A newer version of the page in another tab may change the layout.
   database.onversionchange = () => database.close();

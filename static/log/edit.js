@@ -1,5 +1,6 @@
 // What an edit may be: the server's own limits, told at once instead of days later.
 
+import { Told } from "../core/told.js";
 import { isStamp } from "./clock.js";
 import { canonical, DELETED } from "./merge.js";
 
@@ -10,7 +11,7 @@ const LARGEST_VALUE = 8192; // bytes
 const DEEPEST_VALUE = 4;
 
 // The message is a sentence for the user.
-export class Unfit extends Error {}
+export class Unfit extends Told {}
 
 export function newId() {
   // crypto.randomUUID is not there on a page that came without TLS; this is.

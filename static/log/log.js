@@ -46,8 +46,8 @@ class Log {
     this.views = new Map();
     this.listeners = new Set();
     this.counts = { waiting: 0, refused: 0 };
-    // Other pages of this device share the database.
-    this.others = new BroadcastChannel(name);
+    // Other pages of this device share the database; a browser without channels has them look again when they are opened.
+    this.others = "BroadcastChannel" in window ? new BroadcastChannel(name) : { postMessage() {}, close() {} };
     this.others.onmessage = ({ data }) => this.reload(data);
   }
 
@@ -107,16 +107,17 @@ class Log {
     return this.edit(id, this.get(id)?.kind, DELETED, false);
   }
 
-  // Resolves to the edits written, once they are safe on this device.
-  async save(record, kind, values) {
+  // Resolves to the edits written, once they are safe on this device. `stamps` says of a field when it was typed (stampNow);
+  // such a value loses to what is newer, and is kept in the history.
+  async save(record, kind, values, stamps = {}) {
     const wanted = Object.entries(values).map(([field, value]) => readEdit({ record, kind, field, value }));
     const written = await this.change(async (stores, state, touched) => {
       const before = (await laidOver(stores, record)).record;
-      const changed = wanted.filter((edit) => !isShown(before, edit));
+      const changed = wanted.filter((edit) => !isShown(before, edit) && !holds(before, edit.field, [edit.value, stamps[edit.field], state.device]));
       if (!changed.length) return [];
       touched.add(record);
       const after = later(state.last, state.seen);
-      const edits = changed.map((edit) => this.stamped(state, edit));
+      const edits = changed.map((edit) => this.stamped(state, edit, stamps[edit.field]));
       addRow(stores.outbox, edits, { after });
       return edits;
     });
@@ -124,9 +125,26 @@ class Log {
     return written;
   }
 
-  stamped(state, { record, kind, field, value }) {
-    state.last = next(this.now() - state.skew, later(state.last, state.seen));
-    return { id: newId(), record, kind, field, value, at: state.last, device: state.device };
+  stamped(state, { record, kind, field, value }, typedAt = this.stampNow(state)) {
+    state.last = later(state.last, typedAt);
+    return { id: newId(), record, kind, field, value, at: typedAt, device: state.device };
+  }
+
+  // The stamp of this moment: after all that this device knows.
+  stampNow({ skew, last, seen } = this.state) {
+    return next(this.now() - skew, later(last, seen));
+  }
+
+  // Drafts (log/drafts.js) in the database: {key: draft}, and null for one that is done with.
+  putDrafts(drafts) {
+    return this.db.write(async ({ meta }) => {
+      const all = { ...await ask(meta.get("drafts")), ...drafts };
+      meta.put(Object.fromEntries(Object.entries(all).filter(([, draft]) => draft !== null)), "drafts");
+    });
+  }
+
+  async drafts() {
+    return (await this.db.read(({ meta }) => ask(meta.get("drafts")))) ?? {};
   }
 
   async retryRefused() {

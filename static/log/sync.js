@@ -1,6 +1,8 @@
 // Sends waiting edits and fetches what changed, in bounded pieces, each taken in whole: it can break off anywhere and be
 // repeated. `state` is "resting", "working" or "failed"; `problem` says why in a sentence.
 
+import { inWords, Told } from "../core/told.js";
+
 const MOST_EDITS = 200;
 const MOST_LETTERS = 60 * 1024; // at most four bytes each in UTF-8: below the server's limit
 const PATIENCE = 20 * 1000; // ms
@@ -65,7 +67,7 @@ export class Sync {
       this.retry = FIRST_RETRY;
       this.set("resting", null);
     } catch (error) {
-      this.set("failed", error instanceof Told ? error.message : `The log could not be synced: ${error.message}`);
+      this.set("failed", inWords(error, "The log could not be synced."));
       if (this.started) this.after(this.retry);
       this.retry = Math.min(2 * this.retry, LAST_RETRY);
     }
@@ -109,9 +111,6 @@ export class Sync {
     this.log.tell({ records: new Set(), status: true });
   }
 }
-
-// The message is a sentence for the user.
-class Told extends Error {}
 
 function sentence(told) {
   const [first] = Object.values(told?.errors ?? {}).flat();

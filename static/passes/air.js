@@ -2,8 +2,9 @@
 
 import { typedAt } from "../core/lastanswer.js";
 import { run } from "../core/compute.js";
-import { FormView } from "../form/form.js";
-import { recall } from "../core/memory.js";
+import { applies, read, sayer } from "../form/read.js";
+import { readStored } from "../form/stored.js";
+import { KEYS, recall } from "../core/memory.js";
 import { momentOf, millisecondsOf, numberOf, toStore } from "./values.js";
 
 const KEPT = 2 * 60 * 60 * 1000; // ms: how long a reading is offered
@@ -24,13 +25,10 @@ export function hasAir(values) {
 export function workOut(app, values) {
   if (numberOf(values["air.temperature"]) === null) return null;
   const form = airForm(app);
-  const inputs = {};
-  for (const field of form.fields) {
-    const value = values[PREFIX + field.name];
-    inputs[field.name] = field.type === "choice" ? value ?? field.default : numberOf(value);
-    if (!applies(field, inputs)) delete inputs[field.name];
-    else if (inputs[field.name] == null) return null;
-  }
+  const said = (name) => saidIn(values, form.fields.find((field) => field.name === name));
+  const applying = form.fields.filter((field) => applies(field, said));
+  const inputs = Object.fromEntries(applying.map((field) => [field.name, field.type === "choice" ? said(field.name) : numberOf(values[PREFIX + field.name])]));
+  if (Object.values(inputs).includes(null)) return null;
   const key = JSON.stringify(inputs);
   if (!worked.has(key)) {
     if (worked.size > MOST_KEPT) worked.clear();
@@ -39,8 +37,22 @@ export function workOut(app, values) {
   return worked.get(key);
 }
 
-function applies(field, inputs) {
-  return Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(inputs[other]));
+// The word of a choice, kept or usual.
+function saidIn(values, field) {
+  return readStored(field, values[PREFIX + field.name]).value ?? field.default ?? null;
+}
+
+// Which of its quantities a variant is, as the words kept beside it say.
+export function wordFor({ by, variants }, values) {
+  const word = values[PREFIX + by];
+  return typeof word === "string" && Object.hasOwn(variants, word) ? word : Object.keys(variants)[0];
+}
+
+// A form of air as it is typed, as a pass keeps it.
+export function storedAir(fields, typed, units) {
+  const said = sayer(fields, typed, units);
+  return Object.fromEntries(fields.map((field) => [PREFIX + field.name, field.type === "variant"
+    ? toStore(field.variants[said(field.by)], typed[field.name]?.[said(field.by)], units) : toStore(field, typed[field.name], units)]));
 }
 
 // The form's fields as a pass asks for them: nothing assumed, nothing filled in beforehand but the words.
@@ -74,24 +86,10 @@ function fromRecord(values) {
 // What was typed into today's air. A form that was never touched, or was started over, is no reading.
 function fromForm(app) {
   const form = airForm(app);
-  const typed = recall(`form.${form.name}`, {});
+  const typed = recall(KEYS.form(form.name), {});
   const at = typedAt(form.name);
   if (!at || !(typed.pressure || typed.temperature)) return null;
-  const view = new FormView({ fields: form.fields, units: app.units, typed, changed() {} });
-  const read = view.read();
-  if (read.errors) return null;
-  const values = { "air.at": momentOf(new Date(at)) };
-  for (const field of form.fields) {
-    if (!(field.name in read.inputs)) continue;
-    const told = field.type === "variant" ? field.variants[read.inputs[field.by]] : field;
-    const made = view.controls.get(field.name);
-    const stored = toStore(told, made.now ?? made, app.units);
-    values[PREFIX + field.name] = stored ?? untouched(told, read.inputs[field.name], app.units);
-  }
-  return { values, at };
-}
-
-// A starting value that the user left standing and so agreed to.
-function untouched(field, si, units) {
-  return { si, text: units.plain(field.kind, si), unit: units.of(field.kind).name };
+  const { inputs, errors } = read(form.fields, typed, app.units);
+  if (errors) return null;
+  return { values: { "air.at": momentOf(new Date(at)), ...storedAir(form.fields.filter(({ name }) => name in inputs), typed, app.units) }, at };
 }

@@ -2,8 +2,8 @@
 
 import { el, say } from "../core/dom.js";
 import { FormView } from "../form/form.js";
-import { airFields, airOf, hasAir, lastReading, PREFIX, workOut } from "./air.js";
-import { isGiven, momentOf, timeOf, toStore, toTyped } from "./values.js";
+import { airFields, airOf, hasAir, lastReading, PREFIX, storedAir, wordFor, workOut } from "./air.js";
+import { isGiven, momentOf, timeOf, toTyped, unreadable } from "./values.js";
 
 export class AirPart {
   // `keep(values)` is told what the user changed.
@@ -25,17 +25,13 @@ export class AirPart {
     return Object.fromEntries(this.fields.map((field) => {
       const value = this.values[PREFIX + field.name];
       if (field.type !== "variant") return [field.name, toTyped(field, value, this.app.units)];
-      const word = this.values[PREFIX + field.by] ?? Object.keys(field.variants)[0];
-      return [field.name, isGiven(value) && field.variants[word] ? { [word]: toTyped(field.variants[word], value, this.app.units) } : undefined];
+      const word = wordFor(field, this.values);
+      return [field.name, isGiven(value) ? { [word]: toTyped(field.variants[word], value, this.app.units) } : undefined];
     }));
   }
 
   stored() {
-    return Object.fromEntries(this.fields.map((field) => {
-      const made = this.form.controls.get(field.name);
-      const told = made.now ? made.now.field : field;
-      return [PREFIX + field.name, toStore(told, made.now ?? made, this.app.units)];
-    }));
+    return storedAir(this.fields, this.form.typed(), this.app.units);
   }
 
   onTyped() {
@@ -44,7 +40,7 @@ export class AirPart {
     const changed = Object.keys(now).filter((name) => JSON.stringify(now[name]) !== JSON.stringify(this.known[name]));
     this.known = now;
     if (changed.length === 0) return;
-    this.form.read();
+    this.showWrong();
     const values = Object.fromEntries(changed.map((name) => [name, now[name]]));
     // The words say what the numbers are, so they go in together.
     for (const name of ["pressure_given", "humidity_given"]) if (this.values[PREFIX + name] == null) values[PREFIX + name] = now[PREFIX + name];
@@ -86,8 +82,17 @@ export class AirPart {
 
   draw() {
     this.form.draw();
-    this.form.read();
+    this.showWrong();
     this.drawLine();
+  }
+
+  showWrong() {
+    this.form.read();
+    for (const field of this.fields) {
+      const name = PREFIX + field.name;
+      const words = unreadable(field.type === "variant" ? field.variants[wordFor(field, this.values)] : field, this.values[name]);
+      this.form.controls.get(field.name).offerToClear(words, () => { this.tell({ [name]: null }); this.reset(); });
+    }
   }
 
   drawLine() {

@@ -2,13 +2,13 @@
 
 import { run } from "../core/compute.js";
 import { el } from "../core/dom.js";
-import { recall, remember } from "../core/memory.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 import { airForm, PREFIX } from "./air.js";
 import { Scatter } from "./scatter.js";
 import { derived, fieldsOf, passesOf, placeOf, title } from "./told.js";
-import { dayInWords, isNumber, millisecondsOf, momentInWords, numberOf } from "./values.js";
+import { dayInWords, millisecondsOf, momentInWords, numberOf } from "./values.js";
+import { isNumber } from "../form/stored.js";
 
-const KEY = "passes.chart";
 const MOST_POINTS = 300; // the slopes of all pairs are worked out while one waits
 const TREND = { module: "runs", function: "trend", name: "The trend" };
 const DAY = { name: "when", label: "Date", kind: null, of: (values) => { const at = millisecondsOf(values.when); return Number.isNaN(at) ? null : at; } };
@@ -26,7 +26,7 @@ export class PassCharts {
   constructor(app, { log }) {
     Object.assign(this, { app, log });
     this.numbers = numbers(app);
-    this.asked = { x: "density_altitude", y: "elapsed_time", place: "", ...recall(KEY, {}) };
+    this.asked = { x: "density_altitude", y: "elapsed_time", place: "", ...recall(KEYS.charts, {}) };
     this.words = el("div", { class: "chart-words", role: "status" });
     this.apart = el("ul", { class: "index apart" });
     this.scatter = new Scatter((view) => this.pick(view));
@@ -53,7 +53,7 @@ export class PassCharts {
 
   choose(key, value) {
     this.asked[key] = value;
-    remember(KEY, this.asked);
+    remember(KEYS.charts, this.asked);
     this.draw();
   }
 

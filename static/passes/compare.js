@@ -3,7 +3,8 @@
 import { checkForm, fieldNamed, inWords as buildInWords } from "../car/sections.js";
 import { airForm, PREFIX } from "./air.js";
 import { derived, fieldsOf } from "./told.js";
-import { differenceInWords, inWords, isGiven, isNumber, numberInWords, numberOf, plainText } from "./values.js";
+import { differenceInWords, inWords, isGiven, numberInWords, numberOf, plainText } from "./values.js";
+import { isNumber } from "../form/stored.js";
 
 // Of this pass alone, or shown elsewhere.
 const OWN = ["when", "place", "run", "words", "changed", "seen", "reading_given", "meter_fuel", "meter_ratio", "lambda_value", "display"];
@@ -38,10 +39,10 @@ function addNumbers(rows, units, label, kind, now, then) {
 }
 
 // A build as it was when the pass was made: {field: value}. `upTo` is a stamp, or nothing for the build as it stands.
-export function buildAt(history, upTo) {
+function buildAt(history, upTo) {
   const values = {};
   for (const [field, entries] of Object.entries(history)) {
-    const entry = entries.find(({ at }) => !upTo || at <= upTo);
+    const entry = entries.find(({ at }) => typeof upTo !== "string" || at <= upTo);
     if (entry) values[field] = entry.value;
   }
   return values;

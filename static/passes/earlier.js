@@ -2,21 +2,20 @@
 // can be brought back by writing it again.
 
 import { el } from "../core/dom.js";
-import { recall, remember } from "../core/memory.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 import { fieldNamed, checkForm } from "../car/sections.js";
 import { airForm, PREFIX } from "./air.js";
 import { fieldsOf } from "./told.js";
 import { inWords, isGiven, momentInWords, momentOf, plainText } from "./values.js";
 
 const HIDDEN = ["_deleted", "build_at"];
-const SETTLED = "passes.settled";
 const MOST_SETTLED = 500;
 
 // `bringBack(field, value)` and `redraw()` are called at a touch; returns {clash: element or null, earlier: element or null}.
 export function drawEarlier(app, view, history, { bringBack, redraw }) {
   const clashes = [];
   const older = [];
-  const settled = recall(SETTLED, []);
+  const settled = recall(KEYS.settled, []);
   for (const [name, entries] of Object.entries(history)) {
     if (HIDDEN.includes(name)) continue;
     const [winner, ...lost] = entries;
@@ -44,7 +43,7 @@ function drawEntry(app, view, { name, winner, entry, key }, bringBack, redraw) {
   const field = describe(app, view.kind, name);
   const words = (value) => inWords(field, value, app.units);
   // Whoever chose has seen both, whichever of them stands afterwards.
-  const settle = () => remember(SETTLED, [...recall(SETTLED, []), key, keyOf(view, name, winner)].slice(-MOST_SETTLED));
+  const settle = () => remember(KEYS.settled, [...recall(KEYS.settled, []), key, keyOf(view, name, winner)].slice(-MOST_SETTLED));
   const back = el("button", { type: "button", onclick: () => { settle(); bringBack(name, entry.value); } }, `Bring back ${shortened(words(entry.value))}`);
   const leave = redraw && el("button", { type: "button", onclick: () => { settle(); redraw(); } }, `Leave ${isGiven(winner.value) ? shortened(words(winner.value)) : "it empty"}`);
   const when = momentInWords(momentOf(new Date(Date.parse(entry.at.slice(0, 24)))));

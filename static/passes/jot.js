@@ -1,14 +1,15 @@
 // Jotting a pass or a note: the few numbers that matter at the line first, on one phone screen; saved as they are typed.
 
 import { el, newId as newElementId, say } from "../core/dom.js";
+import { inWords } from "../core/told.js";
 import { FormView } from "../form/form.js";
+import { Drafts } from "../log/drafts.js";
 import { newId } from "../log/edit.js";
 import { storageState } from "../log/storage.js";
 import { AirPart } from "./airpart.js";
-import { Draft } from "./drafts.js";
 import { lastReading } from "./air.js";
 import { before, fieldsOf, nextRun, passesOf, placeOf, title } from "./told.js";
-import { dayInWords, dayOf, isGiven, millisecondsOf, momentOf, timeOf, toStore, toTyped } from "./values.js";
+import { dayInWords, dayOf, isGiven, millisecondsOf, momentOf, timeOf, toStore, toTyped, unreadable } from "./values.js";
 
 const SAME_OUTING = 16 * 60 * 60 * 1000; // ms: so long after the last pass, place and length are taken to be the same
 const METER = ["reading_given", "meter_fuel", "meter_ratio"];
@@ -21,7 +22,7 @@ export class Jot {
     this.fields = fieldsOf(app, kind);
     const first = this.isNew ? this.beginning() : {};
     this.values = { ...this.view?.values, ...first };
-    this.draft = new Draft(log, this.id, kind, { first, onSaved: () => this.onSaved(), onFailed: (error) => this.onFailed(error) });
+    this.draft = new Drafts(log, this.id, kind, { first, onSaved: () => this.onSaved(), onFailed: (error) => this.onFailed(error) });
     this.form = new FormView({ fields: [...this.fields.values()], units: app.units, typed: this.typedFrom(this.values), changed: () => this.onTyped() });
     this.known = this.stored();
     this.air = new AirPart(app, log, this.values, (values) => this.keep(values));
@@ -61,7 +62,8 @@ export class Jot {
   }
 
   stored() {
-    return Object.fromEntries([...this.fields].map(([name, field]) => [name, toStore(field, this.form.controls.get(name), this.app.units)]));
+    const typed = this.form.typed();
+    return Object.fromEntries([...this.fields].map(([name, field]) => [name, toStore(field, typed[name], this.app.units)]));
   }
 
   // Only what the user changed here is kept, so that another phone's values are not written over.
@@ -70,7 +72,7 @@ export class Jot {
     const changed = Object.keys(now).filter((name) => JSON.stringify(now[name]) !== JSON.stringify(this.known[name]));
     this.known = now;
     if (changed.length === 0) return;
-    this.form.read();
+    this.showWrong();
     const values = pick(now, changed);
     if (this.kind === "pass" && !changed.includes("run") && (changed.includes("place") || changed.includes("when")) && this.isNew && !this.ownRun) {
       values.run = this.runFor({ ...this.values, ...values });
@@ -85,7 +87,8 @@ export class Jot {
     // The time is that of the first thing typed; the screen may have been open for long.
     if (first && !("when" in values)) this.show("when", momentOf(new Date()));
     Object.assign(this.values, values);
-    this.draft.set(first ? { when: this.values.when, ...values } : values);
+    const typed = Object.entries(first ? { when: this.values.when, ...values } : values);
+    this.draft.set(Object.fromEntries(typed.map(([name, value]) => [name, { value }])));
     if (first) this.takeAddress();
     say(this.state, "Typing…");
     this.drawHead();
@@ -104,17 +107,17 @@ export class Jot {
   }
 
   onFailed(error) {
-    say(this.state, `Not kept yet: ${error.message}`);
+    say(this.state, `Not kept yet: ${inWords(error, "this device did not take it. It is tried again as you type.")}`);
   }
 
   // Another phone changed something; what is being typed here stays.
   onChanged() {
     const { values } = this.view;
     for (const [name, field] of this.fields) {
-      if (name in this.draft.waiting || JSON.stringify(values[name] ?? null) === JSON.stringify(this.values[name] ?? null)) continue;
+      if (this.draft.has(name) || JSON.stringify(values[name] ?? null) === JSON.stringify(this.values[name] ?? null)) continue;
       this.show(name, values[name] ?? null, field);
     }
-    this.values = { ...values, ...this.draft.waiting };
+    this.values = { ...values, ...this.draft.values };
     this.air.show(this.values);
     this.drawHead();
   }
@@ -124,7 +127,7 @@ export class Jot {
     const made = this.form.controls.get(name);
     made.setTyped(toTyped(field, value, this.app.units));
     this.values[name] = value;
-    this.known[name] = toStore(field, made, this.app.units);
+    this.known[name] = toStore(field, made.typed(), this.app.units);
     this.form.hideWhatDoesNotApply();
   }
 
@@ -163,7 +166,22 @@ export class Jot {
     this.suggestPlaces();
     this.walkWithEnter();
     this.drawHead();
+    this.showWrong();
+  }
+
+  // What is typed wrong, and what lies in the log and cannot be read.
+  showWrong() {
     this.form.read();
+    for (const [name, field] of this.fields) {
+      const words = this.draft.has(name) ? null : unreadable(field, this.values[name]);
+      this.form.controls.get(name).offerToClear(words, () => this.clear(name));
+    }
+  }
+
+  clear(name) {
+    this.show(name, null);
+    this.keep({ [name]: null });
+    this.showWrong();
   }
 
   drawGroup({ name, label, fields }) {
@@ -175,10 +193,11 @@ export class Jot {
   drawBuild() {
     const known = this.builds.list();
     if (known.length === 0) return el("a", { class: "line-link", href: "#/build" }, "No build yet: enter the car to have each gauge reading checked");
-    const gone = this.values.build && !known.some(({ id }) => id === this.values.build) ? [{ id: this.values.build, name: "a deleted build" }] : [];
+    const chosen = typeof this.values.build === "string" ? this.values.build : "";
+    const gone = chosen && !known.some(({ id }) => id === chosen) ? [{ id: chosen, name: "a deleted build" }] : [];
     const select = el("select", { onchange: () => this.keep({ build: select.value || null, build_at: select.value ? this.log.get(select.value).at : null }) },
       el("option", { value: "" }, "none"), ...[...known, ...gone].map(({ id, name }) => el("option", { value: id }, name)));
-    select.value = this.values.build ?? "";
+    select.value = chosen;
     return el("label", { class: "pick-one" }, el("span", {}, "Build"), select);
   }
 

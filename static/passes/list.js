@@ -1,13 +1,13 @@
 // The log read back: by day and place, the newest first, found by word.
 
 import { el, say } from "../core/dom.js";
-import { recall, remember } from "../core/memory.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 import { underCard } from "./check.js";
 import { buildOf } from "./compare.js";
 import { LongList } from "./longlist.js";
 import { StateLine } from "./stateline.js";
 import { derived, fieldsOf, passesOf, placeOf, sorted, title } from "./told.js";
-import { dayInWords, dayOf, inWords, isGiven, numberInWords, numberOf, plainText, timeOf } from "./values.js";
+import { dayInWords, dayOf, inWords, isGiven, numberInWords, plainText, timeOf } from "./values.js";
 
 // What is searched, by view; a view is made anew when its record changes.
 const texts = new WeakMap();
@@ -25,7 +25,7 @@ export class PassList {
     this.fields = fieldsOf(app, "pass");
     this.derived = derived(app);
     this.toMark = [];
-    this.words = recall("passes.words", "");
+    this.words = recall(KEYS.searched, "");
     this.search = el("input", { type: "search", "aria-label": "Find a pass by word", placeholder: "Find by word, place or date", autocomplete: "off", oninput: () => this.onSearch() });
     this.search.value = this.words;
     this.found = el("p", { class: "help", role: "status" });
@@ -42,7 +42,7 @@ export class PassList {
 
   onSearch() {
     this.words = this.search.value;
-    remember("passes.words", this.words);
+    remember(KEYS.searched, this.words);
     this.later();
   }
 

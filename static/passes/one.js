@@ -2,12 +2,14 @@
 // the best one, what was typed over.
 
 import { el } from "../core/dom.js";
+import { inWords as errorInWords } from "../core/told.js";
+import { applies } from "../form/read.js";
 import { airInWords } from "./airpart.js";
 import { checkGauge, underCard } from "./check.js";
 import { buildDifferences, buildOf, differences } from "./compare.js";
 import { drawEarlier } from "./earlier.js";
 import { KeptRecording } from "./kept.js";
-import { airForm, hasAir, PREFIX, workOut } from "./air.js";
+import { airForm, hasAir, PREFIX, wordFor, workOut } from "./air.js";
 import { before, best, fieldsOf, isBest, lambdaOf, passesOf, placeOf, title } from "./told.js";
 import { inWords, isGiven, momentInWords, numberInWords, plainText } from "./values.js";
 
@@ -39,7 +41,7 @@ export class OnePass {
       view.kind === "pass" && !view.deleted ? el("a", { class: "other open-recording", href: `#/passes/${view.id}/recording` }, isGiven(values.recording) ? "Open another recording" : "Open a recording") : null,
       ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late,
       ...(view.kind === "pass" ? [el("p", {}, el("a", { class: "line-link", href: "#/figures/after-bad-pass" }, "After a bad pass: the checks in order"))] : [])].filter(Boolean));
-    this.drawLate(late, view).catch((error) => late.append(el("p", { class: "error" }, error.message)));
+    this.drawLate(late, view).catch((error) => late.append(el("p", { class: "error" }, errorInWords(error, "What is compared with it could not be read."))));
   }
 
   drawDeleted() {
@@ -57,14 +59,15 @@ export class OnePass {
 
   drawFree(values) {
     return FREE.filter((name) => this.fields.has(name) && isGiven(values[name])).map((name) => (
-      el("p", { class: "free" }, name === "words" ? null : el("strong", {}, `${this.fields.get(name).label}: `), plainText(values[name]))));
+      el("p", { class: "free" }, name === "words" ? null : el("strong", {}, `${this.fields.get(name).label}: `), inWords(this.fields.get(name), values[name], this.app.units))));
   }
 
   drawRest(values) {
     const { units } = this.app;
+    const said = sayer(values, [...this.fields.values()]);
     const rows = [];
     for (const [name, field] of this.fields) {
-      if ([...LEAD, ...FREE, ...HEAD, "reading_given"].includes(name) || !isGiven(values[name]) || !applies(field, values, [...this.fields.values()])) continue;
+      if ([...LEAD, ...FREE, ...HEAD, "reading_given"].includes(name) || !isGiven(values[name]) || !applies(field, said)) continue;
       rows.push([field.label, inWords(field, values[name], units)]);
     }
     const lambda = this.view.kind === "pass" && values.reading_given === "display" ? lambdaOf(this.app, values) : null;
@@ -79,10 +82,12 @@ export class OnePass {
     const { units } = this.app;
     const worked = workOut(this.app, values);
     const rows = worked ? [["Density altitude", units.text("elevation", worked.density_altitude)]] : [["Air", airInWords(this.app, values)]];
-    for (const field of airForm(this.app).fields) {
+    const { fields } = airForm(this.app);
+    const said = sayer(values, fields, PREFIX);
+    for (const field of fields) {
       const value = values[PREFIX + field.name];
-      const told = field.type === "variant" ? field.variants[values[PREFIX + field.by]] : field;
-      if (told && told.type !== "choice" && isGiven(value) && applies(field, values, airForm(this.app).fields, PREFIX)) rows.push([told.label, inWords(told, value, units)]);
+      const told = field.type === "variant" ? field.variants[wordFor(field, values)] : field;
+      if (told.type !== "choice" && isGiven(value) && applies(field, said)) rows.push([told.label, inWords(told, value, units)]);
     }
     return rows;
   }
@@ -140,8 +145,10 @@ export class OnePass {
   }
 }
 
-// Whether a field belongs to what the others say; `prefix` is before the names of the air.
-function applies(field, values, fields, prefix = "") {
-  const said = (name) => values[prefix + name] ?? fields.find((told) => told.name === name)?.assumed ?? fields.find((told) => told.name === name)?.default;
-  return Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(said(other)));
+// What a field of the record says or is taken to say; `prefix` is before the names of the air.
+function sayer(values, fields, prefix = "") {
+  return (name) => {
+    const field = fields.find((told) => told.name === name);
+    return values[prefix + name] ?? field?.assumed ?? field?.default ?? null;
+  };
 }

@@ -4,7 +4,7 @@ import { el, say } from "../core/dom.js";
 import { isInstalled, storageState } from "../log/storage.js";
 import { dayInWords, momentOf, timeOf } from "./values.js";
 
-export function whenInWords(milliseconds, now = new Date()) {
+function whenInWords(milliseconds, now = new Date()) {
   if (!milliseconds) return "never";
   const moment = momentOf(new Date(milliseconds));
   return moment.slice(0, 10) === momentOf(now).slice(0, 10) ? timeOf(moment) : `${dayInWords(moment.slice(0, 10))}, ${timeOf(moment)}`;

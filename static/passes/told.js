@@ -2,7 +2,7 @@
 
 import { run } from "../core/compute.js";
 import { workOut } from "./air.js";
-import { dayOf, isGiven, numberOf } from "./values.js";
+import { dayOf, numberOf } from "./values.js";
 
 export function fieldsOf(app, kind) {
   return new Map((app.records[kind]?.fields ?? []).map((field) => [field.name, field]));
@@ -82,7 +82,7 @@ export function lambdaOf(app, values) {
   if (values.reading_given !== "display") return numberOf(values.lambda_value);
   const display = numberOf(values.display);
   const told = app.records.pass.meter_ratios;
-  const fuel = isGiven(values.meter_fuel) ? values.meter_fuel : "petrol";
+  const fuel = typeof values.meter_fuel === "string" && values.meter_fuel !== "" ? values.meter_fuel : "petrol";
   const ratio = fuel === "own" ? numberOf(values.meter_ratio) : told[fuel];
   if (display === null || !ratio) return null;
   const form = app.forms.find((one) => one.name === "lambda-display");

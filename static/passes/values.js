@@ -1,47 +1,45 @@
-// Stored values of a pass as numbers, as words and as what a control shows. Stored are {si, text, unit} for a number and
-// words as they are; a text where a number should be was typed and is none, and is shown as it was typed. The log may hold
-// anything, so anything is shown.
+// Stored values of a pass in words, and its date and time. How a value is kept, form/stored.js says; besides, a text where a
+// number should be was typed in a hurry and is none, and is shown as it was typed.
 
+import { isNumber, readStored, siOf, toStored, toTyped as storedToTyped } from "../form/stored.js";
 import { longDay } from "../core/dates.js";
 import { isPlain } from "../core/typed.js";
 
-export const isNumber = (field) => field?.type === "quantity" || field?.type === "whole";
 
-export function numberOf(value) {
-  if (typeof value === "number") return value;
-  return typeof value?.si === "number" ? value.si : null;
-}
+const UNREADABLE_WORDS = "cannot be read: clear it under “Change it”";
+
+export const numberOf = siOf;
 
 export const isGiven = (value) => value != null && value !== "";
 
-// What a control says now, to be stored; null for an empty one.
-export function toStore(field, control, units) {
-  const read = control.read();
-  if (!isNumber(field)) return read.absent || read.error ? null : read.value;
-  const typed = control.typed();
-  const text = typed?.text.trim() ?? "";
+// What a field says now, to be kept; null for an empty one.
+export function toStore(field, typed, units) {
+  const { value, error } = toStored(field, typed, units);
+  if (!error) return value ?? null;
+  const text = isNumber(field) ? typed?.text?.trim() ?? "" : "";
   if (text === "") return null;
   const unit = units.named(field.kind, typed.unit) ?? units.of(field.kind);
-  if (read.error) return /^[+-]?[\d.,]+$/.test(text) && unit.name ? `${text} ${unit.name}` : text;
-  return { si: read.value, ...read.as };
+  return /^[+-]?[\d.,]+$/.test(text) && unit.name ? `${text} ${unit.name}` : text;
 }
 
 // The same the other way round.
 export function toTyped(field, value, units) {
-  if (!isGiven(value)) return undefined;
-  if (!isNumber(field)) return typeof value === "string" ? value : JSON.stringify(value);
-  const si = numberOf(value);
-  if (si === null) return { text: String(value?.text ?? value), unit: null };
-  const known = typeof value.text === "string" && units.named(field.kind, value.unit);
-  return known ? { text: value.text, unit: value.unit, si } : { text: units.plain(field.kind, si), unit: units.of(field.kind).name, si };
+  if (isNumber(field) && typeof value === "string") return isGiven(value) ? { text: value, unit: null } : undefined;
+  return storedToTyped(field, value, units);
+}
+
+// A sentence where what is kept cannot even be shown; null otherwise.
+export function unreadable(field, value) {
+  return !isGiven(value) || (isNumber(field) && typeof value === "string") ? null : readStored(field, value).error ?? null;
 }
 
 // As a person reads it. What was typed in the unit now shown stays as it was typed.
 export function inWords(field, value, units) {
   if (!isGiven(value)) return "–";
+  if (field && unreadable(field, value)) return UNREADABLE_WORDS;
   const si = isNumber(field) ? numberOf(value) : null;
   if (si !== null) return numberInWords(field.kind, si, value, units);
-  if (field?.type === "choice") return field.options.find((option) => option.value === value)?.label ?? String(value);
+  if (field?.type === "choice") return field.options.find((option) => option.value === value)?.label ?? plainText(value);
   if (field?.type === "moment") return momentInWords(value);
   return plainText(value);
 }

@@ -7,6 +7,7 @@ import { SectionView } from "../car/section.js";
 import { checkForm, sectionsOf } from "../car/sections.js";
 import { openBuilds } from "../car/store.js";
 import { el } from "../core/dom.js";
+import { inWords } from "../core/told.js";
 import { wrongIn } from "../car/check.js";
 
 const PAGES = { compare: ["Two cars compared", CompareView], changes: ["Changes", ChangesView] };
@@ -27,7 +28,7 @@ export function build(app, part = "") {
     const made = section ? oneSection(parts, section) : new (PAGES[part]?.[1] ?? Overview)(parts);
     box.append(made.element);
     stop = () => made.stop();
-  }, (error) => box.append(el("p", { class: "error" }, `This browser keeps no log for this page, so no car can be kept. ${error.message}`)));
+  }, (error) => box.append(el("p", { class: "error" }, `This browser keeps no log for this page, so no car can be kept. ${inWords(error, "Open it in another browser, or not in a private window.")}`)));
   return { title, element, stop() { stopped = true; stop(); } };
 }
 

@@ -1,6 +1,7 @@
 // Passes: the log. The list, one pass read back, jotting, charts, what was deleted.
 
 import { el } from "../core/dom.js";
+import { inWords } from "../core/told.js";
 import { PassCharts } from "../passes/charts.js";
 import { DeletedList } from "../passes/deleted.js";
 import { Jot } from "../passes/jot.js";
@@ -26,7 +27,7 @@ export function passes(app, what, how) {
     setTimeout(() => !gone && screen.begin?.());
     if (!what) window.scrollTo({ top: scrolled, behavior: "instant" });
     box.dataset.shown = "yes";
-  }).catch((error) => box.replaceChildren(el("h1", {}, "Passes"), el("p", { class: "error" }, `The log on this phone could not be opened: ${error.message ?? error}`)));
+  }, (error) => box.replaceChildren(el("h1", {}, "Passes"), el("p", { class: "error" }, `The log on this phone could not be opened. ${inWords(error, "")}`)));
   return { title: "Passes", element: box, stop() {
     gone = true;
     if (!what && screen) scrolled = window.scrollY;

@@ -4,6 +4,7 @@ import { startButtons } from "../car/overview.js";
 import { checkForm } from "../car/sections.js";
 import { openBuilds } from "../car/store.js";
 import { el } from "../core/dom.js";
+import { inWords } from "../core/told.js";
 import { SupplyView } from "../supply/view.js";
 
 // `from` and `number`: the guide's check that opened it.
@@ -15,7 +16,7 @@ export function supply(app, from, number) {
   let stop = () => {};
   let stopped = false;
   openBuilds(app).then((builds) => !stopped && begin(builds), (error) => {
-    body.append(el("p", { class: "error" }, `This browser keeps no log for this page, so there is no car to check. ${error.message}`));
+    body.append(el("p", { class: "error" }, `This browser keeps no log for this page, so there is no car to check. ${inWords(error, "Open it in another browser, or not in a private window.")}`));
   });
 
   function begin(builds) {

@@ -1,8 +1,7 @@
 // Which column is what: guessed from the words of the heading, picked by the user, remembered for files with the same heading.
 
-import { recall, remember } from "../core/memory.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 
-const KEY = "recording.columns";
 const MOST_KEPT = 12;
 
 // `kinds`: what the column's unit may be of; the first is how it is shown.
@@ -93,9 +92,9 @@ export function openQuestions(picked) {
 }
 
 export function recallColumns(key) {
-  return recall(KEY, []).find((kept) => kept.key === key)?.picked ?? null;
+  return recall(KEYS.recordingColumns, []).find((kept) => kept.key === key)?.picked ?? null;
 }
 
 export function rememberColumns(key, picked) {
-  remember(KEY, [{ key, picked }, ...recall(KEY, []).filter((kept) => kept.key !== key)].slice(0, MOST_KEPT));
+  remember(KEYS.recordingColumns, [{ key, picked }, ...recall(KEYS.recordingColumns, []).filter((kept) => kept.key !== key)].slice(0, MOST_KEPT));
 }

@@ -1,13 +1,15 @@
 // The part of the Link screen that is about the log: what waits, syncing by hand, the backup, how safe this phone's storage is.
 
 import { el, say } from "../core/dom.js";
+import { inWords as errorInWords } from "../core/told.js";
 import { isInstalled, storageState } from "../log/storage.js";
 import { labelOf } from "../passes/earlier.js";
 import { openPasses } from "../passes/open.js";
 import { countInWords, lossInWords, syncInWords } from "../passes/stateline.js";
-import { inWords, momentOf } from "../passes/values.js";
+import { inWords } from "../passes/values.js";
 import { fieldsOf, title } from "../passes/told.js";
 import { shapes } from "./shapes.js";
+import { saveBackup } from "./savebackup.js";
 
 export function drawKeeping(app) {
   const element = el("div", { class: "keeping" }, el("section", {}, el("h2", {}, "The log"), el("p", {}, "Opening the log…")));
@@ -17,7 +19,7 @@ export function drawKeeping(app) {
     if (gone) return;
     shown = new Keeping(app, log);
     element.replaceChildren(...shown.sections);
-  }).catch((error) => element.replaceChildren(el("p", { class: "error" }, `The log on this phone could not be opened: ${error.message ?? error}`)));
+  }).catch((error) => element.replaceChildren(el("p", { class: "error" }, `The log on this phone could not be opened. ${errorInWords(error, "")}`)));
   return { element, stop() {
     gone = true;
     shown?.stop();
@@ -30,7 +32,7 @@ class Keeping {
     this.sections = [this.syncSection(), this.backupSection(), this.storageSection()];
     this.off = log.onChange(({ status }) => status && this.draw());
     this.draw();
-    this.drawStorage().catch((error) => say(this.storage, `This browser does not say how it keeps the log: ${error.message}`));
+    this.drawStorage().catch((error) => say(this.storage, errorInWords(error, "This browser does not say how it keeps the log.")));
   }
 
   syncSection() {
@@ -80,12 +82,7 @@ class Keeping {
   }
 
   async save() {
-    const text = await this.log.exportText();
-    const address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
-    el("a", { href: address, download: `overbowl-backup-${momentOf(new Date()).replace(":", "")}.json` }).click();
-    setTimeout(() => URL.revokeObjectURL(address), 60_000);
-    const records = ["pass", "note", "build"].reduce((sum, kind) => sum + this.log.list(kind).length + this.log.list(kind, { deleted: true }).length, 0);
-    say(this.told, `Saved ${countInWords(records, "record")}. Keep the file somewhere else than on this phone.`);
+    say(this.told, `Saved ${await saveBackup(this.log)}. Keep the file somewhere else than on this phone.`);
   }
 
   async restore() {
@@ -97,7 +94,7 @@ class Keeping {
       const told = added ? `Restored: ${countInWords(added, "value")} of ${countInWords(records, "record")} were new here.` : `All ${countInWords(records, "record")} of that backup were here already.`;
       say(this.told, left.length ? `${told} Left out: ${countInWords(left.length, "value")} that cannot be read. ${[...new Set(left)].slice(0, 3).join(" ")}` : told);
     } catch (error) {
-      say(this.told, error.message);
+      say(this.told, errorInWords(error, "This file could not be read."));
     }
     this.file.value = "";
   }

@@ -4,7 +4,7 @@
 //   watchPairing(notices)                            says at the top of the page what this phone still lacks
 
 import { el, newId, say } from "../core/dom.js";
-import { recall, remember } from "../core/memory.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 
 const OUT_OF_REACH = "The machine that keeps the log is not within reach. What is entered stays on this device until it is.";
 const LOOK_EVERY = 4000; // ms, while a code waits for a phone
@@ -59,7 +59,7 @@ class Phone {
   }
 
   drawForm(machine) {
-    this.name = el("input", { id: newId("phone-name"), type: "text", maxlength: 40, autocomplete: "off", value: recall("phone name", "Phone") });
+    this.name = el("input", { id: newId("phone-name"), type: "text", maxlength: 40, autocomplete: "off", value: recall(KEYS.phoneName, "Phone") });
     this.code = el("input", { id: newId("code"), type: "text", inputmode: "numeric", maxlength: 12, autocomplete: "one-time-code" });
     this.error = el("p", { class: "error", id: newId("code-error"), role: "alert", hidden: true });
     this.code.setAttribute("aria-describedby", this.error.id);
@@ -84,7 +84,7 @@ class Phone {
       this.code.focus();
       return;
     }
-    remember("phone name", this.name.value);
+    remember(KEYS.phoneName, this.name.value);
     document.getElementById("not-paired")?.remove();
     this.again();
     (await this.log)?.sync();

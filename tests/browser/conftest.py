@@ -46,7 +46,8 @@ class Server:
     def start(self):
         command = [sys.executable, "-m", "webapp", "--port", str(self.port), "--log", str(self.log), *self.arguments]
         self.process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
-        for _ in range(200):
+        end = time.monotonic() + 30
+        while time.monotonic() < end:
             try:
                 with urllib.request.urlopen(f"{self.url}/healthz", timeout=2):
                     return self

@@ -89,7 +89,7 @@ def test_nothing_scrolls_sideways(chromium, shared_server, width):
     wide = []
     for system in ("us", "metric"):
         page.goto(shared_server.url)
-        page.evaluate("(system) => localStorage.setItem('overbowl.system', JSON.stringify(system))", system)
+        page.evaluate("(system) => localStorage.setItem('overbowl.units.system', JSON.stringify(system))", system)
         show(page, shared_server, SCREENS[-1])
         for screen in SCREENS:
             page.evaluate("(screen) => { document.querySelector('main h1').remove(); location.hash = `#/${screen}`; }", screen)

@@ -231,7 +231,7 @@ def test_todays_air_is_taken_with_its_age(page, server):
 def test_nothing_scrolls_sideways_on_the_narrowest_phone(page, server, system):
     page.set_viewport_size({"width": 320, "height": PHONE["height"]})
     example(page, server)
-    page.evaluate("(system) => localStorage.setItem('overbowl.system', JSON.stringify(system))", system)
+    page.evaluate("(system) => localStorage.setItem('overbowl.units.system', JSON.stringify(system))", system)
     places = ["supply", "build", "build/compare", "build/changes"]
     page.goto(f"{server.url}/#/build")
     page.reload()
