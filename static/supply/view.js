@@ -45,7 +45,8 @@ export class SupplyView {
     this.rest = el("div", { class: "supply-body" }, this.fit,
       el("section", { class: "bowls" }, el("h2", {}, "Spare at the bowls"), this.bowls),
       ...this.charts.map((chart) => chart.element), this.card.element,
-      el("section", {}, el("h2", {}, "What gives out first"), this.weak),
+      el("section", {}, el("h2", {}, "What gives out first"), this.weak,
+        el("a", { class: "plain-link", href: "#/figures/through-a-pass" }, "How full the bowls stay through a pass")),
       this.buys.element, this.airBox, this.drawNotes());
     this.element = el("article", { class: "supply-check" }, this.which, this.answer.head, this.answer.words, this.wrong,
       el("section", { class: "setting" }, this.slider.element, this.keys, this.switches), this.rest, el("p", { class: "caution" }, form.caution));
