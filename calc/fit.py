@@ -584,6 +584,114 @@ BAD_PASSES = [
             },
         ],
     },
+    {
+        "id": "gauge-dropped",
+        "seen": "The fuel gauge dropped in the pass",
+        "checks": [
+            {
+                "look": "What must it read at that boost, and what is left of the pump?",
+                "why": "A gauge that falls while boost stands is pump, voltage, filter or supply line; not jets, not vents.",
+                "opens": SUPPLY,
+                "set": {"throttle": 1.0},
+            },
+            {
+                "look": "What voltage does the pump get, measured at the pump under load?",
+                "why": "Flow falls with voltage, and voltage falls in the wire.",
+                "opens": WIRING,
+                "set": {},
+            },
+            {
+                "look": "The filter, and the strainer in the tank: clean, and not on the pump's sucking side too fine?",
+                "why": "A clogged one costs most where the flow is highest. No figure here tells it.",
+                "opens": None,
+                "set": {},
+            },
+            {
+                "look": "Can the pump feed this power at that pressure?",
+                "why": "It gives least at the highest boost.",
+                "opens": PUMP,
+                "set": {"demand_from": "flow"},
+            },
+            {
+                "look": "Was the fuel hot, or the tank low?",
+                "why": "Hot fuel boils at the pump's inlet, and a low tank lets it draw air.",
+                "opens": HOT,
+                "set": {},
+            },
+            {
+                "look": "Does the regulator add a psi for each psi?",
+                "why": "A torn diaphragm or a slipped signal line leaves base pressure alone.",
+                "opens": PRESSURE,
+                "set": {},
+            },
+        ],
+    },
+    {
+        "id": "pop-top-then-fine",
+        "seen": "It popped at the top, then ran fine",
+        "checks": [
+            {
+                "look": "Did the fuel gauge fall at the top? Hold it against what it must read.",
+                "why": "Fuel comes first: a lean pop breaks parts, a lost spark seldom does.",
+                "opens": SUPPLY,
+                "set": {"throttle": 1.0},
+            },
+            {
+                "look": "Spark blown out: plug gap closed as boost asks, coil and wires strong enough?",
+                "why": "Boost packs the gap and asks for more voltage. The unburnt charge pops in the exhaust, and the meter shows it lean.",
+                "opens": FIT,
+                "set": {},
+            },
+            {
+                "look": "Do the seats pass it?",
+                "why": "A bowl that runs low at the end of the pass fills again when you lift.",
+                "opens": SEATS,
+                "set": {},
+            },
+            {
+                "look": "Does the rotor still point at the contact with boost retard?",
+                "why": "A spark that jumps to the wrong contact pops, too.",
+                "opens": SPARK,
+                "set": {},
+            },
+        ],
+    },
+    {
+        "id": "spark-blow-out",
+        "seen": "It breaks up under boost: the spark blows out",
+        "checks": [
+            {
+                "look": "Plug gap closed as boost asks, plugs a step colder, no cracked insulator?",
+                "why": "Boost packs the gap and asks for more voltage.",
+                "opens": FIT,
+                "set": {},
+            },
+            {
+                "look": "Coil, wires, cap and rotor: strong, dry, no track of a spark beside them?",
+                "why": "A spark takes the easiest way. No figure here tells it.",
+                "opens": None,
+                "set": {},
+            },
+            {
+                "look": "What voltage does the pump get, and the coil with it?",
+                "why": "A low battery weakens both at once.",
+                "opens": WIRING,
+                "set": {},
+            },
+            {
+                "look": "Does the rotor still point at the contact with boost retard?",
+                "why": "Retard moves the spark away from the contact.",
+                "opens": SPARK,
+                "set": {},
+            },
+            {
+                "look": "And the fuel gauge: did it stand?",
+                "why": "A lean break-up feels the same.",
+                "opens": SUPPLY,
+                "set": {"throttle": 1.0},
+            },
+        ],
+    },
 ]
 
 
@@ -643,3 +751,87 @@ def after_bad_pass(inputs):
         ],
         "steps": [{"label": "Checks for what was seen", "value": len(rows), "kind": "count"}],
     }
+
+
+GAUGE_SHARE = 0.02  # of the prediction: what a gauge cannot tell
+GAUGE_LEAST = 3.5e3  # Pa, about half a psi
+LEAN_BY = 0.03  # of lambda over the target
+RATIO_LOW = 0.97
+LOW_VOLTAGE = 12.5  # V under load; common practice, no source
+
+
+def pass_answers(inputs):
+    """Which of the checks after a bad pass the pass itself answers, and the one thing to do first.
+
+    Inputs: dict of what the pass knows, each None where it does not: `reading` [Pa gauge], the fuel gauge; `predicted` and `least`
+    [Pa gauge], what the supply check and the card say; `mixture` and `target` (lambda); of its recording `falls` (bool) with
+    `fall_boost` [Pa gauge], `ratio` as the regulator did it, `battery` [V]. Results: `answers`, list of sentences; `seen`, the id
+    of the symptom among `bad_passes()` that fits best; `gap` [Pa], predicted less reading, None without both; `first`, a
+    sentence; notes. Errors: none. Source: common practice, no source.
+
+    >>> asked = {"reading": 120e3, "predicted": 150e3, "least": 130e3, "mixture": None, "target": 0.8}
+    >>> asked.update({"falls": None, "fall_boost": None, "ratio": None, "battery": None})
+    >>> pass_answers(asked)["seen"], pass_answers(asked)["gap"]
+    ('gauge-dropped', 30000.0)
+    """
+    reading, predicted, least = inputs["reading"], inputs["predicted"], inputs["least"]
+    gap = None if reading is None or predicted is None else predicted - reading
+    lean = None if inputs["mixture"] is None or inputs["target"] is None else inputs["mixture"] > inputs["target"] + LEAN_BY
+    low = (gap is not None and gap > max(GAUGE_LEAST, GAUGE_SHARE * predicted)) or (
+        reading is not None and least is not None and reading < least
+    )
+    if gap is None and not low:
+        told = _without_gauge(lean)
+    elif low:
+        told = _gauge_low(inputs, gap)
+    else:
+        told = _gauge_stood(lean)
+    told["gap"] = gap
+    told["notes"] = []
+    told["notes"].extend(told["answers"])
+    told["notes"].append("First: " + told["first"])
+    return told
+
+
+def _without_gauge(lean):
+    answers = ["The pass has no fuel pressure beside a prediction, so it answers none of the checks of the supply."]
+    if lean is True:
+        answers.append("It was lean: {mixture} where {target} was asked for. What made it so it does not say.")
+    first = "run again at less boost and read the fuel gauge at the peak; without it everything else is a guess."
+    return {"answers": answers, "seen": "lean-top" if lean is True else "pop-top-then-fine", "first": first}
+
+
+def _gauge_low(inputs, gap):
+    if gap is not None and gap > 0.0:
+        answers = ["The gauge stood {gap} under the prediction: pump, voltage, filter or supply line; not jets, not vents."]
+    else:
+        answers = ["The gauge stood under the card's least: the supply as it is cannot feed that boost; not jets, not vents."]
+    if inputs["ratio"] is not None and inputs["ratio"] < RATIO_LOW:
+        answers.append("The regulator added only {ratio} for each 1 of boost, so look at it before the pump.")
+        return {"answers": answers, "seen": "gauge-dropped", "first": "check the regulator's boost line and diaphragm with a hand pump."}
+    if inputs["falls"] is True:
+        answers.append(
+            "The recording shows where: from {fall_boost} of boost on it fell away from the regulator's line, so the regulator did its part."
+        )
+    if inputs["battery"] is not None and inputs["battery"] < LOW_VOLTAGE:
+        answers.append("The battery was down to {battery} at that moment.")
+        return {"answers": answers, "seen": "gauge-dropped", "first": "charge, then measure the voltage at the pump under load."}
+    return {"answers": answers, "seen": "gauge-dropped", "first": "measure the voltage at the pump under load, then open the filter."}
+
+
+def _gauge_stood(lean):
+    answers = ["The gauge read as predicted: up to the gauge, pump, voltage, filter, supply line and regulator did their part."]
+    if lean is None:
+        answers.append("No lambda was jotted, so the pass does not say whether it was lean.")
+        return {
+            "answers": answers,
+            "seen": "pop-top-then-fine",
+            "first": "look at the plugs, and log lambda at less boost before anything is changed.",
+        }
+    if lean:
+        answers.append(
+            "Yet it was lean: {mixture} where {target} was asked for. That leaves seats, vents and jets; or a lost spark, which reads lean."
+        )
+        return {"answers": answers, "seen": "lean-top", "first": "look at the plugs: white is lean, sooty or wet is a lost spark."}
+    answers.append("And lambda was {mixture}, no leaner than asked for: fuel was not what was missing.")
+    return {"answers": answers, "seen": "spark-blow-out", "first": "close the plug gap as boost asks, and look at coil and wires."}

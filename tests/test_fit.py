@@ -112,3 +112,33 @@ def test_first_check_of_a_flood_is_the_return_and_of_a_lean_top_the_supply():
 def test_half_throttle_pop_looks_at_the_supply_at_half_throttle():
     checks = fit.after_bad_pass({"seen": "pop-half-throttle"})["checks"]
     assert any(row["calculator"] == "supply-check" and row["set"] == {"throttle": 0.5} for row in checks)
+
+
+NOTHING = dict.fromkeys(["reading", "predicted", "least", "mixture", "target", "falls", "fall_boost", "ratio", "battery"])
+
+
+@pytest.mark.parametrize(
+    "known, seen, says, first",
+    [
+        ({}, "pop-top-then-fine", "answers none", "read the fuel gauge"),
+        ({"reading": 120e3, "predicted": 150e3}, "gauge-dropped", "not jets, not vents", "voltage at the pump"),
+        ({"reading": 120e3, "predicted": 121e3, "least": 130e3}, "gauge-dropped", "not jets, not vents", "voltage at the pump"),
+        ({"reading": 120e3, "predicted": 150e3, "ratio": 0.8}, "gauge-dropped", "look at it before the pump", "diaphragm"),
+        ({"reading": 120e3, "predicted": 150e3, "falls": True, "fall_boost": 80e3}, "gauge-dropped", "regulator did its part", "filter"),
+        ({"reading": 120e3, "predicted": 150e3, "battery": 11.8}, "gauge-dropped", "down to {battery}", "charge"),
+        ({"reading": 150e3, "predicted": 150e3}, "pop-top-then-fine", "No lambda", "plugs"),
+        ({"reading": 150e3, "predicted": 150e3, "mixture": 0.92, "target": 0.8}, "lean-top", "seats, vents and jets", "plugs"),
+        (
+            {"reading": 150e3, "predicted": 150e3, "mixture": 0.80, "target": 0.8},
+            "spark-blow-out",
+            "fuel was not what was missing",
+            "plug gap",
+        ),
+    ],
+)
+def test_what_a_pass_answers_of_the_checks(known, seen, says, first):
+    """Common practice, no source: a gauge that fell clears jets and vents; one that stood clears the supply up to it."""
+    told = fit.pass_answers({**NOTHING, **known})
+    assert told["seen"] == seen and seen in [bad["id"] for bad in fit.bad_passes()]
+    assert any(says in line for line in told["answers"])
+    assert first in told["first"] and told["notes"][-1] == "First: " + told["first"]

@@ -50,6 +50,12 @@ export function underCard(app, values, build) {
   return read < least ? { least, under: least - read } : null;
 }
 
+// What the supply check says that the gauge of a pass read, or null where it has nothing to say.
+export function predictedAt(app, values, build) {
+  const boost = numberOf(values.boost);
+  return build && boost !== null ? predict(app, values, build, boost).results?.gauge_reading ?? null : null;
+}
+
 function predict(app, values, build, boost) {
   const { inputs, errors } = inputsOf(app, values, build, boost);
   return Object.keys(errors).length ? { errors } : checkPoint(checkForm(app), inputs);

@@ -5,6 +5,7 @@ import { el } from "../core/dom.js";
 import { inWords as errorInWords } from "../core/told.js";
 import { applies } from "../form/read.js";
 import { airInWords } from "./airpart.js";
+import { drawBadPass } from "./bad.js";
 import { checkGauge, underCard } from "./check.js";
 import { buildDifferences, buildOf, differences } from "./compare.js";
 import { drawEarlier } from "./earlier.js";
@@ -18,8 +19,8 @@ const FREE = ["words", "changed", "seen"];
 const HEAD = ["when", "place", "run"];
 
 export class OnePass {
-  constructor(app, { log }, view) {
-    Object.assign(this, { app, log, id: view.id });
+  constructor(app, { log, builds }, view) {
+    Object.assign(this, { app, log, builds, id: view.id });
     this.fields = fieldsOf(app, view.kind);
     this.element = el("article", { class: "one-pass" });
     this.draw();
@@ -40,7 +41,7 @@ export class OnePass {
         el("button", { type: "button", onclick: () => this.remove() }, "Delete")),
       view.kind === "pass" && !view.deleted ? el("a", { class: "other open-recording", href: `#/passes/${view.id}/recording` }, isGiven(values.recording) ? "Open another recording" : "Open a recording") : null,
       ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late,
-      ...(view.kind === "pass" ? [el("p", {}, el("a", { class: "line-link", href: "#/figures/after-bad-pass" }, "After a bad pass: the checks in order"))] : [])].filter(Boolean));
+    ].filter(Boolean));
     this.drawLate(late, view).catch((error) => late.append(el("p", { class: "error" }, errorInWords(error, "What is compared with it could not be read."))));
   }
 
@@ -110,6 +111,7 @@ export class OnePass {
     return [
       this.drawUnder(view.values, build),
       this.drawCheck(view.values, build),
+      drawBadPass(this.app, this.log, view, build, this.builds),
       this.recording?.element,
       earlier ? await this.drawDifferences("Since the pass before", view, earlier, build) : null,
       !quickest || quickest.id === earlier?.id ? null : await this.drawDifferences(isBest(view, quickest) ? "Against the next best" : "Against the best", view, quickest, build),

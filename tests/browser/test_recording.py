@@ -376,3 +376,20 @@ def test_a_recordings_moments_teach_the_car(opened):
     page.evaluate("localStorage['overbowl.build.current'] = JSON.stringify('made00000')")
     open_passes(page, page.server, "/gauge")
     wait_words(page, ".lesson", "moments in all: a recording tells of several")
+
+
+def test_a_bad_pass_tells_what_it_answers_and_notes_what_to_do_first(opened):
+    page = opened
+    open_file(page)
+    page.get_by_role("button", name="Fill the pass and keep the recording").click()
+    wait_words(page, ".recording-done", "Filled and kept")
+    open_passes(page, page.server, f"/{page.run}")
+    page.get_by_text("After a bad pass: what this pass answers").click()
+    wait_words(page, ".bad-pass", "not jets, not vents")
+    wait_words(page, ".bad-pass", "the regulator did its part")
+    page.get_by_role("button", name="Note it in the log").click()
+    wait_words(page, ".bad-pass", "Noted in the log.")
+    page.get_by_role("link", name="The checks in order").click()
+    wait_words(page, ".guide", "measured at the pump under load")
+    open_passes(page, page.server)
+    assert "After run 1" in words(page.locator(".rows-of-passes").first)
