@@ -6,6 +6,8 @@ from calc import air, constants, fuels
 
 GAMMA = 1.4  # heat capacity ratio of air
 HEAT_CAPACITY = 1005.0  # J/(kg K) of air at constant pressure (from memory)
+# The air that a power is corrected to: 99 kPa of dry air at 25 C (SAE J1349, from memory).
+POWER_AIR = {"pressure": 99000.0, "temperature": 298.15, "humidity": 0.0}
 COLDEST_MIXTURE = constants.FREEZING  # K; see `mixture_temperature`
 
 
@@ -111,6 +113,23 @@ def fuel_for_air(air_flow, stoich, lambda_target):
     return air_flow / (stoich * lambda_target)
 
 
+def fuel_for_power(engine, blower, fuel):
+    """Mass of fuel that a known power asks for, for a density of the mixture.
+
+    Inputs: `engine`, a dict of `power` [W], `consumption` [kg/J], `power_boost` [Pa gauge] it was made at and `lambda_target`;
+    `blower` and `fuel` as `state_of_charge`. Result: [kg/s for 1 kg/m3]: times the density at another boost and in other air
+    it is the fuel there. Errors: as `state_of_charge`. Source: fuel follows the air; the power is taken as corrected to SAE
+    J1349 (`POWER_AIR`), as most dynos print it.
+
+    >>> blower = {"efficiency": 0.7, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0, "coolant_temperature": None, "evaporated": 0.0}
+    >>> engine = {"power": 373e3, "consumption": 1.0e-7, "power_boost": 0.0, "lambda_target": 0.8}
+    >>> fuel_for_power(engine, blower, {"latent_heat": 350e3, "stoich": 14.6})
+    0.032235
+    """
+    there = state_of_charge(POWER_AIR, blower, engine["power_boost"], fuel, engine["lambda_target"])
+    return engine["power"] * engine["consumption"] / there["mixture_density"]
+
+
 def charge_air(inputs):
     """The air that reaches the carburettor at a boost.
 
@@ -159,7 +178,8 @@ def fuel_demand(inputs):
     """The fuel that the engine drinks, from its air, from its power, or from both.
 
     Inputs: those of `charge_air`, and `demand_from` ("air" | "power" | "both"), for air `displacement` [m3], `speed`
-    [rad/s], `volumetric_efficiency`; for power `power` [W] at this boost and `consumption` [kg/J]. Results: `fuel_demand`
+    [rad/s], `volumetric_efficiency`; for power `power` [W], `consumption` [kg/J] and `power_boost` [Pa gauge], the boost it was
+    made at (None: this boost, in this air). Results: `fuel_demand`
     [m3/s] (of both the larger), `fuel_mass_flow` [kg/s], `demand_from_air`, `demand_from_power` [m3/s] (None where not
     asked for), `difference` (power's over air's, less 1), `air_mass_flow` [kg/s], `air_flow` [m3/s of outside air],
     `power_of_air` [W] (the power that this air's fuel makes at the consumption), `charge_temperature` [K],
@@ -183,6 +203,8 @@ def fuel_demand(inputs):
         from_air = fuel_for_air(air_flow, fuel["stoich"], inputs["lambda_target"])
     if asked == "power" or asked == "both":
         from_power = inputs["power"] * inputs["consumption"]
+        if inputs.get("power_boost") is not None:
+            from_power = fuel_for_power(inputs, inputs, fuel) * state["mixture_density"]
         if from_power <= 0.0:
             raise ValueError("power: Give the power to be fed; it must be more than nothing.")
     mass = max(0.0 if from_air is None else from_air, 0.0 if from_power is None else from_power)

@@ -673,8 +673,8 @@ def hot_fuel(inputs):
     """Hold the pressure at the pump inlet against the vapour pressure of the fuel in the tank.
 
     Inputs: dict of a fuel as at the top of this module; `temperature` of the fuel K; `ambient_pressure` Pa absolute
-    over the fuel in the tank; `inlet_drop` Pa lost between tank and pump; `lift` m of the pump inlet over the fuel
-    level (below it: negative); `margin` Pa to keep. Results: `state`, `vapour_pressure`, `inlet_pressure` (Pa
+    over the fuel in the tank; `inlet_drop` Pa lost between tank and pump; `inlet_head` m of the fuel level over the
+    pump inlet (below it: negative); `margin` Pa to keep. Results: `state`, `vapour_pressure`, `inlet_pressure` (Pa
     absolute), `vapour_margin` (Pa), `boil_temperature` and `thin_temperature` (K, where nothing and where the margin
     is left; None where that lies outside 233 to 353 K), `sweep` (rows of temperature, vapour_pressure,
     inlet_pressure); a pressure at the inlet is 0 where loss and lift leave none. Range: as `properties`. Errors: as
@@ -682,7 +682,7 @@ def hot_fuel(inputs):
     the supply check.
 
     >>> told = hot_fuel({"fuel": "petrol", "reid_pressure": 62052.8, "temperature": 313.15, "ambient_pressure": 95e3,
-    ...                  "inlet_drop": 5e3, "lift": 0.0, "margin": 10e3})
+    ...                  "inlet_drop": 5e3, "inlet_head": 0.0, "margin": 10e3})
     >>> told["state"], told["vapour_margin"]
     ('holds', 19359.)
     """
@@ -712,11 +712,11 @@ def hot_fuel(inputs):
 
 def _inlet_row(inputs, temperature):
     fuel = _own_liquid(inputs, temperature) if inputs["fuel"] == "own" else properties(inputs, temperature)
-    column = fuel["density"] * constants.GRAVITY * inputs["lift"]
+    column = fuel["density"] * constants.GRAVITY * inputs["inlet_head"]
     return {
         "temperature": temperature,
         "vapour_pressure": fuel["vapour_pressure"],
-        "inlet_pressure": max(0.0, inputs["ambient_pressure"] - inputs["inlet_drop"] - column),
+        "inlet_pressure": max(0.0, inputs["ambient_pressure"] - inputs["inlet_drop"] + column),
     }
 
 

@@ -10,8 +10,6 @@ from calc import bracket, charge, fuels, plumbing, pump, seats
 
 MOST_BOOST = 413685.4376  # Pa, 60 psi: the check looks no further
 EXACT = 1e-15  # of the range: as near as floats come, so that page and server agree
-# The air that a power is corrected to: 99 kPa of dry air at 25 C (SAE J1349, from memory).
-POWER_AIR = {"pressure": 99000.0, "temperature": 298.15, "humidity": 0.0}
 
 
 def most_boost():
@@ -206,8 +204,7 @@ def _demand_of_boost(build, fuel):
         air = charge.engine_air(engine["displacement"], engine["speed"], engine["volumetric_efficiency"], 1.0)
         by_air = charge.fuel_for_air(air, fuel["stoich"], engine["lambda_target"])
     if asked == "power" or asked == "both":
-        there = charge.state_of_charge(POWER_AIR, build["charge"], engine["power_boost"], fuel, engine["lambda_target"])
-        by_power = engine["power"] * engine["consumption"] / there["mixture_density"]
+        by_power = charge.fuel_for_power(engine, build["charge"], fuel)
     if by_air <= 0.0 and by_power <= 0.0:
         raise ValueError(
             "engine.demand_from: The engine must need some fuel; give its size and speed, or its power and the fuel used for it."
@@ -220,7 +217,7 @@ def full_demand(system, boost):
 
     Inputs: `system`, `boost` [Pa gauge]. Result: dict of `flow` [m3/s], `mass` [kg/s] and `charge` of
     `charge.state_of_charge`. Errors: none. Source: in proportion to the density of the mixture; a known power counts at
-    the boost it was made at and in the air it is corrected to (`POWER_AIR`), so that denser air today asks for more.
+    the boost it was made at and in the air it is corrected to (`charge.fuel_for_power`), so that denser air today asks for more.
 
     >>> from tests.builds import car
     >>> full_demand(prepare_system(car()), 68947.6)["flow"]
@@ -630,7 +627,7 @@ def pump_inlet(system, flow):
     """Is the fuel at the pump's inlet still a liquid?
 
     Inputs: `system`, `flow` [m3/s] through the pumps. Result: dict of `pressure` at the inlet, `vapour_pressure` [Pa
-    absolute] and `spare` [Pa]. Errors: none. Source: outside pressure plus head less strainer and suction line (their drop
+    absolute], `spare` and `loss` on the way to it [Pa]. Errors: none. Source: outside pressure plus head less strainer and suction line (their drop
     goes with the square of flow, common practice) against the fuel's true vapour pressure (`fuels.properties`).
 
     >>> from tests.builds import car
@@ -641,9 +638,11 @@ def pump_inlet(system, flow):
     inlet = build["pump"]
     factor = _square_factor(inlet["inlet_drop"], inlet["inlet_drop_flow"], "pump.inlet_drop_flow")
     head = plumbing.column_pressure(system["density"], inlet["inlet_head"], 0.0, 0.0)
-    pressure = build["air"]["pressure"] + head - factor * flow * flow
+    loss = factor * flow * flow
+    pressure = build["air"]["pressure"] + head - loss
     return {
         "pressure": pressure,
+        "loss": loss,
         "vapour_pressure": system["fuel"]["vapour_pressure"],
         "spare": pressure - system["fuel"]["vapour_pressure"],
     }

@@ -241,8 +241,9 @@ def supply_point(inputs, frame=None):
     (of the card where no case was asked for); `spare_pressure` [Pa] and `spare_fraction`, each a dict of `primary` and
     `secondary` (None without secondaries), and the smaller of each as `least_spare_pressure`, `least_spare_fraction`,
     `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s], `bowl_demand` and
-    `bowl_flow` by bowl; `return_floor` [Pa gauge] or None; `time_to_empty` [s] or None; `charge_temperature` [K]; `voltage`
-    [V]; `inlet_pressure`, `vapour_pressure` [Pa absolute], `inlet_spare` [Pa] with the most that passes the pump,
+    `bowl_flow`, `seat_pressure` [Pa gauge] at the seat's inlet by bowl; `bowl_pressure` [Pa gauge]; `least_side`, the bowls that
+    have least; `pump_limit` [Pa gauge], the most the pump holds as it runs; `return_floor` [Pa gauge] or None; `time_to_empty` [s] or None; `charge_temperature` [K]; `voltage`
+    [V]; `inlet_pressure`, `vapour_pressure` [Pa absolute], `inlet_loss` and `inlet_spare` [Pa] with the most that passes the pump,
     `inlet_state`; `supply_velocity` [m/s]; `sweep` (a table over boost); notes, steps.
 
     Errors: as `supply_check`. Source: `cases`, `network`; pressure that a small return line piles on top is shown but not
@@ -288,6 +289,7 @@ def supply_point(inputs, frame=None):
     inlet = network.pump_inlet(system, network.most_pump_flow(system, boost))
     results["inlet_pressure"] = inlet["pressure"]
     results["vapour_pressure"] = inlet["vapour_pressure"]
+    results["inlet_loss"] = inlet["loss"]
     results["inlet_spare"] = inlet["spare"]
     results["inlet_state"] = verdict.verdict(inlet["spare"], inputs["limits"]["inlet_pressure"])
     results["notes"] = _supply_notes(system, results, found)
@@ -361,6 +363,10 @@ def _numbers(system, boost, demand, asked, found):
         "delivered_flow": found["drawn"],
         "bowl_demand": _by_bowl([bowl["flow"] for bowl in asked["bowls"]]),
         "bowl_flow": _by_bowl(flows),
+        "bowl_pressure": asked["bowl_pressure"],
+        "seat_pressure": _by_bowl([bowl["inlet"] for bowl in asked["bowls"]]),
+        "least_side": "primary" if spares[0] == min(spares) else "secondary",
+        "pump_limit": system["pump"]["limit"],
         "time_to_empty": _time_to_empty(system, asked, flows),
         "charge_temperature": demand["charge"]["charge_temperature"],
         "voltage": system["voltage"],

@@ -456,7 +456,7 @@ def tank(**more):
         "temperature": 313.15,
         "ambient_pressure": 95e3,
         "inlet_drop": 5e3,
-        "lift": 0.0,
+        "inlet_head": 0.0,
         "margin": 10e3,
     }
     return fuels.hot_fuel({**inputs, **more})
@@ -465,9 +465,9 @@ def tank(**more):
 @given(st.sampled_from(["petrol", "methanol", "isooctane"]), st.floats(0.0, 20e3), st.floats(-1.0, 1.0))
 @modest
 def test_fuel_boils_where_its_vapour_pressure_meets_the_inlet(fuel, drop, lift):
-    told = tank(fuel=fuel, inlet_drop=drop, lift=lift)
+    told = tank(fuel=fuel, inlet_drop=drop, inlet_head=-lift)
     if told["boil_temperature"] is not None:
-        there = tank(fuel=fuel, inlet_drop=drop, lift=lift, temperature=told["boil_temperature"])
+        there = tank(fuel=fuel, inlet_drop=drop, inlet_head=-lift, temperature=told["boil_temperature"])
         assert there["vapour_margin"] == pytest.approx(0.0, abs=0.1)
         assert told["thin_temperature"] < told["boil_temperature"]
 
@@ -483,7 +483,7 @@ def test_states_of_hot_fuel():
 
 
 def test_a_lifted_pump_loses_the_weight_of_the_column():
-    low, high = tank(), tank(lift=0.5)
+    low, high = tank(), tank(inlet_head=-0.5)
     column = fuels.properties({"fuel": "petrol"}, 313.15)["density"] * 9.80665 * 0.5
     assert low["inlet_pressure"] - high["inlet_pressure"] == pytest.approx(column, rel=1e-12)
 

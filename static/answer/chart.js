@@ -6,6 +6,7 @@ import { el, newId, svg } from "../core/dom.js";
 const HEIGHT = 260;
 const EDGE = { left: 68, right: 20, top: 12, bottom: 50 };
 const NARROWEST = 280;
+const NOW = "now"; // the mark of where things stand is dashed; a limit is solid
 
 export class Chart {
   constructor(told, form, units) {
@@ -56,9 +57,9 @@ export class Chart {
     this.legend.replaceChildren(...parts);
   }
 
-  // A band between two columns is hatched, so that it is seen without colour.
+  // A band between two columns is hatched across the way lines usually rise, so that it is seen without colour.
   hatching(id) {
-    return svg("defs", {}, svg("pattern", { id, width: 6, height: 6, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, svg("path", { d: "M1 0v6", class: "hatch" })));
+    return svg("defs", {}, svg("pattern", { id, width: 6, height: 6, patternUnits: "userSpaceOnUse", patternTransform: "rotate(-45)" }, svg("path", { d: "M1 0v6", class: "hatch" })));
   }
 
   drawBand(picture, rows, at) {
@@ -99,7 +100,7 @@ export class Chart {
     this.drawAxes(picture, x, y, width, xColumn, yColumn);
     const at = (row, name) => `${fixed(x.at(this.shown(xColumn, row[this.told.x])))} ${fixed(y.at(this.shown(yColumn, row[name])))}`;
     if (this.told.band) this.drawBand(picture, rows, at);
-    // The first line is the one that matters and lies on top; the second is broad, so that both show where they meet.
+    // One language in all charts: what is needed comes first, thin and on top; what is available second, broad and grey.
     [...this.told.lines.keys()].reverse().forEach((i) => {
       const name = this.told.lines[i];
       const d = rows.filter((row) => row[name] != null).map((row, n) => `${n ? "L" : "M"}${at(row, name)}`).join("");
@@ -157,7 +158,7 @@ export class Chart {
     if (value < x.low || value > x.high) return [];
     const at = x.at(value);
     const left = at > (EDGE.left + x.end) / 2;
-    return [svg("path", { d: `M${fixed(at)} ${EDGE.top}V${HEIGHT - EDGE.bottom}`, class: `mark mark-${i}` }),
+    return [svg("path", { d: `M${fixed(at)} ${EDGE.top}V${HEIGHT - EDGE.bottom}`, class: `mark ${mark.label === NOW ? "mark-now" : "mark-limit"}` }),
       svg("text", { x: fixed(at + (left ? -5 : 5)), y: HEIGHT - EDGE.bottom - 8 - 20 * i, "text-anchor": left ? "end" : "start", class: "mark-name" }, mark.label)];
   }
 }

@@ -1,43 +1,53 @@
 // The supply check of a build: its inputs put together, and its two parts, the cheap one and the one that takes longer.
 
-import { readBuild } from "./sections.js";
-import { run } from "../core/compute.js";
+import { nameOf, readBuild } from "./sections.js";
+import { run, unknownIn, withhold } from "../core/compute.js";
 import { niceStep } from "../core/step.js";
 import { wrongDrafts } from "../log/drafts.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 
-// What the screen says beside the build: {boost, throttle, launching}.
+export const WORST = "worst";
+
+// What the screen says beside the build: the boost looked at, and the case that the numbers are of.
 export function settingOf(form, build) {
-  const named = (name) => form.fields.find((field) => field.name === name);
-  const boost = recall(KEYS.boost(build.id)) ?? named("boost").default ?? named("boost").assumed;
-  return { boost, part: recall(KEYS.part, false), launching: recall(KEYS.launching, false) };
+  return { boost: recall(KEYS.boost(build.id)) ?? plannedBoost(build) ?? boostField(form).default, case: recall(KEYS.lookedCase, WORST) };
 }
 
-export function keepSetting(build, { boost, part, launching }) {
+export function keepSetting(build, { boost, case: looked = WORST }) {
   remember(KEYS.boost(build.id), boost);
-  remember(KEYS.part, part);
-  remember(KEYS.launching, launching);
+  remember(KEYS.lookedCase, looked);
 }
 
-// Part throttle as this car has it: all that the primaries carry alone, or half where there is no such thing.
-export function partThrottle(inputs) {
-  const alone = inputs.feed.secondaries_open;
-  return inputs.seats.secondary_seats > 0 && alone > 0 ? { throttle: alone, words: "Primaries alone" } : { throttle: 0.5, words: "Half" };
+export const boostField = (form) => form.fields.find(({ name }) => name === "boost");
+
+// The boost that this car is planned for, kept with it; null where none was entered.
+export function plannedBoost({ values }) {
+  const si = values?.boost?.si;
+  return Number.isFinite(si) ? si : null;
 }
 
-// {inputs, assumed, errors} of a build at a setting; `air` replaces the build's own where given. What Build shows and cannot be
-// used as it is typed there is an error here too: the check never answers with another value than Build shows.
+// {inputs, assumed, errors, unknown} of a build at a setting; `air` replaces the build's own where given. `unknown` are the key
+// values that nobody gave: [{word, section, names}]. What Build shows and cannot be used as it is typed there is an error here too:
+// the check never answers with another value than Build shows.
 export function gather(form, build, setting, air, units) {
-  const read = readBuild(form, build.values, units, { launching: setting.launching, wrong: build.id ? wrongDrafts(build.id) : {} });
+  const read = readBuild(form, build.values, units, { wrong: build.id ? wrongDrafts(build.id) : {} });
   if (air) {
     const { pressure, temperature, humidity } = air;
     Object.assign(read.inputs.air, { pressure, temperature, humidity });
     read.assumed = read.assumed.filter(({ section }) => section.name !== "air");
   }
   roundCardStep(read, units);
-  read.inputs.boost = setting.boost;
-  read.inputs.throttle = setting.part ? partThrottle(read.inputs).throttle : 1;
-  return read;
+  // A car leaves the line, so that case always counts, unless it is asked for a moment further down the track.
+  Object.assign(read.inputs.launch, { on: setting.launching ?? true });
+  Object.assign(read.inputs, { boost: setting.boost, throttle: 1, case: setting.case ?? WORST });
+  return { ...read, unknown: unknownOf(form, read) };
+}
+
+function unknownOf(form, { inputs, assumed }) {
+  const names = new Set(assumed.map(({ section, field }) => nameOf(section, field)));
+  const sections = form.fields.filter(({ fields }) => fields);
+  return sections.flatMap((section) => unknownIn([section], inputs, (name) => names.has(name))
+    .map((word) => ({ word, section, names: section.fields.filter(({ key }) => key === word).map((field) => nameOf(section, field)) })));
 }
 
 // A step that nobody chose is a round one in the unit that the card is read in.
@@ -48,11 +58,18 @@ function roundCardStep(read, units) {
   assumed.value = read.inputs.limits.card_step = niceStep(assumed.value / scale) * scale;
 }
 
+// The answer that may be shown: {errors}, or {results, notes, unknown} in which no verdict stands that nobody earned.
+export function checkBuild(form, read, frame = null) {
+  if (Object.keys(read.errors).length) return { errors: read.errors, unknown: read.unknown.map(({ word }) => word) };
+  return withhold(form, checkPoint(form, read.inputs, frame), read.unknown.map(({ word }) => word));
+}
+
 // What the boost does not change, {results} or {errors}: worked out once for all steps of the slider.
 export function checkFrame(form, inputs) {
   return run(form, inputs, "supply_frame");
 }
 
+// The numbers, whatever of them is only assumed.
 export function checkPoint(form, inputs, frame = null) {
   return run(form, inputs, "supply_point", frame);
 }

@@ -3,13 +3,13 @@
 import { stateShape } from "../answer/answer.js";
 import { el, newId } from "../core/dom.js";
 import { KEYS, recall, remember } from "../core/memory.js";
-import { checkPoint, gather, settingOf } from "./check.js";
+import { checkBuild, gather, settingOf } from "./check.js";
 import { todaysAir } from "./air.js";
 import { inWords, nameOf, readSection, sectionsOf } from "./sections.js";
 
 const LINES = [
-  ["gauge_reading", "gauge_pressure", "Fuel gauge reads"], ["least_spare_pressure", "pressure_difference", "Spare pressure, least"],
-  ["least_spare_fraction", "fraction", "Spare flow, least"], ["boost_ceiling", "gauge_pressure", "Boost ceiling"], ["weak_link", null, "Gives out first"],
+  ["gauge_reading", "gauge_pressure", "Fuel gauge reads"], ["worst_spare_pressure", "pressure_difference", "Spare pressure, least"],
+  ["worst_spare_fraction", "fraction", "Spare flow, least"], ["boost_ceiling", "gauge_pressure", "Boost ceiling"], ["weak_link", null, "Gives out first"],
   ["fuel_demand", "volume_flow", "Fuel drawn"], ["return_floor", "gauge_pressure", "Lowest pressure at idle"], ["charge_temperature", "temperature", "Charge temperature"],
 ];
 
@@ -39,14 +39,13 @@ export class CompareView {
     const answers = pair.map((build) => this.answer(build, setting));
     this.element.replaceChildren(
       el("div", { class: "compare-pick" }, this.picker("first", "One", all, first), this.picker("second", "The other", all, second)),
-      el("p", {}, `At ${this.units.text("gauge_pressure", setting.boost)} of boost, ${setting.part ? "part" : "full"} throttle${setting.launching ? ", leaving the line" : ""}, as set under Supply.`),
+      el("p", {}, `At ${this.units.text("gauge_pressure", setting.boost)} of boost, as set under Supply; the worst case of each.`),
       el("table", { class: "side-by-side" }, this.head(pair), el("tbody", {}, this.states(answers), ...LINES.map((line) => this.line(line, answers)).filter(Boolean))),
       el("h2", {}, "What differs"), this.differences(pair));
   }
 
   answer(build, setting) {
-    const { inputs, errors } = gather(this.form, build, setting, todaysAir(), this.units);
-    return Object.keys(errors).length ? { errors } : checkPoint(this.form, inputs);
+    return checkBuild(this.form, gather(this.form, build, { boost: setting.boost }, todaysAir(), this.units));
   }
 
   picker(key, label, all, chosen) {
@@ -61,7 +60,7 @@ export class CompareView {
   }
 
   states(answers) {
-    return el("tr", {}, el("th", { scope: "row" }, "Bowls"), ...answers.map(({ results }) => el("td", {}, results ? stateWord(results.state) : "no answer")));
+    return el("tr", {}, el("th", { scope: "row" }, "Bowls"), ...answers.map((answer) => el("td", {}, stateOrWhy(answer))));
   }
 
   line([name, kind, label], answers) {
@@ -92,6 +91,11 @@ export class CompareView {
 function si(stored) {
   if (Array.isArray(stored)) return stored.map(si);
   return stored != null && typeof stored === "object" ? stored.si : stored ?? null;
+}
+
+function stateOrWhy({ results, unknown = [] }) {
+  if (unknown.length) return `not known yet: ${unknown.join(", ")}`;
+  return results ? stateWord(results.state) : "no answer";
 }
 
 function stateWord(state) {

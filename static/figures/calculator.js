@@ -5,16 +5,18 @@ import { run, runInPieces } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { FormView } from "../form/form.js";
 import { lastResult, onThisDevice } from "../core/lastanswer.js";
+import { Tried } from "./tried.js";
 
 export class Calculator {
-  // `typed` is where the inputs come from and go to: {start, keep(typed)}; where one may start over, `fresh`; where the
-  // answer is not told as it is, `tell`. `extra` stands under the inputs.
-  constructor(form, { units }, { typed = onThisDevice(form), extra = [] } = {}) {
+  // `typed` is where what is tried comes from and goes to: {start, keep(typed)}; where one may start over, `fresh`; where the
+  // answer is not told as it is, `tell`. `numbers` are those of the car in use, or null. `extra` stands under the inputs.
+  constructor(form, { units }, { typed = onThisDevice(form), numbers = null, asked = {}, extra = [] } = {}) {
     this.form = form;
     this.units = units;
     this.typed = typed;
     this.answer = new AnswerView(form, units);
-    this.view = new FormView({ fields: form.fields, units, typed: typed.start, answerOf: lastResult, changed: () => this.onTyped() });
+    this.tried = new Tried(form, { own: typed.start, numbers, asked });
+    this.view = new FormView({ fields: form.fields, units, typed: this.tried.typed(), answerOf: lastResult, changed: (_, made) => this.onTyped(made) });
     const again = typed.fresh && el("button", { type: "button", class: "plain", onclick: () => this.startOver() }, "Start over");
     this.element = el("article", { class: "calculator" },
       el("h1", { tabindex: "-1" }, form.title), el("p", { class: "intro" }, form.intro),
@@ -31,32 +33,51 @@ export class Calculator {
     this.stopUnits();
   }
 
-  // What the build knows better, at each field (figures/frombuild.js).
-  offer(offers) {
-    this.offers = offers;
-    this.view.element.before(offers.all);
-    offers.draw();
-  }
-
   draw() {
     this.view.draw();
     this.update();
     this.answer.draw();
   }
 
-  startOver() {
-    this.view.setTyped(this.typed.fresh());
-    this.typed.forget?.();
+  // The car changed, or another one is in use.
+  setNumbers(numbers) {
+    this.tried.setNumbers(numbers);
+    this.fill();
   }
 
-  onTyped() {
-    this.typed.keep(this.view.typed());
+  // Show what the car says, and over it what was tried here.
+  fill() {
+    this.filling = true;
+    this.view.setTyped(this.tried.typed());
+    this.filling = false;
     this.update();
+  }
+
+  startOver() {
+    this.tried.forget();
+    this.typed.forget?.();
+    if (this.form.ticks) this.typed.keep({});
+    this.fill();
+  }
+
+  // Try these, as though they had been typed.
+  load(typed) {
+    this.tried.own = { ...this.tried.own, ...typed };
+    this.typed.keep(this.tried.own);
+    this.fill();
+  }
+
+  onTyped(made) {
+    if (this.filling) return;
+    const again = this.tried.note(this.view, made);
+    this.typed.keep(this.form.ticks ? this.view.typed() : this.tried.own);
+    if (again) this.fill();
+    else this.update();
   }
 
   update() {
     const read = this.view.read();
-    this.offers?.draw();
+    this.tried.mark(this.view);
     this.giveUp?.();
     if (this.form.slow && !read.errors) {
       this.view.showFormErrors([]);
@@ -69,10 +90,11 @@ export class Calculator {
   showAnswer(read, answer) {
     if (answer.errors) {
       this.view.showFormErrors(this.view.showErrors(answer.errors));
+      this.onAnswer?.();
       return this.answer.markOld(true);
     }
     this.view.showFormErrors([]);
-    const told = { ...answer, inputs: read.inputs, assumed: read.assumed };
+    const told = this.tried.told(this.view, read, answer);
     this.shown = this.typed.tell?.(told) ?? told;
     this.answer.show(this.shown);
     this.typed.answered?.({ ...read.inputs, ...answer.results });

@@ -1,128 +1,108 @@
-// What a build knows, by the names that the fields of the figures give: "pump.curve" for a field, "pump.curve.pressure" for
-// the largest of a table's column, "pump" for a section, "boost" for the boost looked at on Supply, "check.fuel_demand" for
-// a result of the supply check at that boost.
+// What the car in use knows, by the names that the fields of the figures give: "pump.curve" for a field,
+// "pump.curve.pressure" for the largest of a table's column, "pump" for a section, "boost" for the boost looked at on Supply,
+// "check.fuel_demand" for a result of the supply check there, in the case looked at, "full.fuel_demand" for one at full throttle
+// (leaving the line, where that is the case).
 
-import { checkForm, readSection, sectionsOf } from "../car/sections.js";
-import { el, say } from "../core/dom.js";
-import { readField } from "../form/read.js";
-import { asTyped, toTyped } from "../form/stored.js";
 import { todaysAir } from "../car/air.js";
 import { checkPoint, gather, settingOf } from "../car/check.js";
+import { nameOf as keptName } from "../car/kept.js";
+import { checkForm, sectionsOf } from "../car/sections.js";
+import { asTyped, toTyped } from "../form/stored.js";
+
+const WORKED_OUT = ["check", "full"];
 
 export class BuildNumbers {
-  constructor(app, build) {
+  constructor(app, build, setting = null) {
     Object.assign(this, { build, units: app.units, form: checkForm(app) });
-    const { inputs, assumed, errors } = gather(this.form, build, settingOf(this.form, build), todaysAir(), app.units);
-    this.inputs = inputs;
-    this.wrong = Object.keys(errors).length > 0;
-    this.assumed = new Set(assumed.map(({ section, field }) => `${section.name}.${field.name}`));
+    this.setting = setting ?? settingOf(this.form, build);
+    this.read = gather(this.form, build, this.setting, todaysAir(), app.units);
+    this.inputs = this.read.inputs;
+    this.wrong = Object.keys(this.read.errors).length > 0;
+    this.assumed = new Set(this.read.assumed.map(({ section, field }) => `${section.name}.${field.name}`));
   }
 
-  // The SI value, word, rows or section that `name` stands for, or null where this build has none.
+  // The SI value, word, rows or section that `name` stands for, or null where this car has none.
   value(name) {
     const [first, second, third] = name.split(".");
     if (first === "boost") return this.inputs.boost;
-    if (first === "check") return second === undefined ? null : inside(this.results, [second, third]);
+    if (first === "check") return inside(this.results, [second, third]);
+    if (first === "full") return inside(this.full, [second, third]);
+    if (name in this.read.errors) return null; // refused: nothing stands in for it
     const found = inside(this.inputs, [first, second]);
     if (third === undefined || found === null) return found;
     const at = this.fieldOf(first, second).columns.findIndex((column) => column.name === third);
     return Math.max(...found.map((row) => row[at]));
   }
 
+  // Worked out whatever is known: how much of it is only assumed is said beside it.
   get results() {
     this.checked ??= this.wrong ? {} : checkPoint(this.form, this.inputs).results ?? {};
     return this.checked;
   }
 
+  get full() {
+    const drawsAll = this.results.shown_case === "line" ? "line" : "full";
+    this.checkedFull ??= this.results.shown_case === drawsAll ? this.results : this.wrong ? {} : checkPoint(this.form, { ...this.inputs, case: drawsAll }).results ?? {};
+    return this.checkedFull;
+  }
+
   fieldOf(section, name) {
-    return sectionsOf(this.form).find((told) => told.name === section).fields.find((told) => told.name === name);
+    return sectionsOf(this.form).find((told) => told.name === section)?.fields.find((told) => told.name === name);
   }
 
-  // True where the person said it, or it follows from what was said; a value that is only assumed is none to offer.
-  isOwn(name) {
+  isAssumed(name) {
     const [first, second] = name.split(".");
-    if (first === "boost") return true;
-    if (first === "check") return this.build !== null && !this.wrong;
-    if (second !== undefined) return !this.assumed.has(`${first}.${second}`);
-    const section = sectionsOf(this.form).find((told) => told.name === first);
-    return readSection(section, this.build.values).fields.some(({ given }) => given);
+    return WORKED_OUT.includes(first) ? this.read.unknown.length > 0 : this.assumed.has(`${first}.${second}`);
   }
 
-  // The same as a control keeps what was typed, or undefined. `name` may mean a whole section.
-  typed(name, field) {
-    if (field.type === "section") {
-      const typed = field.fields.map((inner) => [inner.name, toTyped(inner, this.build.values[`${name}.${inner.name}`], this.units)]);
-      return Object.fromEntries(typed.filter(([, one]) => one !== undefined));
-    }
-    return asTyped(field, this.value(name), this.units);
+  // The key values that nobody gave and that this one stands on.
+  unknownBehind(name) {
+    const [first, second] = name.split(".");
+    if (WORKED_OUT.includes(first)) return this.read.unknown.map(({ word }) => word);
+    return this.read.unknown.filter(({ names }) => names.includes(`${first}.${second}`)).map(({ word }) => word);
   }
+}
+
+// What the car fills in a figure: {name: {typed, source: "car" or "assumed", unknown: [words]}}; of a section `typed` holds what
+// was given, and the rest is assumed there as it is in the car. `said(name)` tells what the field of a swap says.
+export function fillingOf(form, numbers, said) {
+  if (!numbers) return {};
+  const kept = numbers.build.values[keptName(form)] ?? {};
+  const filled = form.fields.map((field) => [field.name, field.build ? fromCar(field, swapped(form, field.build, said), numbers) : fromKept(field, kept, numbers.units)]);
+  return Object.fromEntries(filled.filter(([, one]) => one !== null));
+}
+
+// The name in the car, where it hangs on a word of the form: {side: {return: [["supply_line", "return_line"]]}}.
+export function swapped({ swaps = {} }, name, said) {
+  for (const [field, words] of Object.entries(swaps)) {
+    for (const [from, to] of words[said(field)] ?? []) {
+      if (name.includes(from)) return to === null ? null : name.replace(from, to);
+    }
+  }
+  return name;
+}
+
+function fromCar(field, name, numbers) {
+  if (field.type === "section") {
+    const given = field.fields.map((inner) => [inner.name, toTyped(inner, numbers.build.values[`${name}.${inner.name}`], numbers.units)]);
+    return { typed: Object.fromEntries(given.filter(([, one]) => one !== undefined)), source: "car", unknown: [] };
+  }
+  if (field.car !== undefined) return { typed: field.car, source: "car", unknown: [] };
+  const typed = name === null ? undefined : asTyped(field, within(field, numbers.value(name)), numbers.units);
+  if (typed === undefined) return null;
+  return { typed, source: numbers.isAssumed(name) ? "assumed" : "car", unknown: numbers.unknownBehind(name), name };
+}
+
+// A pressure that is worked out to less than none is none, where the field goes no lower.
+function within(field, value) {
+  return typeof value === "number" && field.low !== undefined ? Math.min(Math.max(value, field.low), field.high) : value;
+}
+
+function fromKept(field, kept, units) {
+  const typed = toTyped(field, kept[field.name] ?? kept[field.was], units);
+  return typed === undefined ? null : { typed, source: "car", unknown: [], kept: true };
 }
 
 function inside(from, names) {
   return names.filter((name) => name !== undefined).reduce((part, name) => part?.[name] ?? null, from) ?? null;
-}
-
-// A button at each field that the build knows better, "From the build: 6.5 psi", and one for all of them.
-export class Offers {
-  // `view` is the form on screen, `numbers()` the build's numbers or null.
-  constructor({ view, units, numbers }) {
-    Object.assign(this, { view, units, numbers });
-    this.all = el("button", { type: "button", class: "take from-build", hidden: true, onclick: () => this.takeAll() });
-    this.offers = view.fields.filter((field) => field.build).map((field) => this.make(field));
-  }
-
-  make(field) {
-    const made = this.view.controls.get(field.name);
-    const button = el("button", { type: "button", class: "take from-build", hidden: true, onclick: () => this.take(field, made) });
-    made.element.append(button); // of a section it unfolds with the section
-    return { field, made, button };
-  }
-
-  take(field, made) {
-    made.setTyped(this.numbers()?.typed(field.build, field));
-    this.view.onChange(made);
-  }
-
-  takeAll() {
-    for (const { field, made, button } of this.offers) if (!button.hidden) made.setTyped(this.numbers().typed(field.build, field));
-    this.view.onChange();
-  }
-
-  draw() {
-    const numbers = this.numbers();
-    let open = 0;
-    for (const { field, made, button } of this.offers) {
-      const typed = numbers?.isOwn(field.build) ? numbers.typed(field.build, field) : undefined;
-      // Today's air has a button of its own.
-      const offered = made.take && !made.take.hidden && field.build.startsWith("air.");
-      button.hidden = typed === undefined || offered || this.says(field, made, typed);
-      if (button.hidden) continue;
-      say(button, `From the build: ${this.words(field, numbers)}`);
-      open += this.view.applies(field) ? 1 : 0;
-    }
-    this.all.hidden = open < 2;
-    this.view.drawFolds();
-    if (open > 1) say(this.all, `Take all ${open} numbers of ${numbers.build.name}`);
-  }
-
-  // Whether a control says so already, as far as it can be read.
-  says(field, made, typed) {
-    if (field.type === "section") return JSON.stringify(made.typed() ?? {}) === JSON.stringify(typed);
-    const read = readField(field, made.typed(), this.units, this.view.said);
-    const now = read.absent ? field.assumed ?? null : read.value ?? null;
-    if (typeof now === "number") return this.units.text(field.kind, now) === this.units.text(field.kind, typed.si);
-    return same(now, Array.isArray(typed) ? typed.map((row) => row.map((cell) => cell.si ?? cell)) : typed);
-  }
-
-  words(field, numbers) {
-    if (field.type === "section") return "its own numbers";
-    const value = numbers.value(field.build);
-    if (field.type === "table") return `${value.length} points`;
-    return field.options?.find((option) => option.value === value)?.label ?? this.units.text(field.kind, value);
-  }
-}
-
-function same(a, b) {
-  if (Array.isArray(a) && Array.isArray(b)) return a.length === b.length && a.every((one, i) => same(one, b[i]));
-  return typeof a === "number" && typeof b === "number" ? Math.abs(a - b) <= 1e-6 * Math.max(Math.abs(a), Math.abs(b)) : a === b;
 }

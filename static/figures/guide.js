@@ -5,13 +5,12 @@ import { checkForm } from "../car/sections.js";
 import { run } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { FormView } from "../form/form.js";
-import { read } from "../form/read.js";
 import { asTyped } from "../form/stored.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 import { todaysAir } from "../car/air.js";
-import { checkPoint, gather, keepSetting, settingOf } from "../car/check.js";
+import { checkBuild, gather, keepSetting, settingOf } from "../car/check.js";
 import { BuildNumbers } from "./frombuild.js";
-import { ticksOf } from "../car/ticks.js";
+import { figureAnswer } from "./tried.js";
 
 // What was changed in a figure opened from here; the build itself is changed on the Build screen.
 const changes = new Map();
@@ -56,7 +55,7 @@ export class Guide {
   }
 
   fillWords(build, numbers) {
-    if (!build) return ["There is no car yet, so each figure starts with its usual starting values: what they say here is not about your car. ", el("a", { class: "in-line", href: "#/build" }, "Begin a car")];
+    if (!build) return ["There is no car yet, so the figures have only example numbers, and say so. ", el("a", { class: "in-line", href: "#/build" }, "Begin a car")];
     return ["Each figure is filled from ", el("strong", {}, build.name), `${build.invented ? " (invented)" : ""}, at ${this.units.text("gauge_pressure", numbers.value("boost"))} of boost.`];
   }
 
@@ -81,71 +80,54 @@ function says({ state, words }) {
   return [state && el("span", { class: `state-word ${state}` }, stateShape(state), state), words && el("span", { class: "says-words" }, words)].filter(Boolean);
 }
 
+// The case that a check looks at.
 function supplySetting(app, build, { set }) {
   const setting = settingOf(checkForm(app), build);
-  if ("throttle" in set) setting.part = set.throttle < 1;
-  if ("launch.on" in set) setting.launching = set["launch.on"];
+  if ("throttle" in set) setting.case = set.throttle < 1 ? "part" : "full";
+  if (set["launch.on"]) setting.case = "line";
   return setting;
 }
 
 // {state, words} of the figure that a check opens.
-function answerOf(app, seen, row, build, numbers) {
+export function answerOf(app, seen, row, build, numbers) {
   const form = app.forms.find(({ name }) => name === row.calculator);
-  const { inputs, errors } = inputsOf(app, form, seen, row, build, numbers);
-  if (errors) return { state: null, words: "something is missing there" };
-  const answer = row.opens.whole_build ? checkPoint(form, inputs) : run(form, inputs);
+  const answer = row.opens.whole_build ? supplyAnswer(app, form, build, row) : figureAnswer(app, form, numbers, { own: changes.get(key(seen, row, build)), asked: askedOf(app, form, row), build });
   if (answer.errors) return { state: null, words: Object.values(answer.errors).flat().join(" ") };
-  const name = typeof form.lead === "object" ? form.lead.of[inputs[form.lead.by]] : form.lead;
+  if (answer.unknown?.length) return { state: null, words: `not known yet: ${answer.unknown.join(", ")}` };
+  const name = typeof form.lead === "object" ? form.lead.of[answer.inputs[form.lead.by]] : form.lead;
   const told = form.results.find((result) => result.name === name);
   const value = answer.results[name];
-  return { state: answer.results.state ?? null, words: value == null ? null : `${told.label.toLowerCase()} ${typeof value === "string" ? value : app.units.text(told.kind, value)}` };
+  const words = value == null ? null : `${told.label.toLowerCase()} ${typeof value === "string" ? value : app.units.text(told.kind, value)}`;
+  if (answer.allAssumed) return { state: null, words: `only assumed values yet: ${words}` };
+  return answer.example ? { state: null, words: "only example numbers yet: open it and type yours" } : { state: answer.results.state ?? null, words };
 }
 
-function inputsOf(app, form, seen, row, build, numbers) {
-  if (row.opens.whole_build) {
-    const read = gather(form, build ?? { id: "", values: {} }, build ? supplySetting(app, build, row) : { boost: form.fields.find(({ name }) => name === "boost").default, ...starting(row) }, todaysAir(), app.units);
-    return { inputs: read.inputs, errors: Object.keys(read.errors).length ? read.errors : null };
-  }
-  if (form.ticks) return { inputs: ticksOf(form, build) };
-  return read(form.fields, typedFor(form, seen, row, build, numbers), app.units);
+function supplyAnswer(app, form, build, row) {
+  if (!build) return { results: {}, inputs: {}, example: true };
+  const read = gather(form, build, supplySetting(app, build, row), todaysAir(), app.units);
+  return { ...checkBuild(form, read), inputs: read.inputs };
 }
 
-function starting({ set }) {
-  return { part: (set.throttle ?? 1) < 1, launching: set["launch.on"] === true };
-}
-
-function typedFor(form, seen, row, build, numbers) {
-  return changes.get(key(seen, row, build)) ?? filled(form, row, numbers);
+// What a check sets, as the controls of the form keep what was typed.
+function askedOf(app, form, { set }) {
+  return Object.fromEntries(form.fields.filter(({ name }) => name in set).map((field) => [field.name, asTyped(field, set[field.name], app.units)]));
 }
 
 const key = (seen, { number }, build) => `${seen}.${number}.${build?.id}`;
 
-// The form's fields with what the build has for them, be it given or assumed there, and with what the check asks to set.
-function filled(form, { set }, numbers) {
-  const units = numbers?.units;
-  const typed = form.fields.filter((field) => field.build && numbers).map((field) => [field.name, numbers.typed(field.build, field)]);
-  const asked = form.fields.filter((field) => field.name in set).map((field) => [field.name, units ? asTyped(field, set[field.name], units) : plainTyped(field, set[field.name])]);
-  return Object.fromEntries([...typed, ...asked].filter(([, one]) => one !== undefined));
-}
-
-const plainTyped = (field, value) => (field.kind ? { text: String(value), unit: null, si: value } : value);
-
-// Where a Calculator opened from check `number` takes its inputs from; "Start over" fills it from the build again.
-export function guideStore({ app, form, builds, guide, seen, number }) {
+// How a Calculator opened from check `number` is filled: from the car, and with what the check asks for.
+export function guideOptions({ app, form, builds, guide, seen, number }) {
   const { results } = run(guide, { seen });
   const row = results.checks[number - 1];
   const build = builds?.current() ?? null;
-  const numbers = build && new BuildNumbers(app, build);
-  const fill = () => filled(form, row, numbers);
+  const own = key(seen, row, build);
   return {
-    start: changes.get(key(seen, row, build)) ?? fill(),
-    keep: (typed) => changes.set(key(seen, row, build), typed),
-    fresh: fill,
-    forget: () => changes.delete(key(seen, row, build)),
+    asked: askedOf(app, form, row),
+    typed: { start: changes.get(own) ?? {}, keep: (typed) => changes.set(own, { ...typed }), fresh: () => ({}), forget: () => changes.delete(own) },
   };
 }
 
 export function guideLine(build) {
-  return build ? el("p", { class: "filled" }, "Filled from ", el("strong", {}, build.name), `${build.invented ? " (invented)" : ""}. What you change here is not kept; `, el("a", { class: "in-line", href: "#/build" }, "change the car in Build"), ".")
-    : el("p", { class: "filled" }, "There is no car yet: these are starting values, not your car's.");
+  return build ? el("p", { class: "filled" }, "Filled from ", el("strong", {}, build.name), `${build.invented ? " (invented)" : ""}. What you try here leaves the car as it is.`)
+    : el("p", { class: "filled" }, "There is no car yet: these are example numbers. ", el("a", { class: "in-line", href: "#/build" }, "Begin a car"));
 }

@@ -18,10 +18,10 @@ export class KeptPanel {
     this.before = this.form.fields.find((field) => field.type === "section");
     this.fields = this.form.fields.filter((field) => field.type !== "section" && !this.before?.when?.[field.name]);
     this.error = el("p", { class: "error", hidden: true, role: "alert" });
-    this.button = el("button", { type: "button", class: "next", onclick: () => this.keep() }, "Keep with the build");
+    this.button = el("button", { type: "button", class: "next", onclick: () => this.keep() }, "Keep in the car");
     this.state = el("p", { role: "status" });
     this.list = el("ul", { class: "kept-list" });
-    this.element = el("section", { class: "kept-panel" }, el("h2", {}, "Kept with the build"), this.state, this.button, this.error, this.list);
+    this.element = el("section", { class: "kept-panel" }, el("h2", {}, "Kept in the car"), this.state, this.button, this.error, this.list);
     this.stops = [builds.onChange(() => this.load()), units.onChange(() => this.draw())];
     calculator.onAnswer = () => this.draw();
     this.entries = [];
@@ -46,9 +46,12 @@ export class KeptPanel {
     this.draw();
   }
 
-  // What the fields say now, to store; null while something is wrong.
+  // What was typed or kept before, to store; null while something is wrong or nothing is anybody's. What the car says elsewhere
+  // and what only is an example is no part of it.
   now() {
-    const applying = this.fields.filter((field) => this.view.applies(field));
+    const { tried } = this.calculator;
+    const applying = this.fields.filter((field) => this.view.applies(field) && tried.isSaid(field.name));
+    if (!applying.length) return null;
     const typed = this.view.typed();
     const read = applying.map((field) => [field.name, toStored(field, typed[field.name], this.units, this.view.said)]);
     return read.some(([, { error }]) => error) ? null : Object.fromEntries(read.map(([name, { value }]) => [name, value]));
@@ -67,8 +70,9 @@ export class KeptPanel {
     this.error.hidden = true;
   }
 
-  // The numbers and words of the answer, and the list that is the answer.
+  // The numbers and words of the answer, and the list that is the answer; nothing of an example.
   result() {
+    if (this.calculator.shown.example) return null;
     const { results } = this.calculator.shown;
     const told = this.form.results.filter(({ type, shown }) => ["quantity", "word"].includes(type) || shown);
     return Object.fromEntries(told.map(({ name }) => [name, results[name] ?? null]));
@@ -84,7 +88,7 @@ export class KeptPanel {
     const now = this.now();
     const same = entries.findIndex(({ inputs }) => now && alike(inputs, now));
     this.button.disabled = !now || same === 0;
-    const words = same === 0 ? `This is what ${build.name} has now.` : same > 0 ? `This was kept once; ${build.name} has another now.` : `Not kept with ${build.name} yet.`;
+    const words = same === 0 ? `This is what ${build.name} has now.` : same > 0 ? `This was kept once; ${build.name} has another now.` : now ? `Not kept in ${build.name} yet.` : "Type your own numbers to keep them.";
     rebuild(this.state, words, () => [words]);
     rebuild(this.list, [entries.slice(0, MOST_SHOWN), same, this.units.system, this.units.chosen], () => entries.slice(0, MOST_SHOWN).map((entry, i) => this.line(entry, i, same)));
   }
@@ -99,19 +103,18 @@ export class KeptPanel {
   }
 
   show({ inputs }) {
-    this.view.setTyped(this.asTyped(this.fields, inputs));
+    this.calculator.load(this.asTyped(this.fields, inputs));
   }
 
   // The kept one becomes the plan before.
   compare({ inputs }) {
     const [flag] = Object.keys(this.before.when);
-    this.view.controls.get(flag).setTyped(true);
-    this.view.controls.get(this.before.name).setTyped(this.asTyped(this.before.fields, inputs));
-    this.view.onChange();
+    this.calculator.load({ [flag]: true, [this.before.name]: this.asTyped(this.before.fields, inputs) });
   }
 
   asTyped(fields, inputs) {
-    return Object.fromEntries(fields.map((field) => [field.name, toTyped(field, inputs?.[field.name] ?? inputs?.[field.was], this.units)]));
+    const typed = fields.map((field) => [field.name, toTyped(field, inputs?.[field.name] ?? inputs?.[field.was], this.units)]);
+    return Object.fromEntries(typed.filter(([, one]) => one !== undefined));
   }
 }
 

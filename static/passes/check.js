@@ -1,7 +1,7 @@
 // The fuel gauge's reading of a pass next to what the supply check says for its build, boost and air.
 
 import { checkForm } from "../car/sections.js";
-import { checkPoint, gather } from "../car/check.js";
+import { checkBuild, gather } from "../car/check.js";
 import { workOut } from "./air.js";
 import { plain, unknownIn } from "../core/compute.js";
 import { numberOf, numberInWords } from "./values.js";
@@ -16,12 +16,13 @@ export function checkGauge(app, values, build) {
   if (!build) return { missing: "No build is tied to this pass, so the supply check has nothing to go by." };
   const answer = predict(app, values, build, boost);
   if (answer.errors) return { missing: `The supply check has no answer for this build: ${Object.values(answer.errors).flat()[0]}` };
+  if (answer.unknown.length) return { missing: `Not known yet of this build: ${answer.unknown.join(", ")}. The gauge is compared once they are entered.` };
   return compare(app, values, answer.results, boost, read);
 }
 
 // What the supply check is asked for a pass: {inputs, errors} of its build at a boost and in its air.
 export function inputsOf(app, values, build, boost) {
-  return gather(checkForm(app), { values: build }, { boost, part: false, launching: false }, airOf(app, values), app.units);
+  return gather(checkForm(app), { values: build }, { boost, case: "full", launching: false }, airOf(app, values), app.units);
 }
 
 // The gauge card for a pass's car in its air, to a boost, for a gauge that is tapped there; and what the feed loses behind a
@@ -57,8 +58,7 @@ export function predictedAt(app, values, build) {
 }
 
 function predict(app, values, build, boost) {
-  const { inputs, errors } = inputsOf(app, values, build, boost);
-  return Object.keys(errors).length ? { errors } : checkPoint(checkForm(app), inputs);
+  return checkBuild(checkForm(app), inputsOf(app, values, build, boost));
 }
 
 function airOf(app, values) {

@@ -1,7 +1,7 @@
 // What differs between two passes: their numbers, their words, and the build that each was made with.
 
 import { checkForm, fieldNamed, inWords as buildInWords } from "../car/sections.js";
-import { airForm, PREFIX } from "./air.js";
+import { airForm, PREFIX, workOut } from "./air.js";
 import { derived, fieldsOf } from "./told.js";
 import { differenceInWords, inWords, isGiven, numberInWords, numberOf, plainText } from "./values.js";
 import { isNumber } from "../form/stored.js";
@@ -17,10 +17,18 @@ export function differences(app, values, other) {
     if (!OWN.includes(name)) add(rows, units, { label: field.label, field, kind: isNumber(field) ? field.kind : null }, values[name], other[name]);
   }
   for (const { label, kind, of } of derived(app)) addNumbers(rows, units, label, kind, of(values), of(other));
+  addNumbers(rows, units, "Pressure here", "absolute_pressure", stationPressure(app, values), stationPressure(app, other));
   for (const field of airForm(app).fields) {
-    if (field.type === "quantity" && field.name !== "elevation") add(rows, units, { label: field.label, field, kind: field.kind }, values[PREFIX + field.name], other[PREFIX + field.name]);
+    if (field.type === "quantity" && !["elevation", "pressure"].includes(field.name)) add(rows, units, { label: field.label, field, kind: field.kind }, values[PREFIX + field.name], other[PREFIX + field.name]);
   }
   return rows;
+}
+
+// The pressure of the air at the place, whether that or an altimeter setting was read; null where it does not follow.
+function stationPressure(app, values) {
+  const { default: usual } = airForm(app).fields.find(({ name }) => name === "pressure_given");
+  const isStation = (values["air.pressure_given"] ?? usual) === "station";
+  return workOut(app, values)?.station_pressure ?? (isStation ? numberOf(values["air.pressure"]) : null);
 }
 
 function add(rows, units, { label, field, kind }, now, then) {

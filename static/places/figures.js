@@ -4,8 +4,9 @@ import { openBuilds } from "../car/store.js";
 import { onThisDevice } from "../core/lastanswer.js";
 import { Calculator } from "../figures/calculator.js";
 import { el } from "../core/dom.js";
-import { BuildNumbers, Offers } from "../figures/frombuild.js";
-import { Guide, guideLine, guideStore } from "../figures/guide.js";
+import { BuildNumbers } from "../figures/frombuild.js";
+import { Guide, guideLine, guideOptions } from "../figures/guide.js";
+import { KeepInCar } from "../figures/incar.js";
 import { KeptPanel } from "../figures/kept.js";
 import { list, noteUse } from "../figures/list.js";
 import { ticksLine, ticksStore } from "../car/ticks.js";
@@ -22,10 +23,14 @@ export function figures(app, name, ...rest) {
   const place = el("div", {}, back(opened));
   const shown = { stop() {} };
   let stopped = false;
-  const begin = (builds) => !stopped && Object.assign(shown, show({ app, form, builds, opened, at: Number(from), place }));
-  const builds = openBuilds(app).catch(() => null); // no log in this browser: no car either
-  if (name === GUIDE || opened || form.ticks) builds.then(begin);
-  else begin(builds);
+  const begin = (builds) => {
+    if (stopped) return;
+    const made = show({ app, form, builds, opened, at: Number(from), place });
+    shown.stop = () => made.stop();
+    // The heading came after the page moved the focus to it.
+    if (document.activeElement === document.body && document.documentElement.dataset.started) place.querySelector("h1").focus({ preventScroll: true });
+  };
+  openBuilds(app).catch(() => null).then(begin); // no log in this browser: no car either
   return { title: form.title, element: place, stop() { stopped = true; shown.stop(); } };
 }
 
@@ -39,39 +44,45 @@ function show({ app, form, builds, opened, at, place }) {
     place.append(guide.element);
     return guide;
   }
-  if (!form.ticks && !opened) return showPlain({ app, form, builds, place });
+  if (form.ticks) return showTicks({ app, form, builds, place });
+  return showFigure({ app, form, builds, opened, place });
+}
+
+function showTicks({ app, form, builds, place }) {
   const build = builds?.current() ?? null;
-  const typed = form.ticks ? ticksStore(form, builds, build) : guideStore({ app, form, builds, guide: app.forms.find(({ name }) => name === GUIDE), ...opened });
-  const calculator = new Calculator(form, app, { typed, extra: form.ticks ? [ticksLine(build)] : [] });
-  if (!form.ticks) calculator.element.querySelector(".intro").after(guideLine(build));
+  const calculator = new Calculator(form, app, { typed: ticksStore(form, builds, build), extra: [ticksLine(build)] });
   place.append(calculator.element);
   return calculator;
 }
 
-// The figure is there at once; what the car knows follows when its log is open.
-function showPlain({ app, form, builds: opening, place }) {
+// A figure opens on the car in use; what is tried in it stays in it.
+function showFigure({ app, form, builds, opened, place }) {
   const below = el("div");
-  const calculator = new Calculator(form, app, { typed: onThisDevice(form), extra: [below] });
+  const numbers = () => carNumbers(app, builds);
+  const options = opened ? guideOptions({ app, form, builds, guide: app.forms.find(({ name }) => name === GUIDE), ...opened }) : { typed: onThisDevice(form) };
+  const calculator = new Calculator(form, app, { ...options, numbers: numbers(), extra: [below] });
+  const line = el("div", {});
+  calculator.element.querySelector(".intro").after(line);
   place.append(calculator.element);
   const stops = [() => calculator.stop()];
-  let stopped = false;
-  opening.then((builds) => {
-    if (stopped || !builds) return;
-    stops.push(offer({ app, calculator, builds }));
-    if (form.keep) {
-      const panel = new KeptPanel({ calculator, builds, units: app.units });
-      below.append(panel.element);
-      stops.push(() => panel.stop());
-    }
-  });
-  return { stop() { stopped = true; for (const stop of stops) stop(); } };
+  const drawLine = () => line.replaceChildren(...[opened ? guideLine(builds?.current() ?? null) : carLine(form, builds)].filter(Boolean));
+  drawLine();
+  if (builds) {
+    const panel = form.keep ? new KeptPanel({ calculator, builds, units: app.units }) : new KeepInCar({ app, calculator, builds });
+    below.append(panel.element);
+    stops.push(() => panel.stop?.(), builds.onChange(() => { calculator.setNumbers(numbers()); drawLine(); }));
+  }
+  return { stop() { for (const stop of stops) stop(); } };
 }
 
-function offer({ app, calculator, builds }) {
-  let numbers;
-  const read = () => { const build = builds.current(); numbers = build && new BuildNumbers(app, build); };
-  read();
-  const offers = new Offers({ view: calculator.view, units: app.units, numbers: () => numbers });
-  calculator.offer(offers);
-  return builds.onChange(() => { read(); offers.draw(); });
+function carNumbers(app, builds) {
+  const build = builds?.current();
+  return build ? new BuildNumbers(app, build) : null;
+}
+
+// Whose numbers stand in the fields; nothing where the figure asks for nothing that a car has.
+function carLine(form, builds) {
+  const build = builds?.current();
+  if (!form.keep && !form.fields.some((field) => field.build)) return null;
+  return build ? el("p", { class: "of-car" }, "With the numbers of ", el("strong", {}, build.name), build.invented ? " (invented)." : ".") : null;
 }

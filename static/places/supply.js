@@ -25,7 +25,7 @@ export function supply(app, from, number) {
       const build = builds.current();
       if (build && shown?.id === build.id) return shown.setBuild(build);
       shown?.stop();
-      shown = build ? new SupplyView({ app, form, build }) : null;
+      shown = build ? new SupplyView({ app, form, build, builds }) : null;
       body.replaceChildren(shown ? shown.element : empty(app, form, builds));
     };
     const stopListening = builds.onChange(draw);

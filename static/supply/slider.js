@@ -1,23 +1,28 @@
-// The boost to look at: a slider broad enough for a glove, with a step to either side of it.
+// The boost to look at: a slider broad enough for a glove, a step to either side of it, and a number to tap and type. What is
+// typed is what the car is planned for; the slider only looks.
 
 import { el, say } from "../core/dom.js";
 import { niceStep } from "../core/step.js";
 
 export class BoostSlider {
-  // `changed(si)` while it moves, `rested()` when it was let go.
-  constructor({ field, units, changed, rested }) {
-    Object.assign(this, { field, units, changed, rested });
+  // `changed(si)` while it moves, `rested()` when it was let go, `planned({si, text, unit})` when a number was typed.
+  constructor({ field, units, changed, rested, planned }) {
+    Object.assign(this, { field, units, changed, rested, planned });
     this.si = 0;
     this.held = null; // the boost when the thumb was touched
-    this.highest = field.high;
     this.input = el("input", { type: "range", id: "boost", min: 0, "aria-labelledby": "boost-label", oninput: () => this.slide(Number(this.input.value)), onchange: () => this.rested(),
       onpointerdown: () => { this.held = this.si; }, onpointerup: () => { this.held = null; }, onpointercancel: () => this.putBack() });
     this.number = el("span", { class: "lead-number" });
+    this.tap = el("button", { type: "button", class: "lead type-boost", title: "Type the boost", onclick: () => this.beginTyping() }, this.number);
+    this.typed = el("input", { type: "text", inputmode: "decimal", autocomplete: "off", enterkeyhint: "done", class: "typed-boost", "aria-label": `${field.label}, typed`, hidden: true,
+      onkeydown: (event) => event.key === "Enter" ? this.endTyping() : event.key === "Escape" && this.showTyping(false), onblur: () => this.endTyping() });
+    this.error = el("p", { class: "error", role: "alert", hidden: true });
+    this.back = el("button", { type: "button", class: "plain-link planned", hidden: true, onclick: () => this.goTo(this.plan) });
     this.unit = el("select", { class: "unit", "aria-label": `Unit of ${field.label}`, onchange: () => units.set(field.kind, this.unit.value) },
       ...units.all(field.kind).map(({ name }) => el("option", { value: name }, name)));
     this.mark = el("span", { class: "ceiling-mark", hidden: true }, "ceiling");
     this.element = el("section", { class: "slider", "aria-label": field.label },
-      el("div", { class: "slider-head" }, el("label", { for: "boost", id: "boost-label", class: "label" }, field.label), el("output", { for: "boost", class: "lead" }, this.number), this.unit),
+      el("div", { class: "slider-head" }, el("label", { for: "boost", id: "boost-label", class: "label" }, field.label), this.back, this.tap, this.typed, this.unit), this.error,
       el("div", { class: "slider-row" }, this.stepButton(-1), el("div", { class: "track" }, this.input, this.mark), this.stepButton(+1)));
   }
 
@@ -38,7 +43,51 @@ export class BoostSlider {
     return this.units.value(this.field.kind, this.si);
   }
 
+  beginTyping() {
+    this.showTyping(true);
+    this.typed.value = this.units.plain(this.field.kind, this.si);
+    this.typed.focus();
+    this.typed.select();
+  }
+
+  showTyping(on) {
+    this.typing = on;
+    this.typed.hidden = !on;
+    this.tap.hidden = on;
+    this.showError(null);
+  }
+
+  showError(sentence) {
+    this.error.hidden = !sentence;
+    say(this.error, sentence ?? "");
+  }
+
+  // A wrong number stays in the field, with what is allowed; the boost stays what it was.
+  endTyping() {
+    if (!this.typing) return;
+    const { field, units } = this;
+    const read = units.read(field.kind, this.typed.value, this.shown);
+    const slack = 1e-9 * field.high;
+    const fits = !read.error && read.si >= field.low - slack && read.si <= field.high + slack;
+    if (!fits) return this.showError(read.error ?? `${field.label} must lie between ${units.text(field.kind, field.low)} and ${units.text(field.kind, field.high)}.`);
+    this.showTyping(false);
+    if (units.number(field.kind, read.si) === units.number(field.kind, this.si) && this.plan === this.si) return;
+    const si = Math.min(Math.max(read.si, field.low), field.high);
+    this.plan = si;
+    this.planned({ si, text: this.typed.value.trim().replace(/[^\d.,+-].*$/s, ""), unit: read.unit.name });
+    this.goTo(si);
+  }
+
+  goTo(si) {
+    this.si = si;
+    this.highest = Math.max(this.highest, this.reach());
+    this.draw();
+    this.changed(si);
+    this.rested();
+  }
+
   slide(value) {
+    if (this.typing) this.showTyping(false);
     const shown = Math.min(Math.max(value, 0), this.most);
     this.si = Math.min(shown * this.shown.scale + this.shown.offset, this.field.high);
     this.draw();
@@ -59,14 +108,21 @@ export class BoostSlider {
     this.si = si;
   }
 
-  // `ceiling` null: none below what is looked at. The slider goes well past it, and never jumps while it is held.
-  setRange(ceiling) {
-    if (ceiling !== this.ceiling) {
-      const past = 1.4 * Math.max(ceiling ?? this.field.high, 0.15 * this.field.high);
+  // `ceiling` null: none below what is looked at, undefined: not known. The slider goes well past it and past the boost planned,
+  // and never jumps while it is held.
+  setRange(ceiling, plan) {
+    if (ceiling !== this.ceiling || plan !== this.plan || this.highest === undefined) {
       this.ceiling = ceiling;
-      this.highest = Math.min(this.field.high, Math.max(past, this.si));
+      this.plan = plan;
+      this.highest = this.reach();
     }
     this.draw();
+  }
+
+  reach() {
+    const { high } = this.field;
+    const past = this.ceiling === null ? high : 1.4 * (this.ceiling ?? 0);
+    return Math.min(high, Math.max(past, 1.4 * (this.plan ?? 0), 0.3 * high, this.si));
   }
 
   draw() {
@@ -78,6 +134,9 @@ export class BoostSlider {
     if (this.input.value !== value) this.input.value = value;
     set(this.input, "aria-valuetext", units.text(field.kind, this.si));
     say(this.number, units.number(field.kind, this.si));
+    const away = this.plan != null && units.number(field.kind, this.plan) !== units.number(field.kind, this.si);
+    this.back.hidden = !away;
+    if (away) say(this.back, `planned ${units.number(field.kind, this.plan)}`);
     if (this.unit.value !== shown.name) this.unit.value = shown.name;
     this.mark.hidden = this.ceiling == null;
     if (this.ceiling != null) {

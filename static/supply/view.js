@@ -10,37 +10,39 @@ import { inSight } from "../core/sight.js";
 import { ageInWords, isOld, todaysAir } from "../car/air.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
-import { checkChanges, checkFrame, checkPoint, gather, keepSetting, partThrottle, settingOf } from "../car/check.js";
+import { boostField, checkBuild, checkChanges, checkFrame, gather, keepSetting, plannedBoost, settingOf } from "../car/check.js";
+import { CaseRow } from "./cases.js";
 import { BoostSlider } from "./slider.js";
 
 // What has a place of its own on this screen.
-const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction"];
+const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
+  "worst_case", "worst_spare_fraction", "worst_ceiling", "ceiling_case", "cases", "shown_case", "shown_boost", "caveat"];
 
 const KEEP = 200; // ms after the last change
-const CHART = { lines: ["available", "required"], band: { low: "least", high: "thin", label: "Thin" }, y_label: "Fuel pressure" };
+const CHART = { lines: ["least", "available"], band: { low: "least", high: "thin", label: "Thin" }, y_label: "Fuel pressure" };
 
 export class SupplyView {
-  constructor({ app, form, build }) {
+  constructor({ app, form, build, builds }) {
     const { units } = app;
-    Object.assign(this, { app, form, build, units, id: build.id });
+    Object.assign(this, { app, form, build, builds, units, id: build.id });
     this.setting = settingOf(form, build);
     this.air = todaysAir();
     this.answer = new AnswerView({ ...form, charts: [], results: form.results.map((told) => ({ ...told, apart: APART.includes(told.name) })) }, units);
-    this.slider = new BoostSlider({ field: form.fields.find(({ name }) => name === "boost"), units, changed: (boost) => this.set({ boost }), rested: () => this.keep() });
+    this.slider = new BoostSlider({ field: boostField(form), units, changed: (boost) => this.set({ boost }), rested: () => this.keep(), planned: (boost) => builds.save(build.id, { boost }) });
     this.charts = form.charts.map((told) => new Chart({ ...told, ...CHART }, form, units));
     this.showCharts = this.charts.map((chart) => inSight(chart.element, (told) => chart.show(told)));
     this.card = new GaugeCard({ form, units });
     this.showCard = inSight(this.card.element, (told) => this.card.show(told));
     this.buys = new ChangesList({ units, work: (inputs) => checkChanges(form, inputs) });
+    this.cases = new CaseRow({ form, units, choose: (word) => this.set({ case: word }) });
     this.which = el("p", { class: "which" });
-    this.wrong = el("ul", { class: "wrong-list", hidden: true });
+    this.missing = el("section", { class: "not-known", role: "status", hidden: true });
     this.keys = el("dl", { class: "key-numbers" });
     this.bowls = el("div");
     this.showBowls = inSight(this.bowls, (results) => this.drawBowls(results));
     this.weak = el("div", { class: "weak-link" });
     this.airBox = el("section", { class: "air" });
     this.assumedBox = el("div");
-    this.switches = this.drawSwitches();
     this.fit = el("div", {}, fitLine(app, build));
     this.rest = el("div", { class: "supply-body" }, this.fit,
       el("section", { class: "bowls" }, el("h2", {}, "Spare at the bowls"), this.bowls),
@@ -48,11 +50,12 @@ export class SupplyView {
       el("section", {}, el("h2", {}, "What gives out first"), this.weak,
         el("a", { class: "plain-link", href: "#/figures/through-a-pass" }, "How full the bowls stay through a pass")),
       this.buys.element, this.airBox, this.drawNotes());
-    this.element = el("article", { class: "supply-check" }, this.which, this.answer.head, this.answer.words, this.wrong,
-      el("section", { class: "setting" }, this.slider.element, this.keys, this.switches), this.rest, el("p", { class: "caution" }, form.caution));
+    this.answer.verdict.after(this.cases.worst);
+    this.element = el("article", { class: "supply-check" }, this.which, this.answer.head, this.answer.words, this.missing,
+      el("section", { class: "setting" }, this.slider.element, this.keys, this.cases.element), this.rest, el("p", { class: "caution" }, form.caution));
     this.stopUnits = units.onChange(() => this.draw());
     this.slider.set(this.setting.boost);
-    this.slider.setRange(null);
+    this.slider.setRange(undefined, plannedBoost(build));
     this.update();
   }
 
@@ -89,24 +92,25 @@ export class SupplyView {
     keepSetting(this.build, this.setting);
   }
 
-  // The car and its setting, and what of the answer the boost does not change.
+  // The car and its setting, and what of the answer the boost does not change. Nothing is worked out from what nobody gave.
   gatherNow() {
     const { form, build, units } = this;
     const read = gather(form, build, this.setting, this.air, units);
-    return { ...read, frame: Object.keys(read.errors).length ? { errors: read.errors } : checkFrame(form, read.inputs) };
+    const stopped = Object.keys(read.errors).length || read.unknown.length;
+    return { ...read, frame: stopped ? { errors: read.errors } : checkFrame(form, read.inputs) };
   }
 
   update() {
     const { form } = this;
     this.gathered ??= this.gatherNow();
     const read = { ...this.gathered, inputs: { ...this.gathered.inputs, boost: this.setting.boost } };
-    const answer = read.frame.errors ? read.frame : checkPoint(form, read.inputs, read.frame.results);
-    this.showErrors(answer.errors ?? {});
+    const answer = read.frame.errors ? read.frame : checkBuild(form, read, read.frame.results);
     this.drawHeadLine(read);
-    if (!answer.errors) this.showAnswer(read, answer);
-    else if (this.answer.answer) this.answer.markOld(true);
-    this.rest.hidden = !this.answer.answer;
-    this.rest.classList.toggle("old", Boolean(answer.errors));
+    this.showMissing(read, answer.errors ?? {});
+    const shown = [this.answer.head, this.answer.words, this.keys, this.cases.element, this.rest];
+    for (const part of shown) part.hidden = Boolean(answer.errors);
+    if (answer.errors) this.slider.setRange(undefined, plannedBoost(this.build));
+    else this.showAnswer(read, answer);
   }
 
   showAnswer(read, answer) {
@@ -114,11 +118,12 @@ export class SupplyView {
     this.read = read;
     this.told = told;
     this.answer.show(told);
-    this.slider.setRange(answer.results.boost_ceiling);
+    this.cases.show(answer.results, this.setting.case);
+    this.slider.setRange(answer.results.boost_ceiling, plannedBoost(this.build));
     for (const show of this.showCharts) show(told);
     this.drawKeys(answer.results);
     this.showBowls(answer.results);
-    this.showCard({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read.inputs, answer.results) });
+    this.showCard({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read, answer.results) });
     this.drawWeakLink(answer.results);
     this.buys.show(read.inputs);
     if (this.assumedElement.open) this.drawAssumed();
@@ -132,50 +137,46 @@ export class SupplyView {
   }
 
   drawHeadLine({ inputs, assumed }) {
-    const text = [this.build.invented ? " · invented, no real car" : null, assumed.length ? ` · ${assumed.length} values assumed` : null].filter(Boolean).join("");
+    const text = [this.build.invented ? " · invented, no real car" : null, assumed.length ? ` · ${countWords(assumed)}` : null].filter(Boolean).join("");
     rebuild(this.which, [this.build.name, text], () => [el("a", { href: "#/build" }, this.build.name), text]);
     this.drawAir(inputs);
-    this.drawPart(inputs);
-    say(this.assumedElement.querySelector("summary"), assumed.length === 1 ? "What is assumed: 1 value" : `What is assumed: ${assumed.length} values`);
+    say(this.assumedElement.querySelector("summary"), `What is assumed: ${assumed.length === 1 ? "1 value" : `${assumed.length} values`}`);
   }
 
-  showErrors(errors) {
-    this.wrong.hidden = Object.keys(errors).length === 0;
-    this.wrong.replaceChildren(...Object.entries(errors).map(([name, sentences]) => {
-      const [first, second] = name.split(".");
-      const section = this.form.fields.find((field) => field.name === first && field.fields);
-      const field = section?.fields.find((told) => told.name === second);
-      return el("li", {}, el("p", { class: "error" }, `${field ? `${section.label}, ${field.label}: ` : ""}${sentences.join(" ")}`),
-        section ? el("a", { class: "next", href: `#/build/${first}` }, `Mend it in ${section.label}`) : null);
-    }));
+  // What stands in the way of an answer, each with the way to it: a value typed that cannot be used, or one that nobody gave.
+  showMissing({ unknown }, errors) {
+    const refused = Object.entries(errors);
+    this.missing.hidden = refused.length === 0 && unknown.length === 0;
+    rebuild(this.missing, [refused, unknown.map(({ word }) => word)], () => [
+      ...refused.map(([name, sentences]) => this.refusedLine(name, sentences.join(" "))),
+      ...this.unknownLines(unknown.filter(({ names }) => !refused.some(([name]) => names.includes(name)))),
+    ]);
   }
 
-  // Throttle and launch
-
-  drawSwitches() {
-    const radio = (part, words) => {
-      const input = el("input", { type: "radio", name: "throttle", onchange: () => this.set({ part }) });
-      input.checked = this.setting.part === part;
-      return el("label", { class: "option" }, input, words);
-    };
-    this.partWords = el("span", {}, "Half");
-    const launch = el("input", { type: "checkbox", onchange: () => this.set({ launching: launch.checked }) });
-    launch.checked = this.setting.launching;
-    return el("div", { class: "switches" },
-      el("div", { class: "options", role: "radiogroup", "aria-label": "Throttle" }, radio(false, el("span", {}, "Full throttle")), radio(true, this.partWords)),
-      el("label", { class: "option" }, launch, el("span", {}, "Leaving the line")));
+  refusedLine(name, sentence) {
+    const [first, second] = name.split(".");
+    const section = this.form.fields.find((field) => field.name === first && field.fields);
+    const field = section?.fields.find((told) => told.name === second);
+    const begins = !section ? "" : field?.key ? `Your ${field.key} is not entered yet: ` : `${section.label}, ${field?.label ?? second}: `;
+    return el("div", { class: "refused" }, el("p", { class: "error" }, `${begins}${sentence}`), section ? el("a", { class: "next", href: `#/build/${first}` }, `Fix it in ${section.label}`) : null);
   }
 
-  drawPart(inputs) {
-    const { throttle, words } = partThrottle(inputs);
-    say(this.partWords, `${words}, ${this.units.text("fraction", throttle).replace(/\.0%/, "%")}`);
+  unknownLines(unknown) {
+    if (!unknown.length) return [];
+    const sections = [...new Set(unknown.map(({ section }) => section))];
+    const words = (section) => unknown.filter((one) => one.section === section).map(({ word }) => word).join(", ");
+    return [el("p", { class: "lead-words" }, el("strong", {}, "Not known yet: "), `${unknown.map(({ word }) => word).join(", ")}.`),
+      el("p", {}, "There is no verdict, no ceiling and no gauge card until these are entered."),
+      el("ul", { class: "index" }, ...sections.map((section) => el("li", {}, el("a", { href: `#/build/${section.name}` }, el("strong", {}, section.label), el("span", {}, words(section))))))];
   }
 
-  cardWords({ air, throttle, launch }, { boost_ceiling: ceiling }) {
+  // What the card was made for, and how much of it nobody gave.
+  cardWords({ inputs: { air }, assumed }, { boost_ceiling: ceiling, worst_case: worst }) {
     const { units } = this;
-    return [ceiling === null ? null : `ceiling ${units.text("gauge_pressure", ceiling)}`, throttle === 1 ? "full throttle" : `${this.partWords.textContent.toLowerCase()}`, launch.on ? "leaving the line" : null,
-      `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`,
-      shortDay(new Date())].filter(Boolean).join(" · ");
+    const plan = plannedBoost(this.build);
+    return [plan === null ? null : `planned ${units.text("gauge_pressure", plan)}`, ceiling === null ? null : `ceiling ${units.text("gauge_pressure", ceiling)}`,
+      `worst case: ${this.cases.label(worst).toLowerCase()}`, countWords(assumed),
+      `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`, shortDay(new Date())].filter(Boolean).join(" · ");
   }
 
   // The three numbers to take along
@@ -183,7 +184,7 @@ export class SupplyView {
     const { units } = this;
     const unit = units.of("gauge_pressure").name;
     const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
-    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("should read", reading), part("Ceiling", ceiling)]);
+    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("Should read", reading), part("Ceiling", ceiling)]);
   }
 
   // Spare at each bowl
@@ -198,9 +199,9 @@ export class SupplyView {
       el("tbody", {}, row(pressure.secondary === null ? "All bowls" : "Primaries", "primary"), row("Secondaries", "secondary")))]);
   }
 
-  drawWeakLink({ weak_link: link, boost_ceiling: ceiling }) {
-    const sets = ceiling === null ? "Your margins hold to the most boost looked at; past that, this is the weak link."
-      : `This sets the ceiling of ${this.units.text("gauge_pressure", ceiling)}.`;
+  drawWeakLink({ weak_link: link, boost_ceiling: ceiling, ceiling_case: limit }) {
+    const sets = ceiling === null ? "Your margins hold up to the highest boost checked; beyond it, this is the weak link."
+      : `This sets the ceiling of ${this.units.text("gauge_pressure", ceiling)}: ${this.cases.label(limit).toLowerCase()}.`;
     rebuild(this.weak, [link, sets], () => [el("strong", {}, link[0].toUpperCase() + link.slice(1)), el("p", {}, sets)]);
   }
 
@@ -226,4 +227,8 @@ export class SupplyView {
     this.assumedBox.replaceChildren(...sections.map((section) => el("div", {}, el("a", { class: "plain-link", href: `#/build/${section.name}` }, section.label),
       el("p", {}, this.read.assumed.filter((one) => one.section === section).map(({ field, value }) => `${field.label.toLowerCase()} ${plainWords(field, value, this.units)}`).join(", ")))));
   }
+}
+
+function countWords(assumed) {
+  return assumed.length === 0 ? "nothing assumed" : assumed.length === 1 ? "1 value assumed" : `${assumed.length} values assumed`;
 }

@@ -101,23 +101,58 @@ def test_search_opens_the_groups_it_finds_in(page, shared_server):
     assert page.get_by_role("link", name="Jet change").is_hidden()
 
 
-def test_a_pump_curve_is_taken_over_and_not_typed_twice(car_page, shared_server):
+def mark(page, name):
+    return field(page, name).locator(".source-mark").first.inner_text()
+
+
+def test_a_figure_opens_on_the_car_and_says_whose_each_number_is(car_page, shared_server):
     show(car_page, shared_server, "figures/pump-check")
-    field(car_page, "curve").get_by_role("button", name="From the build: 2 points").click()
-    assert field(car_page, "curve").get_by_label("row 2").nth(0).input_value() == "40"
-    assert field(car_page, "curve").locator("tbody tr").count() == 2
-    field(car_page, "power").get_by_role("button", name="From the build: 600 hp").click()
-    assert car_page.get_by_label("Power", exact=True).input_value() == "600"
-    assert field(car_page, "power").locator(".from-build").is_hidden(), "what is there already is not offered"
-    car_page.get_by_role("button", name="Take all").click()
+    curve = field(car_page, "curve")
+    curve.wait_for()
+    assert curve.get_by_label("row 2").nth(0).input_value() == "40"
+    assert curve.locator("tbody tr").count() == 2
     assert car_page.get_by_label("Voltage at the pump", exact=True).input_value() == "12.4"
-    assert car_page.locator(".from-build:visible").count() == 0
-
-
-def test_what_the_car_only_assumes_is_not_offered(car_page, shared_server):
+    assert mark(car_page, "curve") == "car"
     show(car_page, shared_server, "figures/fuel-pressure")
-    field(car_page, "base_pressure").get_by_role("button", name="From the build: 7.0 psi").wait_for()
-    assert field(car_page, "regulator_ratio").locator(".from-build").is_hidden()
+    assert car_page.get_by_label("Base fuel pressure", exact=True).input_value() == "7"
+    assert mark(car_page, "base_pressure") == "car"
+    assert mark(car_page, "regulator_ratio") == "assumed"
+    car_page.get_by_label("Boost", exact=True).fill("12")
+    assert mark(car_page, "boost") == "typed"
+
+
+def test_what_is_tried_changes_the_car_only_on_a_word_and_only_by_what_was_typed(car_page, shared_server):
+    show(car_page, shared_server, "figures/fuel-pressure")
+    car_page.get_by_label("Base fuel pressure", exact=True).fill("8")
+    car_page.get_by_label("Boost", exact=True).fill("11")
+    wait_for_lead(car_page, "19.0")
+    assert car_page.evaluate(READ)["regulator.base_pressure"]["text"] == "7"
+    car_page.get_by_role("button", name="Keep in the car").click()
+    until(car_page, f"async () => (await ({READ})())['regulator.base_pressure'].text === '8'")
+    kept = car_page.evaluate(READ)
+    assert set(kept) == set(CAR), "nothing else came into the car"
+
+
+def test_no_verdict_without_the_seats(car_page, shared_server):
+    """The car of this test has no seats: what is assumed of them earns no word."""
+    show(car_page, shared_server, "figures/seat-flow")
+    until(car_page, "() => document.querySelector('.state')?.innerText === 'not known yet'")
+    assert "seats" in car_page.locator(".first-note").inner_text()
+    show(car_page, shared_server, "supply")
+    car_page.locator(".not-known").wait_for()
+    assert car_page.locator(".not-known .lead-words").inner_text() == "Not known yet: fuel, seats."
+    assert car_page.locator(".state:visible").count() == 0 and car_page.locator(".gauge-card:visible").count() == 0
+    car_page.locator(".not-known a", has_text="Seats").click()
+    car_page.get_by_role("heading", name="Seats and bowls").wait_for()
+
+
+def test_without_a_car_a_figure_is_an_example(page, shared_server):
+    show(page, shared_server, "figures/fuel-pressure")
+    until(page, "() => document.querySelector('.state')?.innerText === 'example'")
+    assert mark(page, "boost") == "example"
+    for label, value in [("Base fuel pressure", "6"), ("Boost", "12"), ("Pump pressure limit", "30")]:
+        page.get_by_label(label, exact=True).fill(value)
+    until(page, "() => document.querySelector('.state').innerText === 'holds'")
 
 
 def test_todays_air_is_not_offered_before_it_was_entered(page, shared_server):
@@ -134,27 +169,27 @@ def test_after_a_bad_pass_each_check_says_what_the_car_says(car_page, shared_ser
     wait_for_answers(car_page)
     assert "Blue pickup" in car_page.locator(".guide").inner_text()
     assert "needed at the carburettor 17.0\u00a0psi" in check.inner_text()
-    assert car_page.locator(".checks .state-word").count() >= 4
+    assert car_page.locator(".checks .state-word").count() >= 1
     check.locator(".says").click()
     car_page.get_by_role("heading", name="Fuel pressure at boost").wait_for()
     wait_for_lead(car_page, "17.0")
     assert car_page.get_by_label("Base fuel pressure", exact=True).input_value() == "7"
-    assert car_page.get_by_label("Pump pressure limit", exact=True).input_value() == "40", "the end of its own pump curve"
+    # At 12.4 of 13.5 V the pump holds less than the 40 psi of its curve.
+    assert 30 < float(car_page.get_by_label("Pump pressure limit", exact=True).input_value()) <= 40
     car_page.get_by_label("Base fuel pressure", exact=True).fill("5")
     wait_for_lead(car_page, "15.0")
     car_page.get_by_role("link", name="Back to the checks").click()
     until(car_page, "() => document.querySelectorAll('.checks > li')[1]?.innerText.includes('15.0')")
     show(car_page, shared_server, "figures/fuel-pressure")
-    assert car_page.get_by_label("Base fuel pressure", exact=True).input_value() == "6", "the figure itself keeps what was typed there"
+    assert car_page.get_by_label("Base fuel pressure", exact=True).input_value() == "7", "what was tried there stays there"
 
 
-def test_the_guide_opens_supply_as_the_check_asks_and_comes_back(car_page, shared_server):
+def test_the_guide_opens_supply_and_comes_back(car_page, shared_server):
     show(car_page, shared_server, "figures/after-bad-pass")
     car_page.get_by_label("What was seen").select_option(label="Falls on its face at launch")
     car_page.locator(".checks .says", has_text="Supply check").click()
     car_page.get_by_role("heading", name="Supply").wait_for()
-    car_page.get_by_label("Leaving the line").wait_for()
-    assert car_page.get_by_label("Leaving the line").is_checked()
+    assert car_page.evaluate("JSON.parse(localStorage['overbowl.supply.case'])") == "line"
     car_page.get_by_role("link", name="Back to the checks").click()
     car_page.get_by_role("heading", name="After a bad pass").wait_for()
     assert car_page.get_by_label("What was seen").input_value() == "launch-fall"
@@ -164,9 +199,11 @@ def test_without_a_car_the_guide_says_so(page, shared_server):
     show(page, shared_server, "figures/after-bad-pass")
     page.locator(".checks .says").first.wait_for()
     assert "There is no car yet" in page.locator(".guide").inner_text()
+    wait_for_answers(page)
+    assert page.locator(".checks .state-word").count() == 0, "no verdict from examples"
     page.locator(".checks .says", has_text="Fuel pressure at boost").click()
     wait_for_lead(page, "16.0")
-    assert "starting values" in page.locator(".filled").inner_text()
+    assert "example" in page.locator(".filled").inner_text()
 
 
 def test_every_bad_pass_has_an_answer_at_every_figure(car_page, shared_server):
@@ -201,7 +238,10 @@ def test_ticks_stay_with_the_car_and_supply_names_what_is_missing(car_page, shar
 def test_a_spark_plan_is_kept_loaded_and_compared(car_page, shared_server):
     """22 degrees less 1 for each of 10 psi are 12; 26 less 10 are 16, 4 more (sums by hand)."""
     show(car_page, shared_server, "figures/spark-plan")
-    keep = car_page.get_by_role("button", name="Keep with the build")
+    keep = car_page.get_by_role("button", name="Keep in the car")
+    keep.wait_for()
+    assert keep.is_disabled(), "nothing was typed yet"
+    car_page.get_by_label("Locked advance", exact=True).first.fill("22")
     keep.click()
     car_page.get_by_text("This is what Blue pickup has now.").wait_for()
     assert keep.is_disabled()
@@ -237,14 +277,13 @@ def test_the_spark_map_shows_degrees_in_cells_and_marks_now(page, shared_server)
 def test_a_carburettor_sheet_is_kept_and_comes_back(car_page, shared_server):
     show(car_page, shared_server, "figures/carburettor-sheet")
     car_page.get_by_label("Main jet, primary", exact=True).fill("0.065")
-    car_page.get_by_role("button", name="Keep with the build").click()
+    car_page.get_by_role("button", name="Keep in the car").click()
     car_page.get_by_text("This is what Blue pickup has now.").wait_for()
     kept = car_page.evaluate(READ)
     assert kept["kept.carburettor_sheet"]["main_primary"]["text"] == "0.065"
     assert kept["kept.carburettor_sheet_result"]["sheet"][0]["circuit"] == "Main jet, primary"
+    car_page.get_by_label("Main jet, primary", exact=True).fill("0.07")
     car_page.get_by_role("button", name="Start over").click()
-    assert car_page.get_by_label("Main jet, primary", exact=True).input_value() == "0.07"
-    car_page.get_by_role("button", name="Load:").click()
     assert car_page.get_by_label("Main jet, primary", exact=True).input_value() == "0.065"
 
 

@@ -13,7 +13,8 @@ Names of fields are how records are stored: `was="old_name"` carries what was st
 
 `build` is for the page alone: where the same quantity stands in a build, so that it can be offered. "pump.curve" for a field,
 "pump.curve.pressure" for the largest of a table's column, "pump" for a whole section, "boost" for the boost looked at,
-"check.fuel_demand" for a result of the supply check at that boost.
+"check.fuel_demand" for a result of the supply check at that boost, in the case looked at (the worst), "full.fuel_demand" for
+one with all bowls drawing: leaving the line where that is the case, else at full throttle. `car` is the word that a field says where a car fills the form.
 
 `key` is the word by which a value is missed that no verdict can do without: while a field with a key applies and is not
 given, the answer's verdicts (`verdicts`, and every state) are withheld, and the words are told as "unknown". `key_when` is a
@@ -48,6 +49,7 @@ class _Input(fields.Field):
         optional=False,
         when=None,
         build=None,
+        car=None,
         key=None,
         key_when=None,
         was=None,
@@ -56,11 +58,11 @@ class _Input(fields.Field):
         super().__init__(required=False, allow_none=True, **more)
         self.label, self.help, self.default, self.assumed = label, help, default, assumed
         self.optional, self.when, self.build = optional, when, build
-        self.key, self.key_when, self.was = key, key_when, was
+        self.car, self.key, self.key_when, self.was = car, key, key_when, was
 
     def describe(self):
         told = {"name": self.name, "type": self.type, "label": self.label, "help": self.help}
-        for key in ("default", "assumed", "when", "build", "key", "key_when", "was"):
+        for key in ("default", "assumed", "when", "build", "car", "key", "key_when", "was"):
             if getattr(self, key) is not None:
                 told[key] = getattr(self, key)
         if self.optional:
@@ -273,7 +275,9 @@ class Form(Schema):
     In `about`, `lead` names the result shown large, or is `{"by": field, "of": {its word: result}}`; `keep` is true
     where the page is to offer to keep inputs and answer with the build; `ticks` names the part of a build that holds
     what is ticked here; `slow` names the functions of a calculator that takes long, which the page then works out in pieces (see
-    DEVELOPERS.md). `verdicts` names the results that judge, beside every state. `folds` is `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
+    DEVELOPERS.md); `swaps` tells what `build` means where it hangs on a word of the form:
+    `{"side": {"return": [["supply_line", "return_line"]]}}`, with None for what a car does not have. `verdicts` names the results that judge,
+    beside every state. `folds` is `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
     """
 
     about = {}

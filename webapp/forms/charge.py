@@ -85,6 +85,19 @@ class FuelDemand(ChargeFields, EngineFields, Form):
         "source": "Four-stroke filling and lambda; power times brake-specific consumption. Air by CIPM-2007 and isentropic compression.",
         "lead": "fuel_demand",
     }
+
+    power_boost = Quantity(
+        "gauge_pressure",
+        "Boost of that power",
+        low=0.0,
+        high=MOST_BOOST,
+        step=0.5 * PSI,
+        optional=True,
+        when={"demand_from": ["power", "both"]},
+        build="engine.power_boost",
+        help="The boost at which the engine makes it, corrected to SAE J1349 as most dynos print it; the fuel then follows the air. "
+        "Empty: the power is that of this boost and this air.",
+    )
     folds = {
         "Blower and cooler": ["efficiency", "inlet_loss", "cooler_loss", "effectiveness", "coolant_temperature", "evaporated"],
         "Air outside": ["pressure", "temperature", "humidity"],

@@ -285,17 +285,18 @@ class HotFuel(Form):
         high=60e3,
         step=0.5e3,
         default=0.5 * PSI,
-        build="pump.inlet_drop",
+        build="check.inlet_loss",
         help="In pickup, prefilter and line, at full flow. Best measured with a vacuum gauge at the pump inlet.",
     )
-    lift = Quantity(
+    inlet_head = Quantity(
         "length",
-        "Pump above the fuel",
+        "Fuel level over the pump inlet",
         low=-2.0,
         high=2.0,
         step=0.05,
         assumed=0.0,
-        help="From the fuel level, nearly empty, up to the pump inlet. Negative when the pump lies lower.",
+        build="pump.inlet_head",
+        help="With the tank nearly empty. Minus when the pump has to lift the fuel.",
     )
     margin = Quantity(
         "pressure_difference",
@@ -345,7 +346,7 @@ class HotFuel(Form):
             "temperature": "45 °C",
             "ambient_pressure": "95 kPa",
             "inlet_drop": "8 kPa",
-            "lift": "0.3 m",
+            "inlet_head": "-0.3 m",
             "margin": "15 kPa",
         },
         {

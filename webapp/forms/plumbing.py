@@ -15,7 +15,7 @@ class FlowFields:
         high=2000 * GAL_H,
         step=5 * GAL_H,
         default=100 * GAL_H,
-        build="check.pump_flow",
+        build="full.pump_flow",
         help="With a bypass regulator the whole pump flow passes the supply line, not what the engine drinks.",
     )
     side = Choice(
@@ -60,6 +60,17 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
         "source": "Darcy-Weisbach with Colebrook's friction factor, laminar 64/Re, a bridge of our own between them. "
         "Filter drop with the square of flow, K values and velocity limits are common practice, no source.",
         "lead": "total_drop",
+        "swaps": {
+            "side": {
+                "suction": [["supply_line", None]],
+                "return": [
+                    ["supply_line.filter", None],
+                    ["supply_line.rise", None],
+                    ["supply_line", "return_line"],
+                    ["pump_flow", "bypass_flow"],
+                ],
+            }
+        },
     }
     folds = {
         "Fittings and filter": ["surface", "fittings", "equivalent_length", "filter_drop", "filter_flow", "filter_dirt"],

@@ -39,7 +39,7 @@ def fuel_fields():
 class DemandFields:
     """What the pump has to give, and against what."""
 
-    demand_from = Choice("The engine's need from", [("power", "power"), ("flow", "a flow I give")], default="power")
+    demand_from = Choice("The engine's need from", [("power", "power"), ("flow", "a flow I give")], default="power", car="flow")
     power = Quantity(
         "power",
         "Power",
@@ -81,7 +81,7 @@ class DemandFields:
         step=1 * GAL_H,
         default=60 * GAL_H,
         when={"demand_from": ["flow"]},
-        build="check.fuel_demand",
+        build="full.fuel_demand",
         help="What the engine drinks at full load.",
     )
     pressure = Quantity(
@@ -91,7 +91,7 @@ class DemandFields:
         high=200 * PSI,
         step=0.5 * PSI,
         default=16 * PSI,
-        build="check.pump_pressure",
+        build="full.pump_pressure",
         help="What the pump pushes against at its outlet: base pressure plus boost plus what line, filter and launch take.",
     )
 

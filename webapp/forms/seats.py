@@ -1,12 +1,26 @@
 """Forms of `calc.seats`."""
 
-from webapp.forms.base import Form, Quantity, Whole, line_chart, result, table
+from webapp.forms.base import Choice, Form, Quantity, Whole, line_chart, result, table
 from webapp.forms.build import CAUTION, FUEL_FIELDS, MOST_BOOST, FormFuelFields
 from webapp.forms.sizes import GAL_H, INCH, PSI
+
+SIDE = "Which bowls of the car are looked at. It opens on those that have least to spare."
+SWAPS = {
+    "side": {
+        "secondary": [
+            ["seats.primary", "seats.secondary"],
+            ["bowl_demand.primary", "bowl_demand.secondary"],
+            ["bowl_flow.primary", "bowl_flow.secondary"],
+            ["seat_pressure.primary", "seat_pressure.secondary"],
+        ]
+    }
+}
 
 
 class SeatFields:
     """Seats, and the pressures on both sides."""
+
+    side = Choice("Bowls", [("primary", "primaries"), ("secondary", "secondaries")], assumed="primary", build="check.least_side", help=SIDE)
 
     fuel_pressure = Quantity(
         "gauge_pressure",
@@ -15,7 +29,7 @@ class SeatFields:
         high=200 * PSI,
         step=0.5 * PSI,
         default=16 * PSI,
-        build="check.available_pressure",
+        build="check.seat_pressure.primary",
         help="At the carburettor inlet.",
     )
     bowl_pressure = Quantity(
@@ -25,7 +39,7 @@ class SeatFields:
         high=MOST_BOOST,
         step=0.5 * PSI,
         default=10 * PSI,
-        build="boost",
+        build="check.bowl_pressure",
         help="The boost, when the vents are right.",
     )
     demand = Quantity(
@@ -77,6 +91,7 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
         "caution": CAUTION,
         "source": "Orifice: Q = Cd A sqrt(2 dp / rho). A real seat's coefficient is known to 10 or 20 % at best.",
         "lead": "flow",
+        "swaps": SWAPS,
     }
     folds = {"Coefficient, margin, and fuel": ["coefficient", "margin", *FUEL_FIELDS]}
 
@@ -138,8 +153,10 @@ class BowlFeed(Form):
         "caution": "First-order numbers. An engine leans out before its bowls are empty. Lift, and find the cause; do not count the seconds.",
         "source": "Balance of volumes.",
         "lead": "time_to_empty",
+        "swaps": SWAPS,
     }
 
+    side = SeatFields.side
     volume = Quantity(
         "volume",
         "Usable fuel in a bowl",
@@ -150,7 +167,7 @@ class BowlFeed(Form):
         build="seats.bowl_volume",
         help="From the level down to where the jets draw air; measure it.",
     )
-    bowls = Whole("Bowls", low=1, high=16, assumed=2, help="That share the demand.")
+    bowls = Whole("Number of bowls", low=1, high=16, assumed=2, build="seats.primary_seats", help="That share the demand.")
     demand = Quantity(
         "volume_flow",
         "Flow needed",
@@ -158,6 +175,7 @@ class BowlFeed(Form):
         high=2000 * GAL_H,
         step=1 * GAL_H,
         default=60 * GAL_H,
+        build="check.bowl_demand.primary",
         take=("fuel-demand", "fuel_demand", "Take from fuel demand"),
     )
     supply = Quantity(
@@ -167,6 +185,7 @@ class BowlFeed(Form):
         high=2000 * GAL_H,
         step=1 * GAL_H,
         default=50 * GAL_H,
+        build="check.bowl_flow.primary",
         take=("seat-flow", "flow", "Take from the seats"),
     )
 

@@ -1,0 +1,45 @@
+// Each case in which the supply must hold, with its word and shape: to be looked at one by one, while the worst stays named above.
+
+import { stateShape } from "../answer/answer.js";
+import { WORST } from "../car/check.js";
+import { el, rebuild, say } from "../core/dom.js";
+
+export class CaseRow {
+  // `choose(word)` when a case is to be looked at; WORST for the worst of all.
+  constructor({ form, units, choose }) {
+    Object.assign(this, { units, choose });
+    this.options = form.fields.find(({ name }) => name === "case").options;
+    this.worst = el("p", { class: "worst-case" });
+    this.list = el("div", { class: "case-row", role: "group", "aria-label": "Case by case" });
+    this.element = el("section", { class: "cases" }, this.list);
+  }
+
+  label(word) {
+    const label = this.options.find(({ value }) => value === word)?.label ?? word;
+    return label[0].toUpperCase() + label.slice(1);
+  }
+
+  // "Primaries alone, from 9.5 psi": what the word beside it is of.
+  worstWords({ state, worst_case: worst, worst_ceiling: own, boost_ceiling: ceiling, ceiling_case: limit, caveat }) {
+    const at = (si) => this.units.text("gauge_pressure", si);
+    const words = state === "holds" ? (ceiling === null ? "In every case, as far as is looked." : `In every case. First to give: ${this.label(limit).toLowerCase()}, at ${at(ceiling)}.`)
+      : `${this.label(worst)}${own === null ? "" : own <= 0 ? ", at any boost" : `, from ${at(own)}`}.`;
+    return caveat ? `${words} ${caveat}` : words;
+  }
+
+  show(results, looked) {
+    say(this.worst, this.worstWords(results));
+    const told = results.cases.map((row) => ({ word: row.case, state: row.state, from: row.boost_ceiling === null ? null : this.units.text("gauge_pressure", row.boost_ceiling) }));
+    const worst = results.worst_case;
+    const on = told.some(({ word }) => word === looked) ? looked : WORST;
+    rebuild(this.list, [told, worst, on], () => told.map((one) => this.tile(one, worst, on)));
+  }
+
+  tile({ word, state, from }, worst, on) {
+    const pressed = on === WORST ? word === worst : word === on;
+    const next = word === worst ? WORST : word;
+    return el("button", { type: "button", class: `case ${state}`, "aria-pressed": String(pressed), onclick: () => this.choose(next) },
+      el("span", { class: "case-name" }, this.label(word), word === worst ? el("span", { class: "case-worst" }, " · worst") : null),
+      el("span", { class: `state-word ${state}` }, stateShape(state), state, from === null ? null : el("span", { class: "case-from" }, state === "holds" ? ` to ${from}` : ` from ${from}`)));
+  }
+}

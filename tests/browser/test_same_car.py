@@ -1,0 +1,106 @@
+"""The same question about the same car has one answer: in Supply, in its figure, and after a bad pass."""
+
+import random
+
+import pytest
+
+from tests.browser.conftest import open_context, ready
+
+BUILDS = 300
+
+# What a random car changes on the invented example: field, and the texts it may have.
+CHANGES = {
+    "engine.demand_from": ["air", "power", "both"],
+    "engine.displacement": ["302 in³", "355 in³", "8.2 L"],
+    "engine.power_boost": ["5 psi", "9 psi", "18 psi"],
+    "charge.efficiency": ["55 %", "76 %"],
+    "charge.inlet_loss": ["0 psi", "0.6 psi"],
+    "charge.cooler_loss": ["0.1 psi", "1 psi"],
+    "charge.evaporated": ["0 %", "15 %"],
+    "fuel.fuel": ["petrol", "blend", "methanol"],
+    "fuel.temperature": ["50 °F", "86 °F", "104 °F"],
+    "pump.pumps": ["1", "2"],
+    "pump.allowance": ["0 %", "20 %"],
+    "pump.inlet_head": ["-0.3 m", "0.4 m"],
+    "pump.inlet_drop": ["0.2 psi", "1 psi"],
+    "wiring.voltage": ["11.8 V", "13.1 V", "13.9 V"],
+    "supply_line.hose": ["dash-6", "dash-8", "dash-10"],
+    "supply_line.fittings": ["2", "9"],
+    "supply_line.filter_dirt": ["1", "3"],
+    "return_line.hose": ["dash-4", "dash-6", "dash-8"],
+    "regulator.base_pressure": ["5 psi", "7.5 psi"],
+    "feed.layout": ["separate", "tee", "series"],
+    "seats.primary_seats": ["1", "2"],
+    "seats.secondary_seats": ["0", "1", "2"],
+    "seats.primary_diameter": ["0.1 in", "0.12 in", "0.15 in"],
+    "seats.secondary_diameter": ["0.1 in", "0.13 in"],
+    "vents.share": ["97 %", "100 %"],
+    "air.pressure": ["25 inHg", "29.9 inHg"],
+    "air.temperature": ["40 °F", "95 °F"],
+}
+
+# [what, here, there] of every pair that must be alike, for each car.
+COMPARE = """async (cars) => {
+  const page = await import("/page.js");
+  const { forms, kinds } = await (await fetch("/api/forms")).json();
+  const units = new page.m_core_units.Units(kinds);
+  const app = { forms, units };
+  const check = forms.find(({ name }) => name === "supply-check");
+  const form = (name) => forms.find((told) => told.name === name);
+  const step = ({ results }, label) => results.steps.find((one) => one.label === label).value;
+  return cars.map(({ texts, boost }) => {
+    const build = { id: "", values: page.m_car_sections.fromText(check, { ...page.m_car_example.EXAMPLE, ...texts }, units) };
+    const numbers = new page.m_figures_frombuild.BuildNumbers(app, build, { boost });
+    if (numbers.wrong || !numbers.results.state) return [["no answer", numbers.read.errors, null]];
+    const of = (name) => page.m_figures_tried.figureAnswer(app, form(name), numbers, { build });
+    const { results: worst, full } = numbers;
+    const [seats, floor, demand, charge, pump, pressure, line, hot, bowls] = ["seat-flow", "return-floor", "fuel-demand", "charge-air", "pump-check",
+      "fuel-pressure", "line-loss", "hot-fuel", "bowl-feed"].map(of);
+    const wrong = [seats, floor, demand, charge, pump, pressure, line, hot, bowls].filter(({ errors, example, unknown }) => errors || example || unknown?.length);
+    if (wrong.length) return [["a figure without an answer", JSON.stringify(wrong.map(({ errors, example, unknown }) => [errors, example, unknown])), null]];
+    const side = worst.least_side;
+    const pairs = [
+      ["seats: flow needed", seats.inputs.demand, worst.bowl_demand[side]],
+      ["return floor", floor.results.return_floor, worst.return_floor],
+      ["fuel demand", demand.results.fuel_demand, full.fuel_demand],
+      ["charge temperature", charge.results.charge_temperature, full.charge_temperature],
+      ["pump: flow needed", pump.results.flow_demand, full.fuel_demand],
+      ["pump: pressure", pump.inputs.pressure, full.pump_pressure],
+      ["regulator's target", pressure.results.required_pressure, step({ results: full }, "Regulator target: base plus ratio times boost")],
+      ["line loss", line.results.friction_drop + line.results.fitting_drop + line.results.filter_loss, step({ results: full }, "Supply line and filter")],
+      ["hot fuel", hot.results.vapour_margin, worst.inlet_spare],
+    ];
+    if (worst.seat_pressure[side] >= 0) pairs.push(["seats: spare", seats.results.spare_pressure, worst.spare_pressure[side]]);
+    if (worst.bowl_demand.secondary === null) pairs.push(["bowls last", bowls.results.time_to_empty, worst.time_to_empty]);
+    const row = { calculator: "seat-flow", opens: { whole_build: false }, number: 1, set: {} };
+    const said = page.m_figures_guide.answerOf(app, "lean-top", row, build, numbers);
+    pairs.push(["after a bad pass", said.state, seats.results.state]);
+    return pairs;
+  });
+}"""
+
+
+def random_car(draw):
+    names = [name for name in CHANGES if draw.random() < 0.4]
+    return {"texts": {name: draw.choice(CHANGES[name]) for name in names}, "boost": 6894.757293168361 * draw.choice([0, 4, 9, 13, 20, 30])}
+
+
+def alike(here, there):
+    return here == there if isinstance(here, str) or here is None or there is None else here == pytest.approx(there, rel=1e-6, abs=1e-9)
+
+
+def test_supply_its_figures_and_the_guide_say_the_same(chromium, shared_server):
+    context = open_context(chromium)
+    context.set_default_timeout(120_000)
+    page = ready(context.new_page(), f"{shared_server.url}/#/link")
+    draw = random.Random(20260101)
+    cars = [random_car(draw) for _ in range(BUILDS)]
+    compared = 0
+    for start in range(0, BUILDS, 25):
+        answers = page.evaluate(COMPARE, cars[start : start + 25])
+        for car, pairs in zip(cars[start:], answers, strict=False):
+            different = [pair for pair in pairs if not alike(pair[1], pair[2])]
+            assert different == [], car
+            compared += len(pairs)
+    assert compared >= 10 * BUILDS
+    context.close()
