@@ -59,8 +59,7 @@ export class RecordingScreen {
   }
 
   fail(error) {
-    if (!(error instanceof Unread)) throw error;
-    this.drawStart(error.message);
+    this.drawStart(error instanceof Unread ? error.message : "The file could not be read from this phone. Copy it to the phone's own storage and choose it again.");
   }
 
   // What the heading, the numbers and the car say.

@@ -3,7 +3,7 @@
 import { plain, run } from "../core/compute.js";
 import { breathe } from "./text.js";
 
-const MOST_SAMPLES = 5000; // in one stretch; of more, each bucket's least and largest are taken
+const MOST_SAMPLES = 2500; // in one stretch; of more, each bucket's least and largest are taken
 const KEPT_AT_MOST = 5; // of a bucket
 
 const told = (kind, names) => names.map((name) => ({ name, kind }));
