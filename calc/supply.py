@@ -151,9 +151,7 @@ def supply_check(inputs):
     results["changes"] = supply_changes(inputs)["changes"]
     if inputs.get("sources") is not None:
         told = sure.how_sure(inputs, inputs["sources"])
-        results.update(told)
-        results["notes"] = sure.notes(results["state"], inputs["boost"], told, results["notes"])
-        results["state"] = sure.judged(results["state"], inputs["boost"], told)
+        results.update(sure.joined(results, inputs["boost"], told))
     return results
 
 

@@ -181,6 +181,74 @@ def notes(state, boost, told, known):
     return found
 
 
+def joined(results, boost, told):
+    """The check's answer with how sure it is.
+
+    Inputs: `results` of the supply check, with `notes`; `boost` looked at [Pa gauge]; `told`, what `ends` gave, for that boost or
+    another. Results: what of the check's answer changes: `state` of `judged`, `notes`, and of `told` all but the spare's ends
+    where those are of another boost. Errors: none. Source: definition of this project.
+
+    >>> told = {"ceiling_low": 9e4, "ceiling_high": 1.1e5, "inlet_low": 1e3, "give_or_take": 1e4}
+    >>> joined({"state": "holds", "notes": ["The bowls stay full."]}, 1e5, told)["state"]
+    'thin'
+    """
+    answer = {}
+    answer.update(told)
+    # No verdict is made where key values are missing.
+    if results.get("state") is not None:
+        answer["notes"] = notes(results["state"], boost, told, results["notes"])
+        answer["state"] = judged(results["state"], boost, told)
+    if told.get("boost") is not None and told["boost"] != boost:
+        answer["spare_give_or_take"] = None
+    return answer
+
+
+def begin(inputs):
+    """How sure a check is, in pieces: the first.
+
+    Inputs: those of the supply check with `spreads`, `assumed` and `measured` of `spreads_of`. Result: dict for `advance` and
+    `finish`. Errors: as `cases.prepare_cases`. Source: `plan`.
+
+    >>> from tests.builds import car
+    >>> inputs = car()
+    >>> inputs.update({"spreads": [], "assumed": [], "measured": {}})
+    >>> work = begin(inputs)
+    >>> advance(work), finish(work)["ceiling_low"]
+    (1.0, 141747.)
+    """
+    sources = spreads_of(inputs["spreads"], inputs, inputs["assumed"], inputs["measured"])
+    return {"planned": plan(inputs, sources), "moves": []}
+
+
+def advance(work):
+    """One more source of doubt.
+
+    Inputs: `work` of `begin`, which is changed. Result: the share that is done, 1 at the end. Errors: as
+    `cases.prepare_cases`. Source: `moved`.
+
+    >>> advance({"planned": {"sources": []}, "moves": []})
+    1.0
+    """
+    count = len(work["planned"]["sources"])
+    done = len(work["moves"])
+    if done < count:
+        work["moves"].append(moved(work["planned"], done))
+        done += 1
+    return done / count if count > 0 else 1.0
+
+
+def finish(work):
+    """What all pieces together tell.
+
+    Inputs: `work` of which `advance` is done. Results: those of `ends`. Errors: none. Source: `ends`.
+
+    >>> from tests.builds import car
+    >>> finish({"planned": plan(car(), []), "moves": []})["ceiling_high"]
+    141747.
+    """
+    return ends(work["planned"], work["moves"])
+
+
 def plan(inputs, sources):
     """What every piece of the work needs: the ceiling of each case, and how steeply its headroom falls there.
 

@@ -2,10 +2,13 @@
 
 import { el, newId } from "../core/dom.js";
 import { belongings } from "./kept.js";
+import { todaysAir } from "./air.js";
 import { EXAMPLE } from "./example.js";
+import { HowSure, sureOf } from "./sure.js";
 import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
 
 const SHOWN = 3; // values in a section's line
+const NEXT = 3; // values to measure next
 
 function exampleValues(form, units) {
   return { name: "Example car", invented: true, ...fromText(form, EXAMPLE, units) };
@@ -22,12 +25,14 @@ export class Overview {
   constructor({ form, forms, builds, units, check }) {
     Object.assign(this, { form, forms, builds, units, check });
     this.element = el("div", { class: "overview" });
+    this.how = new HowSure({ form, found: () => this.draw() });
     this.stops = [builds.onChange(() => this.draw()), units.onChange(() => this.draw())];
     this.draw();
   }
 
   stop() {
     for (const stop of this.stops) stop();
+    this.how.stop();
   }
 
   draw() {
@@ -52,6 +57,7 @@ export class Overview {
     return [
       el("div", { class: "field build-name" }, el("label", { for: name.id, class: "label" }, "Name of this car"), name),
       build.invented ? this.inventedLine(build) : null,
+      this.drawMeasureNext(build),
       el("ul", { class: "index sections" }, ...sectionsOf(this.form).map((section) => this.sectionEntry(section, build, errors))),
       el("p", {}, el("a", { class: "next", href: "#/supply" }, "See what it supplies")),
       el("section", {}, el("h2", {}, "Plans and lists of this car"), belongings(this.forms, build, this.units)),
@@ -59,6 +65,22 @@ export class Overview {
       this.drawKept(build),
       ...this.drawRemoved(),
     ].filter(Boolean);
+  }
+
+  // The values whose measuring would make the ceiling surest, each with how.
+  drawMeasureNext(build) {
+    const told = sureOf(this.how, this.form, build, todaysAir(), this.units);
+    if (!told?.measure.length) return null;
+    return el("section", { class: "measure-next" }, el("h2", {}, "Measure next"),
+      el("p", {}, `What would lift the low end of your ceiling, now ${this.units.text("gauge_pressure", told.ceiling_low ?? 0)}, most:`),
+      el("ul", { class: "index" }, ...told.measure.slice(0, NEXT).map((row) => this.measureEntry(row))));
+  }
+
+  measureEntry({ name, part, label, known, gain }) {
+    const [section, field] = name.split(".");
+    const { how } = this.form.spreads.find((told) => told.section === section && told.field === field);
+    return el("li", {}, el("a", { href: `#/build/${section}` }, el("span", { class: "entry-head" }, el("strong", {}, `${part}: ${label.toLowerCase()}`),
+      el("span", { class: "counts" }, `+${this.units.text("pressure_difference", gain)}`)), el("span", {}, `It is ${known}. ${how}`)));
   }
 
   inventedLine(build) {

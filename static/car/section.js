@@ -7,11 +7,12 @@ import { FormView } from "../form/form.js";
 import { readStored, toStored, toTyped } from "../form/stored.js";
 import { Drafts, draftsOf } from "../log/drafts.js";
 import { inWords, nameOf } from "./sections.js";
+import { measuredMark, measuredOf } from "./sure.js";
 
 export class SectionView {
   // `check(id)` tells what the supply check finds wrong: {"section.field": [sentence]}.
-  constructor({ section, builds, build, units, check }) {
-    Object.assign(this, { section, builds, units, check });
+  constructor({ section, form, builds, build, units, check }) {
+    Object.assign(this, { section, form, builds, units, check });
     this.id = build.id;
     this.before = build.values;
     this.stored = build.values;
@@ -29,6 +30,42 @@ export class SectionView {
     document.addEventListener("visibilitychange", this.leaving);
     this.stops = [units.onChange(() => this.draw()), builds.onChange(() => this.takeOver())];
     this.showWrong();
+    this.marks = new Map(this.fields.filter((field) => this.spreadOf(field)).map((field) => [field.name, this.drawMark(field)]));
+    this.showMeasured();
+  }
+
+  spreadOf(field) {
+    return this.form.spreads.find((told) => told.section === this.section.name && told.field === field.name);
+  }
+
+  // One touch at a value that was typed: it was measured on this car, so less doubt counts for it.
+  drawMark(field) {
+    const button = el("button", { type: "button", class: "plain measured-mark", onclick: () => this.toggleMeasured(field) });
+    const { how } = this.spreadOf(field);
+    this.view.controls.get(field.name).element.append(el("p", { class: "measured-line" }, button), ...(how ? [el("p", { class: "how" }, how)] : []));
+    return button;
+  }
+
+  showMeasured() {
+    const values = this.builds.get(this.id)?.values ?? {};
+    const measured = measuredOf(values);
+    for (const [name, button] of this.marks) {
+      const full = `${this.section.name}.${name}`;
+      const is = measured[full] !== undefined;
+      const row = button.parentElement;
+      row.hidden = values[full] == null;
+      if (row.nextElementSibling?.matches(".how")) row.nextElementSibling.hidden = row.hidden || is;
+      button.setAttribute("aria-pressed", String(is));
+      say(button, is ? "Measured: take back" : "Mark as measured");
+    }
+  }
+
+  async toggleMeasured(field) {
+    await this.drafts.flush();
+    const { values } = this.builds.get(this.id);
+    const name = this.name(field);
+    await this.builds.save(this.id, measuredMark(name, measuredOf(values)[name] === undefined ? values[name] : null));
+    this.showMeasured();
   }
 
   name(field) {
@@ -54,6 +91,7 @@ export class SectionView {
     this.stored = { ...this.stored, ...values };
     this.takeOver(); // where something newer stands, that is shown
     this.showChanges();
+    this.showMeasured();
   }
 
   onFailed(error) {

@@ -21,9 +21,10 @@ export class BoostSlider {
     this.unit = el("select", { class: "unit", "aria-label": `Unit of ${field.label}`, onchange: () => units.set(field.kind, this.unit.value) },
       ...units.all(field.kind).map(({ name }) => el("option", { value: name }, name)));
     this.mark = el("span", { class: "ceiling-mark", hidden: true }, "ceiling");
+    this.band = el("span", { class: "ceiling-band", hidden: true });
     this.element = el("section", { class: "slider", "aria-label": field.label },
       el("div", { class: "slider-head" }, el("label", { for: "boost", id: "boost-label", class: "label" }, field.label), this.back, this.tap, this.typed, this.unit), this.error,
-      el("div", { class: "slider-row" }, this.stepButton(-1), el("div", { class: "track" }, this.input, this.mark), this.stepButton(+1)));
+      el("div", { class: "slider-row" }, this.stepButton(-1), el("div", { class: "track" }, this.input, this.band, this.mark), this.stepButton(+1)));
   }
 
   stepButton(direction) {
@@ -125,6 +126,20 @@ export class BoostSlider {
     return Math.min(high, Math.max(past, 1.4 * (this.plan ?? 0), 0.3 * high, this.si));
   }
 
+  // Where the ceiling lies about 95 times in 100; null or undefined: past what is looked at, or not known yet.
+  setBand(low, high) {
+    Object.assign(this, { low, high: low == null ? null : high ?? this.field.high });
+    this.drawBand();
+  }
+
+  drawBand() {
+    this.band.hidden = this.low == null;
+    if (this.low == null) return;
+    for (const [name, si] of [["--from", this.low], ["--to", this.high]]) {
+      this.band.style.setProperty(name, Math.min(1, this.units.value(this.field.kind, si) / this.most).toFixed(4));
+    }
+  }
+
   draw() {
     const { units, field, shown, step } = this;
     const most = this.most = Math.ceil(units.value(field.kind, this.highest) / step - 1e-9) * step;
@@ -138,6 +153,7 @@ export class BoostSlider {
     this.back.hidden = !away;
     if (away) say(this.back, `planned ${units.number(field.kind, this.plan)}`);
     if (this.unit.value !== shown.name) this.unit.value = shown.name;
+    this.drawBand();
     this.mark.hidden = this.ceiling == null;
     if (this.ceiling != null) {
       const share = Math.min(1, units.value(field.kind, this.ceiling) / most);

@@ -8,6 +8,7 @@ import { el, rebuild, say } from "../core/dom.js";
 import { fitLine } from "../car/ticks.js";
 import { inSight } from "../core/sight.js";
 import { ageInWords, isOld, todaysAir } from "../car/air.js";
+import { HowSure, joined } from "../car/sure.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
 import { boostField, checkBuild, checkChanges, checkFrame, gather, keepSetting, plannedBoost, settingOf } from "../car/check.js";
@@ -35,9 +36,11 @@ export class SupplyView {
     this.showCard = inSight(this.card.element, (told) => this.card.show(told));
     this.buys = new ChangesList({ units, work: (inputs) => checkChanges(form, inputs) });
     this.cases = new CaseRow({ form, units, choose: (word) => this.set({ case: word }) });
+    this.sure = new HowSure({ form, found: () => this.update() });
     this.which = el("p", { class: "which" });
     this.missing = el("section", { class: "not-known", role: "status", hidden: true });
     this.keys = el("dl", { class: "key-numbers" });
+    this.sureLine = el("p", { class: "give-or-take", hidden: true });
     this.bowls = el("div");
     this.showBowls = inSight(this.bowls, (results) => this.drawBowls(results));
     this.weak = el("div", { class: "weak-link" });
@@ -52,7 +55,7 @@ export class SupplyView {
       this.buys.element, this.airBox, this.drawNotes());
     this.answer.verdict.after(this.cases.worst);
     this.element = el("article", { class: "supply-check" }, this.which, this.answer.head, this.answer.words, this.missing,
-      el("section", { class: "setting" }, this.slider.element, this.keys, this.cases.element), this.rest, el("p", { class: "caution" }, form.caution));
+      el("section", { class: "setting" }, this.slider.element, this.keys, this.sureLine, this.cases.element), this.rest, el("p", { class: "caution" }, form.caution));
     this.stopUnits = units.onChange(() => this.draw());
     this.slider.set(this.setting.boost);
     this.slider.setRange(undefined, plannedBoost(build));
@@ -69,6 +72,7 @@ export class SupplyView {
   stop() {
     this.stopUnits();
     this.buys.stop();
+    this.sure.stop();
     this.keep();
   }
 
@@ -104,13 +108,18 @@ export class SupplyView {
     const { form } = this;
     this.gathered ??= this.gatherNow();
     const read = { ...this.gathered, inputs: { ...this.gathered.inputs, boost: this.setting.boost } };
-    const answer = read.frame.errors ? read.frame : checkBuild(form, read, read.frame.results);
+    const answer = read.frame.errors ? read.frame : this.howSure(read, checkBuild(form, read, read.frame.results));
     this.drawHeadLine(read);
     this.showMissing(read, answer.errors ?? {});
-    const shown = [this.answer.head, this.answer.words, this.keys, this.cases.element, this.rest];
+    const shown = [this.answer.head, this.answer.words, this.keys, this.sureLine, this.cases.element, this.rest];
     for (const part of shown) part.hidden = Boolean(answer.errors);
     if (answer.errors) this.slider.setRange(undefined, plannedBoost(this.build));
     else this.showAnswer(read, answer);
+  }
+
+  // At once where it is known for this very car; else when the page is at rest.
+  howSure(read, answer) {
+    return answer.errors || answer.unknown?.length ? answer : joined(answer, read.inputs.boost, this.sure.of(this.build, read));
   }
 
   showAnswer(read, answer) {
@@ -120,8 +129,10 @@ export class SupplyView {
     this.answer.show(told);
     this.cases.show(answer.results, this.setting.case);
     this.slider.setRange(answer.results.boost_ceiling, plannedBoost(this.build));
+    this.slider.setBand(answer.results.ceiling_low, answer.results.ceiling_high);
     for (const show of this.showCharts) show(told);
     this.drawKeys(answer.results);
+    this.drawSure(answer.results);
     this.showBowls(answer.results);
     this.showCard({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read, answer.results) });
     this.drawWeakLink(answer.results);
@@ -185,6 +196,16 @@ export class SupplyView {
     const unit = units.of("gauge_pressure").name;
     const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
     rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("Should read", reading), part("Ceiling", ceiling)]);
+  }
+
+  // "Ceiling 17.4 psi, give or take 1.9"; both ends where up and down differ by much.
+  drawSure({ boost_ceiling: ceiling, give_or_take: spread, ceiling_low: low, ceiling_high: high }) {
+    const { units } = this;
+    const text = (si) => units.text("gauge_pressure", si);
+    const words = low == null ? "" : spread != null ? `Ceiling ${text(ceiling)}, give or take ${units.number("pressure_difference", spread)}.`
+      : high != null ? `The ceiling lies between ${units.number("gauge_pressure", low)} and ${text(high)}.` : `The ceiling is ${text(low)} at least.`;
+    this.sureLine.hidden = !words;
+    say(this.sureLine, words);
   }
 
   // Spare at each bowl

@@ -390,7 +390,7 @@ class SupplyCheck(Form):
             "sweep",
             "boost",
             ["available", "required", "thin", "least"],
-            marks=[("boost_ceiling", "ceiling"), ("boost", "now")],
+            marks=[("boost_ceiling", "ceiling"), ("ceiling_low", "low end"), ("boost", "now")],
             y_label="Fuel pressure at the carburettor",
             text="Available and needed fuel pressure against boost; the ceiling is at {boost_ceiling}.",
         ),

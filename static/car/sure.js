@@ -1,0 +1,72 @@
+// How sure the ceiling is: worked out in pieces once the page is at rest, and remembered for the very same car.
+
+import { gather, settingOf } from "./check.js";
+import { nameOf } from "./sections.js";
+import { run, runInPieces } from "../core/compute.js";
+import { recall, remember } from "../core/memory.js";
+
+const WORK = { name: "How sure", module: "sure", slow: { begin: "begin", advance: "advance", finish: "finish" } };
+
+// What was measured on this car: {"section.field": half-width of its own, 0 for the declared one}. A value that was changed
+// since counts as typed again.
+export function measuredOf(values) {
+  return Object.fromEntries(Object.entries(values)
+    .filter(([name, stored]) => name.startsWith(PREFIX) && stored && isSame(stored.value, values[name.slice(PREFIX.length)]))
+    .map(([name, { half }]) => [name.slice(PREFIX.length), half ?? 0]));
+}
+
+const PREFIX = "measured.";
+const isSame = (a, b) => JSON.stringify(a ?? null) === JSON.stringify(b ?? null);
+
+// What is to be stored beside a value that was measured, or is not any more.
+export function measuredMark(name, value, half = null) {
+  return { [PREFIX + name]: value == null ? null : { value, ...(half === null ? {} : { half }) } };
+}
+
+export class HowSure {
+  // `found()` when a car's answer has come.
+  constructor({ form, found }) {
+    Object.assign(this, { form, found });
+  }
+
+  // What `calc.sure` told of a car, at once where it is known; else null, and `found` is called when it is. `read` is what
+  // `gather` gave.
+  of(build, { inputs, assumed }) {
+    const names = assumed.map(({ section, field }) => nameOf(section, field));
+    const asked = { ...inputs, spreads: this.form.spreads, assumed: names, measured: measuredOf(build.values) };
+    const { boost, case: looked, ...car } = inputs;
+    const key = JSON.stringify([car, names, asked.measured]);
+    const kept = recall("how-sure", {})[build.id];
+    const known = kept?.key === key ? kept : null;
+    if (known?.boost !== boost && this.asked !== `${key} ${boost}`) this.ask(build.id, key, asked);
+    return known?.told ?? null;
+  }
+
+  ask(id, key, asked) {
+    this.stop();
+    this.asked = `${key} ${asked.boost}`;
+    this.giveUp = runInPieces(WORK, asked, ({ results }) => {
+      if (!results) return;
+      remember("how-sure", { ...recall("how-sure", {}), [id]: { key, boost: asked.boost, told: { ...results, boost: asked.boost } } });
+      this.found();
+    });
+  }
+
+  stop() {
+    this.giveUp?.();
+    this.asked = null;
+  }
+}
+
+// The same for a car as it stands; null where a value stands in the way.
+export function sureOf(how, form, build, air, units) {
+  const read = gather(form, build, settingOf(form, build), air, units);
+  return Object.keys(read.errors).length || read.unknown?.length ? null : how.of(build, read);
+}
+
+// The check's answer with how sure it is.
+export function joined(answer, boost, told) {
+  if (!told || answer.errors) return answer;
+  const made = run({ name: "How sure", module: "sure" }, { ...answer.results, notes: answer.notes }, "joined", boost, told);
+  return made.errors ? answer : { ...answer, results: { ...answer.results, ...made.results }, notes: made.notes.length ? made.notes : answer.notes };
+}
