@@ -141,7 +141,7 @@ def test_old_tls_is_refused(opened, made):
 
 def test_bytes_come_through_unchanged(opened, made):
     front = opened()
-    sent = BIG[:900_001]
+    sent = BIG[:400_001]
     assert get(front, made, "/echo", method="POST", body=sent) == sent
     assert get(front, made, "/big") == BIG
 
