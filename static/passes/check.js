@@ -1,7 +1,7 @@
 // The fuel gauge's reading of a pass next to what the supply check says for its build, boost and air.
 
 import { checkForm } from "../car/sections.js";
-import { checkBuild, gather } from "../car/check.js";
+import { checkBuild, checkPoint, gather } from "../car/check.js";
 import { workOut } from "./air.js";
 import { plain, unknownIn } from "../core/compute.js";
 import { numberOf, numberInWords } from "./values.js";
