@@ -5,7 +5,23 @@ from importlib import import_module
 from webapp.forms.base import Form
 
 # In the order in which the page lists them. A module of calculators that is not named here has none: a test says so.
-MODULES = ["air", "supply", "transient", "pump", "jets", "plumbing", "seats", "charge", "fuels", "spark", "knock", "fit", "runs", "convert"]
+MODULES = [
+    "air",
+    "supply",
+    "transient",
+    "pump",
+    "garage",
+    "jets",
+    "plumbing",
+    "seats",
+    "charge",
+    "fuels",
+    "spark",
+    "knock",
+    "fit",
+    "runs",
+    "convert",
+]
 # What the page puts the calculators under.
 GROUPS = ["Air and charge", "Supply", "Pump and lines", "Jets and mixture", "Fuels", "Spark and knock", "Around a run", "Convert"]
 

@@ -1,0 +1,77 @@
+"""The garage test: a straight line against scipy's, the can by hand, and the line's loss against the check's own network."""
+
+import random
+
+import pytest
+from scipy.stats import linregress
+
+from calc import garage, network
+from tests.builds import car
+
+PSI = 6894.757293168361
+LITRE = 1e-3
+
+
+def asked(**more):
+    build = car()
+    inputs = {"pumped": None, "voltage": 13.0, "pumps": 1.0, "fuel": build["fuel"], "supply_line": build["supply_line"], "followed": None}
+    return garage.garage_test({**inputs, **more})
+
+
+def test_base_and_ratio_are_least_squares_with_its_standard_errors():
+    rng = random.Random(3)
+    reference = [k * 3 * PSI for k in range(6)]
+    fuel = [6.5 * PSI + 0.98 * at + rng.gauss(0.0, 0.05 * PSI) for at in reference]
+    told = asked(followed=[list(pair) for pair in zip(reference, fuel, strict=True)])
+    theirs = linregress(reference, fuel)
+    assert told["ratio"] == pytest.approx(theirs.slope, rel=1e-9)
+    assert told["base_pressure"] == pytest.approx(theirs.intercept, rel=1e-9)
+    assert told["ratio_spread"] == pytest.approx(2.0 * theirs.stderr, rel=1e-9)
+    assert told["base_spread"] == pytest.approx(2.0 * theirs.intercept_stderr, rel=1e-9)
+    assert told["follows_to"] is None
+
+
+def test_where_the_regulator_stops_following_is_left_out_of_its_line():
+    followed = [[k * 5 * PSI, min(6 + 5 * k, 22.0) * PSI] for k in range(6)]
+    told = asked(followed=followed)
+    assert (told["ratio"], told["base_pressure"]) == (pytest.approx(1.0), pytest.approx(6 * PSI))
+    assert told["follows_to"] == pytest.approx(15 * PSI)
+    assert "It stops following past {follows_to}" in " ".join(told["notes"])
+    # Half a psi is what a gauge is read to.
+    nearly = [[at, fuel - (0.4 * PSI if at > 20 * PSI else 0.0)] for at, fuel in ([k * 5 * PSI, (6 + 5 * k) * PSI] for k in range(6))]
+    assert asked(followed=nearly)["follows_to"] is None
+
+
+def test_a_can_and_a_watch_give_the_pump_that_the_check_would_need():
+    # A litre in twenty seconds is 180 L/h; the network's own loss on the way is added, so that nothing counts twice.
+    told = asked(pumped=[[20 * PSI, LITRE, 20.0], [6 * PSI, 1.4 * LITRE, 20.0]])
+    row = told["curve"][1]
+    assert row["flow"] * 3600.0 / LITRE == pytest.approx(180.0)
+    system = network.prepare_system(car())
+    assert network.past_supply_line(system, row["pressure"], row["flow"]) == pytest.approx(20 * PSI, rel=1e-9)
+    assert row["spread"] / row["flow"] == pytest.approx(2.0 * (0.5**2 / 20.0**2 + 0.01**2) ** 0.5)
+    two = asked(pumped=[[20 * PSI, LITRE, 20.0]], pumps=2.0)["curve"][0]
+    assert (two["pressure"], two["flow"]) == (row["pressure"], pytest.approx(0.5 * row["flow"]))
+
+
+@pytest.mark.parametrize(
+    ("field", "more"),
+    [
+        ("pumped", {"pumped": [[0.0, LITRE, 0.5]]}),
+        ("pumped", {"pumped": [[0.0, 0.0, 20.0]]}),
+        ("pumped", {"pumped": [[0.0, LITRE, 20.0], [10 * PSI, 1.2 * LITRE, 20.0]]}),
+        ("pumped", {"pumped": [[10 * PSI, LITRE, 20.0], [10 * PSI, LITRE, 20.0]]}),
+        ("followed", {"followed": [[1e4, 5e4], [1e4, 5e4]]}),
+    ],
+)
+def test_what_cannot_be_is_said_at_its_field(field, more):
+    with pytest.raises(ValueError, match=f"^{field}: [A-Z].*\\.$"):
+        asked(**more)
+
+
+def test_what_few_readings_say():
+    assert asked()["notes"] == ["Give what was pumped into the can, or pairs of reference and fuel pressure, or both."]
+    assert "One pressure is one point." in " ".join(asked(pumped=[[0.0, LITRE, 20.0]])["notes"])
+    told = asked(followed=[[0.0, 6 * PSI], [10 * PSI, 16 * PSI]])
+    assert told["ratio_spread"] is None
+    assert told["notes"][-1] == "Two readings make a line but tell no spread; take five."
