@@ -11,6 +11,7 @@ WORDS = {
     "part": "with the primaries alone",
     "line": "leaving the line",
     "hot": "with hot fuel at the pump",
+    "idle": "at idle",
     "throttle": "at the throttle you look at",
 }
 OPENINGS = {
@@ -18,6 +19,7 @@ OPENINGS = {
     "part": "With the primaries alone",
     "line": "Leaving the line",
     "hot": "With hot fuel at the pump",
+    "idle": "At idle",
     "throttle": "At the throttle you look at",
 }
 LEAST_THROTTLE = 0.02  # of the full-throttle fuel: secondaries that open before it open together with the primaries
@@ -125,6 +127,8 @@ def headroom(trial, boost):
     True
     """
     system = trial["system"]
+    if trial["case"] == "idle":
+        return system["pressure_margin"]
     if trial["case"] == "hot":
         return inlet_spare(trial, boost) - system["build"]["limits"]["inlet_pressure"]
     return network.headroom(system, boost_of(trial, boost))
@@ -156,6 +160,8 @@ def ceiling(trial):
     >>> [ceiling(case) for case in prepare_cases(car())]
     [141747., 158410., None]
     """
+    if trial["case"] == "idle":
+        return None
     if trial["case"] == "hot":
         return _hot_ceiling(trial)
     most = trial["most"]
@@ -217,13 +223,18 @@ def state(trial, boost):
     ['thin', 'holds', 'holds']
     """
     system = trial["system"]
+    if trial["case"] == "idle":
+        return "thin"
     if trial["case"] == "hot":
         return verdict.verdict(inlet_spare(trial, boost), system["build"]["limits"]["inlet_pressure"])
     at = boost_of(trial, boost)
     full = network.full_demand(system, at)["flow"]
-    now = network.least_spare(network.at_bowls(system, at, full, 1.0))
+    asked = network.at_bowls(system, at, full, 1.0)
+    now = network.least_spare(asked)
     if now < 0.0:
         return "short"
+    if network.over_target(system, at, asked["flow"]) < 0.0:
+        return "thin"
     more = network.least_spare(network.at_bowls(system, at, full, 1.0 + system["flow_margin"]))
     return "holds" if now >= system["pressure_margin"] and more >= 0.0 else "thin"
 

@@ -346,7 +346,7 @@ def headroom(system, boost):
     """How far a boost is from missing a margin.
 
     Inputs: `system`, `boost` [Pa gauge]. Result: [Pa]: the smaller of the spare pressure less the pressure margin, and
-    the spare pressure with the flow margin drawn on top; below 0 a margin is missed. Errors: none. Source: definition of
+    the spare pressure with the flow margin drawn on top, or what the pump has over the regulator's target; below 0 one is missed. Errors: none. Source: definition of
     this project.
 
     >>> from tests.builds import car
@@ -354,8 +354,23 @@ def headroom(system, boost):
     True
     """
     full = full_demand(system, boost)["flow"]
-    now = least_spare(at_bowls(system, boost, full, 1.0)) - system["pressure_margin"]
-    return min(now, least_spare(at_bowls(system, boost, full, 1.0 + system["flow_margin"])))
+    asked = at_bowls(system, boost, full, 1.0)
+    now = least_spare(asked) - system["pressure_margin"]
+    more = least_spare(at_bowls(system, boost, full, 1.0 + system["flow_margin"]))
+    return min(now, more, over_target(system, boost, asked["flow"]))
+
+
+def over_target(system, boost, flow):
+    """What the pump could bring to the node over the regulator's target; below 0 it has left the target.
+
+    Inputs: `system`, `boost` [Pa gauge], `flow` [m3/s]. Result: [Pa]. Errors: none. Source: `pumped_pressure` less
+    `target_pressure`; fuel pressure that falls under base plus boost is the trade's alarm (common practice, no source).
+
+    >>> from tests.builds import car
+    >>> over_target(prepare_system(car()), 68947.6, 5e-5)
+    88353.
+    """
+    return pumped_pressure(system, flow, boost) - target_pressure(system, boost)
 
 
 def boost_ceiling(system):
@@ -450,16 +465,17 @@ def solve(system, boost, full_flow):
     if least_spare(at_bowls(system, boost, full_flow, 1.0)) >= 0.0:
         return _solved(wanted, balance(system, target, sum(wanted), boost))
     pressed = system["vents"] * boost
-    push = _push_at_bowls(system, wanted, boost)
+    lifted = balance(system, target, 0.0, boost)["backed_up"]
+    push = _push_at_bowls(system, wanted, boost, lifted)
     flows = _taken(system, wanted, push)
     drawn = sum(flows)
     node = push + pressed + common_drop(system, drawn)
-    if drawn > 0.0 and node < target * (1.0 - 1e-9):
+    if not lifted and drawn > 0.0 and node < target * (1.0 - 1e-9):
         return _solved(flows, {"node": node, "pump_flow": drawn, "bypass_flow": 0.0, "backed_up": False})
     return _solved(flows, balance(system, target, drawn, boost))
 
 
-def _push_at_bowls(system, wanted, boost):
+def _push_at_bowls(system, wanted, boost, lifted):
     """Pressure over the bowls, past the common line, at which the bowls take what the pump and regulator bring there."""
 
     pressed = system["vents"] * boost
@@ -467,13 +483,43 @@ def _push_at_bowls(system, wanted, boost):
 
     def left(push):
         drawn = sum(_taken(system, wanted, push))
-        return min(target, pumped_pressure(system, drawn, boost)) - common_drop(system, drawn) - pressed - push
+        # A return line that backs up lifts the pressure over the regulator's target.
+        node = balance(system, target, drawn, boost)["node"] if lifted else min(target, pumped_pressure(system, drawn, boost))
+        return node - common_drop(system, drawn) - pressed - push
 
-    most = target - pressed
     at_none = left(0.0)
     if at_none <= 0.0:
-        return min(0.0, most)
-    return bracket.last_not_negative(left, 0.0, most, at_none, left(most), EXACT * most)
+        return at_none
+    return bracket.last_not_negative(left, 0.0, at_none, at_none, left(at_none), EXACT * at_none)
+
+
+def spare_as_seen(system, boost, asked, found):
+    """Spare pressure and flow of each bowl as a gauge would show them.
+
+    Inputs: `system`, `boost` [Pa gauge], `asked` of `at_bowls` with the whole demand, `found` of `solve`. Result: dict of
+    `pressures` [Pa] and `missing` (share of the demand), lists by bowl. With enough fuel the pressures are those of `asked`;
+    with too little, what the inlet has, with the flow that really passes, over what the seat needs for the whole demand.
+    Errors: none. Source: definition of this project.
+
+    >>> from tests.builds import car
+    >>> system = prepare_system(car())
+    >>> full = full_demand(system, 2e5)["flow"]
+    >>> spare_as_seen(system, 2e5, at_bowls(system, 2e5, full, 1.0), solve(system, 2e5, full))["missing"][0] > 0.0
+    True
+    """
+    pressures = []
+    missing = []
+    short = least_spare(asked) < 0.0
+    common = common_drop(system, found["drawn"])
+    for i in range(len(found["flows"])):
+        bowl = asked["bowls"][i]
+        flow = found["flows"][i]
+        inlet = found["node"] - common - branch_drop(system["bowls"][i], flow)
+        seen = inlet - bowl["seat_drop"] - asked["bowl_pressure"]
+        # What a return line piles on top is not counted as spare.
+        pressures.append(bowl["spare"] if not short or (found["backed_up"] and bowl["spare"] < 0.0) else seen)
+        missing.append(0.0 if bowl["flow"] <= 0.0 else max(0.0, 1.0 - flow / bowl["flow"]))
+    return {"pressures": pressures, "missing": missing}
 
 
 def _solved(flows, balanced):

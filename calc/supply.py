@@ -127,7 +127,7 @@ def _pressure_notes(state, now, ratio, ceiling):
 
 SWEEP_STEPS = 40
 LOWEST_SWEEP = 103421.3594  # Pa, 15 psi: the sweep shows at least this much boost
-FAR_STEP = 20684.2719  # Pa, 3 psi: between points past the near part of the sweep
+FAR_STEP = 34473.7865  # Pa, 5 psi: between points past the near part of the sweep
 MOST_CARD_ROWS = 24
 HOT = "hot fuel at the pump"
 FRAME_REACH = 1.4  # the frame's card goes this far past the ceiling, where a slider goes
@@ -169,24 +169,33 @@ def supply_frame(inputs):
     """
     prepared = cases.prepare_cases(inputs)
     steps = better.prepare_steps(inputs)
+    floor = network.return_floor(prepared[0]["system"])
     for i in range(len(prepared)):
         prepared[i]["boost_ceiling"] = cases.ceiling(prepared[i])
         prepared[i]["weak_link"] = _weak_link_of(prepared, i, steps)
     lowest = _lowest_ceiling(prepared)
     ceiling = lowest["boost_ceiling"]
     hot = lowest["case"] == "hot" and ceiling is not None
+    link = HOT if hot else better.weak_link(prepared, ceiling, steps)
+    if _floods(prepared[0]["system"], floor):
+        prepared.append({"case": "idle", "system": prepared[0]["system"], "most": 0.0, "boost_ceiling": None, "weak_link": None})
     reach = LOWEST_SWEEP if ceiling is None else ceiling
-    floor = network.return_floor(prepared[0]["system"])
     return {
         "boost_ceiling": ceiling,
         "ceiling_case": lowest["case"],
-        "weak_link": HOT if hot else better.weak_link(prepared, ceiling, steps),
+        "weak_link": link,
         "reach": reach,
         "cases": prepared,
         "return_floor": floor,
-        "sweep": _boost_rows(_drawn_case(prepared, inputs.get("case"), lowest), reach),
+        "sweep": _boost_rows(_drawn_case(prepared, inputs.get("case"), lowest), reach, floor),
         "gauge_card": _gauge_card(prepared, FRAME_REACH * reach, floor),
     }
+
+
+def _floods(system, floor):
+    """Fuel pressure with no boost that is more than was set, or more than the needles hold."""
+    highest = system["base"] if floor is None else max(system["base"], floor)
+    return highest > system["base"] * (1.0 + 1e-9) or highest > system["build"]["limits"]["needle_pressure"]
 
 
 def _weak_link_of(prepared, i, steps):
@@ -214,7 +223,7 @@ def _lowest_ceiling(prepared):
 def _drawn_case(prepared, asked, lowest):
     """The case that is drawn: the one asked for, else the one that sets the ceiling."""
     for trial in prepared:
-        if trial["case"] == asked and asked != "hot":
+        if trial["case"] == asked and not _is_apart(asked):
             return trial
     return prepared[0] if lowest["case"] == "hot" else lowest
 
@@ -226,10 +235,12 @@ def supply_point(inputs, frame=None):
 
     The verdict is of the worst case and never of the case looked at. Results: `state`; `worst_case` (a word of
     `cases.prepare_cases`), its `worst_spare_pressure` [Pa] (for hot fuel, at the pump inlet), `worst_spare_fraction` (None for
-    hot fuel) and `worst_ceiling` [Pa gauge]; `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
+    hot fuel) and `worst_ceiling` [Pa gauge], its `worst_boost` [Pa gauge]; where it is short `worst_gauge` [Pa gauge], what the fuel
+    gauge falls to, `worst_missing`, the share of the fuel that is missing, `worst_empty_after` [s], None otherwise;
+    `left_target` (the pump no longer reaches the regulator's target); `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
     missed at any boost, None where kept to 60 psi; `ceiling_case`, which case sets it; `weak_link` (a word), the part whose
     next step raises it most; `cases`, a list of `case`, `boost` [Pa gauge] of that case, `state`, `boost_ceiling`,
-    `spare_pressure`, `spare_fraction`, `weak_link`; `gauge_card`, rows of `boost`, `least` (the highest of the cases' least),
+    `spare_pressure`, `spare_fraction`, `weak_link` and `gauge`, `missing`, `empty_after`, `left_target` likewise; `gauge_card`, rows of `boost`, `least` (the highest of the cases' least),
     `expected` (the lowest of the cases' expected) [Pa gauge], `state` (the worst).
 
     The numbers are of `shown_case`, the one asked for by `case` where it applies, else the worst, at its boost `shown_boost`
@@ -264,6 +275,11 @@ def supply_point(inputs, frame=None):
         "worst_spare_pressure": rows[worst]["spare_pressure"],
         "worst_spare_fraction": rows[worst]["spare_fraction"],
         "worst_ceiling": rows[worst]["boost_ceiling"],
+        "worst_boost": rows[worst]["boost"],
+        "worst_gauge": rows[worst]["gauge"],
+        "worst_missing": rows[worst]["missing"],
+        "worst_empty_after": rows[worst]["empty_after"],
+        "left_target": rows[worst]["left_target"],
         "boost_ceiling": frame["boost_ceiling"],
         "ceiling_case": frame["ceiling_case"],
         "weak_link": frame["weak_link"],
@@ -295,6 +311,11 @@ def supply_point(inputs, frame=None):
     return results
 
 
+def _is_apart(name):
+    """A case that has nothing of its own at the bowls."""
+    return name == "hot" or name == "idle"
+
+
 def _case_row(trial, boost):
     """How a case stands where a boost is looked at."""
     at = cases.boost_of(trial, boost)
@@ -306,14 +327,31 @@ def _case_row(trial, boost):
         "spare_pressure": None,
         "spare_fraction": None,
         "weak_link": trial["weak_link"],
+        "gauge": None,
+        "missing": None,
+        "empty_after": None,
+        "left_target": False,
     }
     if trial["case"] == "hot":
         row["spare_pressure"] = cases.inlet_spare(trial, boost)
         return row
+    if trial["case"] == "idle":
+        return row
     system = trial["system"]
     full = network.full_demand(system, at)["flow"]
-    row["spare_pressure"] = network.least_spare(network.at_bowls(system, at, full, 1.0))
-    row["spare_fraction"] = network.least_spare_fraction(system, at, full)
+    asked = network.at_bowls(system, at, full, 1.0)
+    row["spare_pressure"] = network.least_spare(asked)
+    row["left_target"] = network.over_target(system, at, asked["flow"]) < 0.0
+    if row["state"] != "short":
+        row["spare_fraction"] = network.least_spare_fraction(system, at, full)
+        return row
+    found = network.solve(system, at, full)
+    seen = network.spare_as_seen(system, at, asked, found)
+    row["spare_pressure"] = min(seen["pressures"])
+    row["spare_fraction"] = -max(seen["missing"])
+    row["gauge"] = _gauge(system, found["node"], found["flows"])
+    row["missing"] = max(seen["missing"])
+    row["empty_after"] = _time_to_empty(system, asked, found["flows"])
     return row
 
 
@@ -339,11 +377,15 @@ def _numbers(system, boost, demand, asked, found):
     """What belongs to one case."""
     full = demand["flow"]
     flows = found["flows"]
-    spares = [bowl["spare"] for bowl in asked["bowls"]]
-    fractions = [network.spare_fraction(system, boost, full, i) for i in range(len(spares))]
+    seen = network.spare_as_seen(system, boost, asked, found)
+    spares = seen["pressures"]
+    fractions = []
+    for i in range(len(spares)):
+        missing = seen["missing"][i]
+        fractions.append(-missing if missing > 0.0 else max(0.0, network.spare_fraction(system, boost, full, i)))
     return {
         "required_pressure": _required(system, asked),
-        "available_pressure": _available(system, asked, found, flows),
+        "available_pressure": _lowest_inlet(found["node"], system, flows),
         "pump_pressure": network.target_pressure(system, boost)
         + plumbing.line_drop(system["supply"], asked["flow"])
         + system["rise"]
@@ -395,13 +437,6 @@ def _lowest_inlet(node, system, flows):
     return min(inlets)
 
 
-def _available(system, asked, found, flows):
-    """Pressure at the carburettor with the whole demand drawn; with a short supply, what would be left then."""
-    if network.least_spare(asked) < 0.0:
-        return max(0.0, min([bowl["inlet"] for bowl in asked["bowls"]]))
-    return _lowest_inlet(found["node"], system, flows)
-
-
 def _gauge(system, node, flows):
     if system["build"]["regulator"]["gauge_at"] == "regulator":
         return node
@@ -424,28 +459,35 @@ def _time_to_empty(system, asked, flows):
     return shortest
 
 
-def _boost_rows(trial, reach):
+def _boost_rows(trial, reach, floor):
     """Required and available pressure over boost: close together to well past a boost, then wider to the most looked at."""
     end = min(network.most_boost(), 1.25 * max(reach, 0.5 * LOWEST_SWEEP))
-    rows = [_boost_row(trial, end * (i / SWEEP_STEPS)) for i in range(SWEEP_STEPS + 1)]
+    rows = [_boost_row(trial, end * (i / SWEEP_STEPS), floor) for i in range(SWEEP_STEPS + 1)]
     beyond = math.ceil((network.most_boost() - end) / FAR_STEP)
     for i in range(beyond):
-        rows.append(_boost_row(trial, min(network.most_boost(), end + FAR_STEP * (i + 1))))
+        rows.append(_boost_row(trial, min(network.most_boost(), end + FAR_STEP * (i + 1)), floor))
     return rows
 
 
-def _boost_row(trial, boost):
+def _boost_row(trial, boost, floor):
     system = trial["system"]
     at = cases.boost_of(trial, boost)
-    asked = network.at_bowls(system, at, network.full_demand(system, at)["flow"], 1.0)
+    full = network.full_demand(system, at)["flow"]
+    asked = network.at_bowls(system, at, full, 1.0)
     least = _least_needed(asked)
+    spare = network.least_spare(asked)
+    available = min([bowl["inlet"] for bowl in asked["bowls"]])
+    if spare < 0.0 or (floor is not None and floor > network.target_pressure(system, at)):
+        found = network.solve(system, at, full)
+        spare = min(network.spare_as_seen(system, at, asked, found)["pressures"])
+        available = _lowest_inlet(found["node"], system, found["flows"])
     return {
         "boost": boost,
-        "available": max(0.0, min([bowl["inlet"] for bowl in asked["bowls"]])),
+        "available": available,
         "required": _required(system, asked),
         "least": least,
         "thin": least + system["pressure_margin"],
-        "spare": network.least_spare(asked),
+        "spare": spare,
         "demand": asked["flow"],
     }
 
@@ -486,7 +528,7 @@ def _card_row(prepared, boost, floor):
         there = cases.state(trial, boost)
         if cases.worse(there, found):
             found = there
-        if trial["case"] != "hot" and cases.boost_of(trial, boost) == boost:
+        if not _is_apart(trial["case"]) and cases.boost_of(trial, boost) == boost:
             system = trial["system"]
             full = network.full_demand(system, boost)["flow"]
             asked = network.at_bowls(system, boost, full, 1.0)
@@ -525,8 +567,8 @@ def _supply_notes(system, results, found):
     notes = [_state_note(results)]
     if results["inlet_state"] == "short" and results["worst_case"] != "hot":
         notes.append(_hot_note("short"))
-    if results["time_to_empty"] is not None:
-        notes.append("At full load a bowl runs empty after {time_to_empty}; the engine goes lean before that.")
+    if results["worst_empty_after"] is not None:
+        notes.append("The engine goes lean before a bowl is empty; a short pass may hide it, a long one does not.")
     notes.append(_ceiling_note(results))
     notes.append("The fuel gauge should read {gauge_reading} at {shown_boost} of boost, and never less than {gauge_least}.")
     if results["inlet_state"] == "thin" and results["worst_case"] != "hot":
@@ -562,15 +604,28 @@ def _state_note(results):
             + " {worst_spare_pressure} and {worst_spare_fraction} of flow are spare."
         )
     opening = cases.opening(trial)
+    if trial == "idle":
+        return "Expect flooding at idle; under boost the bowls stay full, and at {boost} nothing else is short of your margins."
+    if results["state"] == "thin" and results["left_target"]:
+        return (
+            opening
+            + " the bowls stay full at {boost} of boost, but the pump has left the regulator's target: fuel pressure falls behind base plus boost."
+        )
     if results["state"] == "thin":
         return (
             opening
             + " the bowls stay full at {boost} of boost, but from {worst_ceiling} on with less spare than you want: "
             + "here {worst_spare_pressure} and {worst_spare_fraction} of flow."
         )
-    if results["worst_spare_fraction"] <= -1.0:
-        return opening + " the bowls push back harder than the fuel comes: at {boost} of boost nothing flows in. Do not run it."
-    return opening + " the bowls are short of fuel at {boost} of boost. Do not run it."
+    if results["worst_missing"] >= 1.0:
+        return opening + " the bowls push back harder than the fuel comes: at {worst_boost} of boost nothing flows in. Do not run it."
+    if results["worst_empty_after"] is None:
+        return opening + " only what the return line backs up feeds the bowls at {worst_boost} of boost. Do not count on it."
+    return (
+        opening
+        + " {worst_missing} of the fuel is missing at {worst_boost} of boost: the gauge falls to {worst_gauge}, and a bowl is empty "
+        + "after {worst_empty_after}. Do not run it."
+    )
 
 
 def _hot_note(state):
