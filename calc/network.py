@@ -510,15 +510,18 @@ def spare_as_seen(system, boost, asked, found):
     pressures = []
     missing = []
     short = least_spare(asked) < 0.0
-    common = common_drop(system, found["drawn"])
-    for i in range(len(found["flows"])):
+    # Over the bowls, past the common line; what a return line piles on top is not counted as spare.
+    push = found["node"] - common_drop(system, found["drawn"]) - asked["bowl_pressure"]
+    flows = found["flows"]
+    if short and found["backed_up"]:
+        wanted = [bowl["flow"] for bowl in asked["bowls"]]
+        push = _push_at_bowls(system, wanted, asked["bowl_pressure"], target_pressure(system, boost), False)
+        flows = _taken(system, wanted, push)
+    for i in range(len(flows)):
         bowl = asked["bowls"][i]
-        flow = found["flows"][i]
-        inlet = found["node"] - common - branch_drop(system["bowls"][i], flow)
-        seen = inlet - bowl["seat_drop"] - asked["bowl_pressure"]
-        # What a return line piles on top is not counted as spare.
-        pressures.append(bowl["spare"] if not short or (found["backed_up"] and bowl["spare"] < 0.0) else seen)
-        missing.append(0.0 if bowl["flow"] <= 0.0 else max(0.0, 1.0 - flow / bowl["flow"]))
+        seen = push - branch_drop(system["bowls"][i], flows[i]) - bowl["seat_drop"]
+        pressures.append(seen if short else bowl["spare"])
+        missing.append(0.0 if bowl["flow"] <= 0.0 else max(0.0, 1.0 - found["flows"][i] / bowl["flow"]))
     return {"pressures": pressures, "missing": missing}
 
 
