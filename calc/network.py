@@ -515,7 +515,7 @@ def spare_as_seen(system, boost, asked, found):
     flows = found["flows"]
     if short and found["backed_up"]:
         wanted = [bowl["flow"] for bowl in asked["bowls"]]
-        push = _push_at_bowls(system, wanted, asked["bowl_pressure"], target_pressure(system, boost), False)
+        push = _push_at_bowls(system, wanted, boost, False)
         flows = _taken(system, wanted, push)
     for i in range(len(flows)):
         bowl = asked["bowls"][i]
