@@ -267,19 +267,21 @@ def supply_point(inputs, frame=None):
     boost = inputs["boost"]
     rows = [_case_row(trial, boost) for trial in frame["cases"]]
     worst = _worst_row(rows)
+    # Idle has only its word: the numbers beside it are of the worst of the others.
+    counted = worst if rows[worst]["case"] != "idle" else _worst_row(rows[:-1])
     asked_for = _asked_for(rows, inputs.get("case"))
-    shown = frame["cases"][worst if asked_for is None else asked_for]
+    shown = frame["cases"][counted if asked_for is None else asked_for]
     results = {
         "state": rows[worst]["state"],
         "worst_case": rows[worst]["case"],
-        "worst_spare_pressure": rows[worst]["spare_pressure"],
-        "worst_spare_fraction": rows[worst]["spare_fraction"],
-        "worst_ceiling": rows[worst]["boost_ceiling"],
-        "worst_boost": rows[worst]["boost"],
-        "worst_gauge": rows[worst]["gauge"],
-        "worst_missing": rows[worst]["missing"],
-        "worst_empty_after": rows[worst]["empty_after"],
-        "left_target": rows[worst]["left_target"],
+        "worst_spare_pressure": rows[counted]["spare_pressure"],
+        "worst_spare_fraction": rows[counted]["spare_fraction"],
+        "worst_ceiling": rows[counted]["boost_ceiling"],
+        "worst_boost": rows[counted]["boost"],
+        "worst_gauge": rows[counted]["gauge"],
+        "worst_missing": rows[counted]["missing"],
+        "worst_empty_after": rows[counted]["empty_after"],
+        "left_target": rows[counted]["left_target"],
         "boost_ceiling": frame["boost_ceiling"],
         "ceiling_case": frame["ceiling_case"],
         "weak_link": frame["weak_link"],
