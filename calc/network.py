@@ -345,9 +345,9 @@ def least_spare(state):
 def headroom(system, boost):
     """How far a boost is from missing a margin.
 
-    Inputs: `system`, `boost` [Pa gauge]. Result: [Pa]: the smaller of the spare pressure less the pressure margin, and
-    the spare pressure with the flow margin drawn on top, or what the pump has over the regulator's target; below 0 one is missed. Errors: none. Source: definition of
-    this project.
+    Inputs: `system`, `boost` [Pa gauge]. Result: [Pa]: the least of the spare pressure less the pressure margin, the spare
+    pressure with the flow margin drawn on top, and what the pump has over the regulator's target; below 0 one of them is
+    missed. Errors: none. Source: definition of this project.
 
     >>> from tests.builds import car
     >>> headroom(prepare_system(car()), 68947.6) > 0.0
@@ -592,15 +592,16 @@ def _taken_by(bowl, wanted, push):
     return bracket.last_not_negative(left, 0.0, wanted, push, at_wanted, EXACT * wanted)
 
 
-def balance(system, target, drawn, boost=0.0):
+def balance(system, target, drawn, boost):
     """Flows and pressure at the node while the engine draws a flow.
 
     Inputs: `system`, `target` [Pa gauge] of the regulator, `drawn` [m3/s], `boost` as in `pumped_pressure`. Result: dict of
     `node` [Pa gauge], `pump_flow`, `bypass_flow` [m3/s], `backed_up` (the return line holds more than the target). Errors:
-    none. Source: the pump's pressure at the node equals the target, or where the return line is too small, the return line's back pressure.
+    none. Source: the pump's pressure at the node equals the target, or where the return line is too small, the return line's
+    back pressure.
 
     >>> from tests.builds import car
-    >>> found = balance(prepare_system(car()), 110316.0, 5.7e-5)
+    >>> found = balance(prepare_system(car()), 110316.0, 5.7e-5, 68947.6)
     >>> found["node"], found["pump_flow"] - found["bypass_flow"]
     (110316., 5.7e-05)
     """

@@ -765,7 +765,7 @@ def return_floor(inputs):
     system = network.prepare_supply(copied)
     floor = network.return_floor(system)
     base = system["base"]
-    found = network.balance(system, 0.0 if floor <= 0.0 else floor, 0.0)
+    found = network.balance(system, 0.0 if floor <= 0.0 else floor, 0.0, 0.0)
     state = verdict.verdict(base - floor, inputs["margin"])
     return {
         "return_floor": floor,

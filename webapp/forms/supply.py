@@ -178,7 +178,6 @@ class SupplyCheck(Form):
         "worst_gauge",
         "worst_missing",
         "worst_empty_after",
-        "left_target",
         "cases",
         "ceiling_case",
         "inlet_spare",
