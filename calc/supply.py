@@ -235,7 +235,8 @@ def supply_point(inputs, frame=None):
 
     The verdict is of the worst case and never of the case looked at. Results: `state`; `worst_case` (a word of
     `cases.prepare_cases`), its `worst_spare_pressure` [Pa] (for hot fuel, at the pump inlet), `worst_spare_fraction` (None for
-    hot fuel) and `worst_ceiling` [Pa gauge], its `worst_boost` [Pa gauge]; where it is short `worst_gauge` [Pa gauge], what the fuel
+    hot fuel) and `worst_ceiling` [Pa gauge] (None for a flood at idle, whose spare is of the worst case under boost), its `worst_boost`
+    [Pa gauge]; where it is short `worst_gauge` [Pa gauge], what the fuel
     gauge falls to, `worst_missing`, the share of the fuel that is missing, `worst_empty_after` [s], None otherwise;
     `left_target` (the pump no longer reaches the regulator's target); `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
     missed at any boost, None where kept to 60 psi; `ceiling_case`, which case sets it; `weak_link` (a word), the part whose
@@ -276,7 +277,7 @@ def supply_point(inputs, frame=None):
         "worst_case": rows[worst]["case"],
         "worst_spare_pressure": rows[counted]["spare_pressure"],
         "worst_spare_fraction": rows[counted]["spare_fraction"],
-        "worst_ceiling": rows[counted]["boost_ceiling"],
+        "worst_ceiling": rows[worst]["boost_ceiling"],
         "worst_boost": rows[counted]["boost"],
         "worst_gauge": rows[counted]["gauge"],
         "worst_missing": rows[counted]["missing"],
@@ -369,8 +370,9 @@ def _worst_row(rows):
 
 
 def _asked_for(rows, trial):
+    """Number of the case asked for, None for one that does not apply or, as idle, has no numbers at the bowls."""
     for i in range(len(rows)):
-        if rows[i]["case"] == trial:
+        if rows[i]["case"] == trial and trial != "idle":
             return i
     return None
 

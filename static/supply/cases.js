@@ -37,7 +37,8 @@ export class CaseRow {
 
   tile({ word, state, from }, worst, on) {
     const pressed = on === WORST ? word === worst : word === on;
-    const next = word === worst ? WORST : word;
+    // At idle there are no numbers at the bowls to look at: it has its word, and the worst stays shown.
+    const next = word === worst || word === "idle" ? WORST : word;
     return el("button", { type: "button", class: `case ${state}`, "aria-pressed": String(pressed), onclick: () => this.choose(next) },
       el("span", { class: "case-name" }, this.label(word), word === worst ? el("span", { class: "case-worst" }, " · worst") : null),
       el("span", { class: `state-word ${state}` }, stateShape(state), state, from === null ? null : el("span", { class: "case-from" }, state === "holds" ? ` to ${from}` : ` from ${from}`)));
