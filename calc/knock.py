@@ -12,7 +12,9 @@ import math
 from calc import bracket, constants, fuels
 
 # Ignition delay in ms = 17.68 (ON/100)^3.402 p^-1.7 exp(3800 K / T), p in atm: Douaud and Eyzat, SAE 780080, as printed in
-# Heywood, Internal Combustion Engine Fundamentals (from memory). Made for reference fuels of 80 to 100 octane.
+# Heywood, Internal Combustion Engine Fundamentals (from memory). Made for reference fuels of 80 to 100 octane; past those
+# nothing is told.
+LEAST_OCTANE, MOST_OCTANE, NEARLY = 80.0, 100.0, 1e-9
 DELAY_FACTOR = 17.68e-3
 DELAY_OCTANE = 3.402
 DELAY_PRESSURE = 1.7
@@ -198,13 +200,14 @@ def knock_margin(inputs):
     `compression_ratio`, `octane`, `spark` [rad before top dead centre]; and for both `ambient_pressure` [Pa absolute],
     `engine_speed` [rad/s], `lambda_now`, `burn_duration` [rad of crank], `warming` [K], what port and cylinder add to the
     charge, `rod_ratio`, `polytropic`. Results: `integral_ratio`, knock integral of the second over the first;
-    `octane_needed` for the second to be as far from knock as the first, and `octane_change` from the one given;
+    `octane_needed` for the second to be as far from knock as the first, None where that is not from 80 to 100, and
+    `octane_change` from the one given, None with it;
     `spark_needed` [rad before top dead centre] for the same, None where no spark from 45 degrees before to 20 after does
     it, and `spark_change`; `peak_pressure_from`, `peak_pressure_to` [Pa absolute], `end_gas_temperature_from`,
     `end_gas_temperature_to` [K], the highest of each; `history`, rows of `angle` [rad] and for each side `pressure` [Pa
     absolute], `temperature` [K], and `progress`, the integral over the first setting's whole integral, None once the end
-    gas is burned. Range: the form's; octane beyond 100 and alcohols lie outside what
-    the correlation was made for. Errors: none. Source: `end_gas`.
+    gas is burned. Range: the form's; octane from 80 to 100, which the correlation
+    was made for, and no alcohols. Errors: none. Source: `end_gas`.
 
     >>> one = {"boost_from": 0.5e5, "charge_temperature_from": 330.0, "compression_ratio_from": 9.0, "octane_from": 93.0, "spark_from": 0.4}
     >>> two = {"boost_to": 0.7e5, "charge_temperature_to": 330.0, "compression_ratio_to": 9.0, "octane_to": 93.0, "spark_to": 0.4}
@@ -218,11 +221,12 @@ def knock_margin(inputs):
     whole = first[-1]["integral"]
     ratio = second[-1]["integral"] / whole
     octane = other["octane"] * ratio ** (1.0 / DELAY_OCTANE)
+    known = LEAST_OCTANE - NEARLY <= octane <= MOST_OCTANE + NEARLY
     spark = _spark_for(other, whole)
     return {
         "integral_ratio": ratio,
-        "octane_needed": octane,
-        "octane_change": octane - other["octane"],
+        "octane_needed": octane if known else None,
+        "octane_change": octane - other["octane"] if known else None,
         "spark_needed": spark,
         "spark_change": None if spark is None else spark - other["spark"],
         "peak_pressure_from": _highest(first, "pressure"),
@@ -230,7 +234,7 @@ def knock_margin(inputs):
         "end_gas_temperature_from": _highest(first, "temperature"),
         "end_gas_temperature_to": _highest(second, "temperature"),
         "history": _history(first, second, whole),
-        "notes": _notes(ratio, spark),
+        "notes": _notes(ratio, spark, octane, known),
         "steps": [
             {"label": "Charge when trapped, now: pressure", "value": one["pressure"], "kind": "absolute_pressure"},
             {"label": "Charge when trapped, now: temperature", "value": one["temperature"], "kind": "temperature"},
@@ -320,7 +324,15 @@ def _at(rows, angle):
     return state
 
 
-def _notes(ratio, spark):
+def _makes_up(spark, known):
+    if spark is None:
+        return "No spark makes it the same; {octane_needed} octane would." if known else "No spark makes it the same."
+    if known:
+        return "It would be the same with the spark at {spark_needed}, {spark_change} of change, or with {octane_needed} octane."
+    return "It would be the same with the spark at {spark_needed}, {spark_change} of change."
+
+
+def _notes(ratio, spark, octane, known):
     notes = []
     if abs(ratio - 1.0) < 0.005:
         notes.append("In this model the new setting is as near to knock as the one now.")
@@ -328,9 +340,11 @@ def _notes(ratio, spark):
         notes.append("In this model the new setting is nearer to knock: {integral_ratio} times the integral of the one now.")
     else:
         notes.append("In this model the new setting is further from knock: {integral_ratio} times the integral of the one now.")
-    if abs(ratio - 1.0) >= 0.005 and spark is not None:
-        notes.append("It would be the same with the spark at {spark_needed}, {spark_change} of change, or with {octane_needed} octane.")
-    elif abs(ratio - 1.0) >= 0.005:
-        notes.append("No spark makes it the same; {octane_needed} octane would.")
+    if abs(ratio - 1.0) >= 0.005:
+        notes.append(_makes_up(spark, known))
+        if octane > MOST_OCTANE + NEARLY:
+            notes.append("By octane alone it would take more than 100, and there the model ends: it cannot say how much more.")
+        elif octane < LEAST_OCTANE - NEARLY:
+            notes.append("By octane alone it would take less than 80, and there the model ends: it cannot say how much less.")
     notes.append("This is a model for comparing, not a word on safe or unsafe. The dyno, the plugs, and the ear for knock decide.")
     return notes

@@ -244,6 +244,8 @@ def _by_boost(inputs, before):
 
 def _notes(inputs, total, unboosted, worst, cranking, shift, limit, earlier):
     notes = ["{total_advance} before top dead centre at {engine_speed} and {boost} of boost; {unboosted_advance} with no boost."]
+    if inputs["boost"] > 0.0 and inputs["plan"] != "table" and inputs["retard"] == 0.0:
+        notes.append("Nothing is taken out under boost: all {total_advance} stay in. A distributor without a retard box does just that.")
     if limit is not None and total > limit:
         notes.append("That is more than the {advance_limit} you allow under boost: take more out, or start from less.")
     elif limit is not None and worst > limit:

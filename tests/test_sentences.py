@@ -55,11 +55,11 @@ SAID = [
     ("bowl-feed", {}, ["run empty after", "leans out before that", "needs more supply"], ["keeps up"]),
     ("knock-margin", {}, ["nearer to knock", "It would be the same with the spark at", "not a word on safe"], ["further"]),
     ("knock-margin", {"boost_to": "2 psi"}, ["further from knock", "It would be the same with the spark at"], ["nearer"]),
-    ("spark-plan", {}, ["before top dead centre at", "it may kick back", "timing light"], ["more than the", "wanders"]),
+    ("spark-plan", {}, ["before top dead centre at", "Nothing is taken out", "it may kick back"], ["more than the", "wanders"]),
     ("spark-plan", {"advance_limit": "5 °"}, ["before top dead centre at", "more than the"], []),
     (
         "spark-plan",
-        {"advance_limit": "20 °", "vacuum_advance": "15 °"},
+        {"advance_limit": "24 °", "vacuum_advance": "15 °"},
         ["before top dead centre at", "only while the vacuum advance is off", "Plug it"],
         [],
     ),

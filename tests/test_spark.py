@@ -47,9 +47,20 @@ def starting_plan(kind):
 
 def test_locked_plan_starts_in_the_usual_range():
     """Common practice, no source: locked plans sit at 10 to 14 degrees under boost."""
-    answer = spark.spark_plan(starting_plan("locked"))
+    answer = spark.spark_plan({**starting_plan("locked"), "retard": 1 * DEG / PSI})
     assert 10 <= answer["total_advance"] / DEG <= 14
     assert not any("usually sit" in note for note in answer["notes"])
+
+
+@pytest.mark.parametrize("kind, degrees", [("locked", 22), ("mechanical", 34)])
+def test_a_retard_that_nobody_told_of_is_not_counted_on(kind, degrees):
+    """By hand: a distributor without a retard box makes under boost what it makes without."""
+    answer = spark.spark_plan(starting_plan(kind))
+    assert answer["total_advance"] / DEG == pytest.approx(degrees) and answer["taken_out"] == 0.0
+    assert answer["notes"][1].startswith("Nothing is taken out under boost: all {total_advance} stay in.")
+    for change in [{"boost": 0.0}, {"retard": 0.1 * DEG / PSI}, {"plan": "table"}]:
+        notes = spark.spark_plan({**starting_plan(kind), **change})["notes"]
+        assert not any("Nothing is taken out" in note for note in notes), change
 
 
 def test_mechanical_plan_starts_in_the_usual_range():

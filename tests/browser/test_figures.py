@@ -236,7 +236,7 @@ def test_ticks_stay_with_the_car_and_supply_names_what_is_missing(car_page, shar
 
 
 def test_a_spark_plan_is_kept_loaded_and_compared(car_page, shared_server):
-    """22 degrees less 1 for each of 10 psi are 12; 26 less 10 are 16, 4 more (sums by hand)."""
+    """Nothing is taken out unless it is typed: 22 stay 22, and 26 are 4 more (sums by hand)."""
     show(car_page, shared_server, "figures/spark-plan")
     keep = car_page.get_by_role("button", name="Keep in the car")
     keep.wait_for()
@@ -246,16 +246,16 @@ def test_a_spark_plan_is_kept_loaded_and_compared(car_page, shared_server):
     car_page.get_by_text("This is what Blue pickup has now.").wait_for()
     assert keep.is_disabled()
     car_page.get_by_label("Locked advance", exact=True).first.fill("26")
-    wait_for_lead(car_page, "16.0")
+    wait_for_lead(car_page, "26.0")
     keep.click()
     until(car_page, "() => document.querySelectorAll('.kept-list > li').length === 2")
     kept = car_page.evaluate(READ)
     assert kept["kept.spark_plan"]["locked_advance"]["text"] == "26"
-    assert kept["kept.spark_plan_result"]["total_advance"] == pytest.approx(16 * 0.017453292519943295)
+    assert kept["kept.spark_plan_result"]["total_advance"] == pytest.approx(26 * 0.017453292519943295)
     car_page.get_by_role("button", name="Compare:").click()
     until(car_page, "() => document.querySelector('.answer-body').innerText.includes('Change from the plan before\\n4.0°')")
     car_page.get_by_role("button", name="Load:").click()
-    wait_for_lead(car_page, "12.0")
+    wait_for_lead(car_page, "22.0")
     show(car_page, shared_server, "figures/spark-plan")
     car_page.get_by_text("This was kept once; Blue pickup has another now.").wait_for()
 

@@ -32,11 +32,12 @@ def octane(now):
     return Quantity(
         "ratio",
         f"Octane {now}",
-        low=70.0,
-        high=120.0,
+        low=80.0,
+        high=100.0,
         step=0.5,
         default=93.0,
-        help="Use the same kind of number on both sides. The model was made for 80 to 100.",
+        help="Use the same kind of number on both sides. The model was made for 80 to 100 and ends there. With one fuel beyond that on both "
+        "sides, enter 100 twice: the same octane on both sides does not change the comparison.",
     )
 
 
@@ -139,7 +140,7 @@ class KnockMargin(Form):
         result("integral_ratio", "ratio", "Nearness to knock, new over now", "Above 1 is nearer to knock."),
         result("spark_needed", "angle", "Spark that makes it the same", "Before top dead centre."),
         result("spark_change", "angle", "Spark that makes up for it", "Less than nothing: so much less than the new setting has."),
-        result("octane_needed", "count", "Octane that makes it the same", "Beyond 100 the model is stretched."),
+        result("octane_needed", "count", "Octane that makes it the same", "Not told beyond 80 to 100, where the model ends."),
         result("octane_change", "count", "Change of octane"),
         result("peak_pressure_from", "cylinder_pressure", "Peak pressure now"),
         result("peak_pressure_to", "cylinder_pressure", "Peak pressure new"),

@@ -82,9 +82,10 @@ class PlanFields:
         low=0.0,
         high=4 * DEGREE / PSI,
         step=0.1 * DEGREE / PSI,
-        assumed=1 * DEGREE / PSI,
+        assumed=0.0,
         when={"plan": ["locked", "mechanical"]},
-        help="Your figure. 1 to 2 degrees for each psi is common practice; 0 if nothing takes it out.",
+        help="What a box really takes out, for each psi: 1 to 2 degrees is common practice. A locked distributor without a retard box "
+        "takes out none, and none is assumed.",
     )
     retard_from = Quantity(
         "gauge_pressure",
