@@ -40,6 +40,9 @@ CAR = {
         [quantity(40 * PSI, "40", "psi"), quantity(0.0, "0", "gal/h")],
     ],
     "wiring.voltage": quantity(12.4, "12.4", "V"),
+    "fuel.fuel": "petrol",
+    "seats.primary_diameter": quantity(0.003048, "0.12", "in"),
+    "seats.secondary_diameter": quantity(0.003048, "0.12", "in"),
 }
 
 
@@ -133,8 +136,11 @@ def test_what_is_tried_changes_the_car_only_on_a_word_and_only_by_what_was_typed
     assert set(kept) == set(CAR), "nothing else came into the car"
 
 
-def test_no_verdict_without_the_seats(car_page, shared_server):
-    """The car of this test has no seats: what is assumed of them earns no word."""
+def test_no_verdict_without_the_seats(page, shared_server):
+    """What is assumed of the seats and the fuel earns no word."""
+    ready(page, f"{shared_server.url}/#/link")
+    page.evaluate(MAKE, {name: value for name, value in CAR.items() if not name.startswith(("fuel.", "seats."))})
+    car_page = page
     show(car_page, shared_server, "figures/seat-flow")
     until(car_page, "() => document.querySelector('.state')?.innerText === 'not known yet'")
     assert "seats" in car_page.locator(".first-note").inner_text()
@@ -241,6 +247,7 @@ def test_a_spark_plan_is_kept_loaded_and_compared(car_page, shared_server):
     keep = car_page.get_by_role("button", name="Keep in the car")
     keep.wait_for()
     assert keep.is_disabled(), "nothing was typed yet"
+    car_page.get_by_label("Engine speed", exact=True).fill("5500")
     car_page.get_by_label("Locked advance", exact=True).first.fill("22")
     keep.click()
     car_page.get_by_text("This is what Blue pickup has now.").wait_for()
