@@ -68,8 +68,13 @@ export class BuildNumbers {
 export function fillingOf(form, numbers, said) {
   if (!numbers) return {};
   const kept = numbers.build.values[keptName(form)] ?? {};
-  const filled = form.fields.map((field) => [field.name, field.build ? fromCar(field, swapped(form, field.build, said), numbers) : fromKept(field, kept, numbers.units)]);
+  const filled = form.fields.map((field) => [field.name, fill(field)]);
   return Object.fromEntries(filled.filter(([, one]) => one !== null));
+
+  function fill(field) {
+    if (field.car !== undefined) return { typed: field.car, source: "car", unknown: [] };
+    return field.build ? fromCar(field, swapped(form, field.build, said), numbers) : fromKept(field, kept, numbers.units);
+  }
 }
 
 // The name in the car, where it hangs on a word of the form: {side: {return: [["supply_line", "return_line"]]}}.
@@ -87,7 +92,6 @@ function fromCar(field, name, numbers) {
     const given = field.fields.map((inner) => [inner.name, toTyped(inner, numbers.build.values[`${name}.${inner.name}`], numbers.units)]);
     return { typed: Object.fromEntries(given.filter(([, one]) => one !== undefined)), source: "car", unknown: [] };
   }
-  if (field.car !== undefined) return { typed: field.car, source: "car", unknown: [] };
   const typed = name === null ? undefined : asTyped(field, within(field, numbers.value(name)), numbers.units);
   if (typed === undefined) return null;
   return { typed, source: numbers.isAssumed(name) ? "assumed" : "car", unknown: numbers.unknownBehind(name), name };

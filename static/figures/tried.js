@@ -109,8 +109,8 @@ export class Tried {
   // A verdict stands on nothing that is an example; another answer is one while nothing of it is anybody's.
   isExample(view) {
     if (this.form.ticks || !this.form.lead) return false;
-    const shown = this.form.fields.filter((field) => view.applies(field));
-    const sources = shown.map((field) => (field.type === "section" ? null : this.sourceOf(field)));
+    const asked = this.form.fields.filter((field) => view.applies(field) && !field.optional);
+    const sources = asked.map((field) => (field.type === "section" ? null : this.sourceOf(field)));
     if (!sources.includes("example")) return false;
     return this.form.verdicts.length > 0 || !sources.some((source) => source === "typed" || source === "car");
   }

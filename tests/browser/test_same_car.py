@@ -56,8 +56,9 @@ COMPARE = """async (cars) => {
     const { results: worst, full } = numbers;
     const [seats, floor, demand, charge, pump, pressure, line, hot, bowls] = ["seat-flow", "return-floor", "fuel-demand", "charge-air", "pump-check",
       "fuel-pressure", "line-loss", "hot-fuel", "bowl-feed"].map(of);
-    const wrong = [seats, floor, demand, charge, pump, pressure, line, hot, bowls].filter(({ errors, example, unknown }) => errors || example || unknown?.length);
-    if (wrong.length) return [["a figure without an answer", JSON.stringify(wrong.map(({ errors, example, unknown }) => [errors, example, unknown])), null]];
+    const all = { seats, floor, demand, charge, pump, pressure, line, hot, bowls };
+    const wrong = Object.entries(all).filter(([, { errors, example, unknown }]) => errors || example || unknown?.length);
+    if (wrong.length) return [["a figure without an answer", JSON.stringify(wrong.map(([name, { errors, example, inputs }]) => [name, errors, example, inputs])), null]];
     const side = worst.least_side;
     const pairs = [
       ["seats: flow needed", seats.inputs.demand, worst.bowl_demand[side]],
@@ -67,9 +68,10 @@ COMPARE = """async (cars) => {
       ["pump: flow needed", pump.results.flow_demand, full.fuel_demand],
       ["pump: pressure", pump.inputs.pressure, full.pump_pressure],
       ["regulator's target", pressure.results.required_pressure, step({ results: full }, "Regulator target: base plus ratio times boost")],
-      ["line loss", line.results.friction_drop + line.results.fitting_drop + line.results.filter_loss, step({ results: full }, "Supply line and filter")],
       ["hot fuel", hot.results.vapour_margin, worst.inlet_spare],
     ];
+    // A figure asks for some flow; a pump that is overcome gives none.
+    if (full.pump_flow > 1e-6) pairs.push(["line loss", line.results.friction_drop + line.results.fitting_drop + line.results.filter_loss, step({ results: full }, "Supply line and filter")]);
     if (worst.seat_pressure[side] >= 0) pairs.push(["seats: spare", seats.results.spare_pressure, worst.spare_pressure[side]]);
     if (worst.bowl_demand.secondary === null) pairs.push(["bowls last", bowls.results.time_to_empty, worst.time_to_empty]);
     const row = { calculator: "seat-flow", opens: { whole_build: false }, number: 1, set: {} };
