@@ -62,6 +62,8 @@ def typed(field):
         return st.fixed_dictionaries({word: number(told) for word, told in field["variants"].items()})
     if type == "section":
         return all_typed(field["fields"])
+    if type == "text":
+        return st.sampled_from(["pump.curve seats.primary_diameter", "x"])
     columns = [number({**column, "type": "quantity"}) for column in field["columns"]]
     return st.lists(st.tuples(*columns).map(list), min_size=field["rows_low"], max_size=min(field["rows_high"], field["rows_low"] + 2))
 
