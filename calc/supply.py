@@ -59,35 +59,34 @@ def fuel_pressure(inputs):
     """Check fuel pressure against boost, with ideal lines and seats.
 
     Inputs: dict of `base_pressure`, `boost`, `pump_pressure_limit` (Pa gauge), `regulator_ratio` (1 boost-referenced, 0 fixed),
-    `margin` (Pa). Results: `required_pressure`, `available_pressure` (Pa gauge), `net_pressure`, `spare_pressure` (Pa),
-    `boost_ceiling` (Pa gauge), `state`, `sweep` (rows of boost, required, available, net). Range: the form's.
-    Errors: ValueError where the pump's limit is below the base pressure. Source: `bowl_balance`.
+    `margin` (Pa). Results: `required_pressure`, `available_pressure` (Pa gauge), `net_pressure` (Pa), `pump_headroom` (Pa) of the
+    pump's limit over the regulator's target, `boost_ceiling` (Pa gauge), all with no fuel flowing; `state`, "short" or None: without a
+    flow nothing more is known; `sweep` (rows of boost, required, available, net). Range: the form's. Errors: none. Source:
+    `bowl_balance`.
 
     >>> fuel_pressure({"base_pressure": 6.0, "boost": 20.0, "regulator_ratio": 1.0, "pump_pressure_limit": 30.0, "margin": 1.0})["required_pressure"]
     26.0
     """
     base, boost, ratio = inputs["base_pressure"], inputs["boost"], inputs["regulator_ratio"]
     limit, margin = inputs["pump_pressure_limit"], inputs["margin"]
-    if limit < base:
-        raise ValueError("pump_pressure_limit: The pump cannot hold the base pressure; its limit must be at least the base pressure.")
     now = bowl_balance(base, boost, ratio, limit)
     ceiling = ideal_ceiling(base, ratio, limit, margin)
-    state = "short" if now["net"] <= 0.0 else verdict.verdict(now["spare"], margin)
+    headroom = limit - base - ratio * boost
     return {
-        "state": state,
+        "state": "short" if now["net"] <= 0.0 or headroom < 0.0 else None,
         "required_pressure": now["required"],
         "available_pressure": now["available"],
         "net_pressure": now["net"],
-        "spare_pressure": now["spare"],
+        "pump_headroom": headroom,
         "boost_ceiling": ceiling,
         "sweep": _sweep(base, boost, ratio, limit, ceiling),
-        "notes": _pressure_notes(state, now, ratio, ceiling),
+        "notes": _pressure_notes(inputs, now["net"], headroom, ceiling),
         "steps": [
             {"label": "Needed at the carburettor: base plus boost", "value": now["required"], "kind": "gauge_pressure"},
             {"label": "Regulator target: base plus ratio times boost", "value": base + ratio * boost, "kind": "gauge_pressure"},
             {"label": "Available: the target, or the pump's limit if that is less", "value": now["available"], "kind": "gauge_pressure"},
             {"label": "Net over the bowls: available less boost", "value": now["net"], "kind": "pressure_difference"},
-            {"label": "Pump headroom: limit less target", "value": limit - base - ratio * boost, "kind": "pressure_difference"},
+            {"label": "Headroom of the pump at no flow: limit less target", "value": headroom, "kind": "pressure_difference"},
         ],
     }
 
@@ -104,25 +103,36 @@ def _sweep(base, boost, ratio, limit, ceiling):
     return rows
 
 
-def _pressure_notes(state, now, ratio, ceiling):
-    notes = []
-    if state == "holds":
-        notes.append("At {boost} of boost the carburettor needs {required_pressure}; {spare_pressure} is spare.")
-    elif state == "thin":
-        notes.append("At {boost} of boost only {spare_pressure} is spare, less than the {margin} you want kept.")
-    elif now["net"] <= 0.0:
+def _pressure_notes(inputs, net, headroom, ceiling):
+    ratio, margin = inputs["regulator_ratio"], inputs["margin"]
+    notes = [_pressure_lead(inputs, net, headroom)]
+    if net > 0.0 and headroom >= 0.0:
+        if headroom < margin:
+            notes.append("The headroom of the pump at no flow is only {pump_headroom}, less than the {margin} you want kept.")
+        if net < margin:
+            notes.append("Only {net_pressure} is left over the bowls, less than the {margin} you want kept.")
         notes.append(
-            "At {boost} of boost the bowls push back as hard as the fuel comes: net pressure is {net_pressure} and the engine leans out."
+            "With fuel flowing, pump, lines and seats take from that: only the supply check, which counts the flow, has a verdict."
         )
-    else:
-        notes.append("The pump cannot hold what the regulator asks for at {boost} of boost; the engine leans out at full load.")
     if ratio < 1.0:
         notes.append("This regulator does not follow boost psi for psi, so every psi of boost takes away net pressure.")
     if ratio > 1.0:
         notes.append("This regulator adds more than boost; watch for flooding past the needles.")
-    if ceiling is not None:
-        notes.append("The ceiling is {boost_ceiling} of boost, before any loss in pump flow, lines and seats.")
+    if ceiling is not None and ceiling > 0.0:
+        notes.append("With no flow the ceiling is {boost_ceiling} of boost; with fuel flowing it is lower.")
+    elif ceiling is not None:
+        notes.append("Even with no flow your margin is missed at any boost.")
     return notes
+
+
+def _pressure_lead(inputs, net, headroom):
+    if inputs["pump_pressure_limit"] < inputs["base_pressure"]:
+        return "The pump cannot hold even the base pressure: its limit is {pump_pressure_limit}, and {base_pressure} is set."
+    if net <= 0.0:
+        return "At {boost} of boost the bowls push back as hard as the fuel comes: net pressure is {net_pressure} and the engine leans out."
+    if headroom < 0.0:
+        return "The pump cannot hold what the regulator asks for at {boost} of boost; the engine leans out at full load."
+    return "At {boost} of boost the carburettor needs {required_pressure}; the headroom of the pump at no flow is {pump_headroom}."
 
 
 SWEEP_STEPS = 40

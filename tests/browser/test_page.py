@@ -53,10 +53,20 @@ def test_a_wrong_field_keeps_the_last_answer_marked_as_old(page, shared_server):
 
 
 def test_an_error_of_the_calculation_stands_at_its_field(page, shared_server):
-    open_figure(page, shared_server, "fuel-pressure")
-    page.get_by_label("Pump pressure limit", exact=True).fill("4")
+    open_figure(page, shared_server, "spark-plan")
+    page.locator("[data-field=plan] label", has_text="Mechanical curve").click()
+    page.get_by_label("All in by", exact=True).fill("800")
     page.wait_for_selector(".old-mark:not([hidden])")
-    assert "cannot hold the base pressure" in page.locator("[data-field=pump_pressure_limit] .error").inner_text()
+    assert "must end at a higher engine speed" in page.locator("[data-field=advance_ends] .error").inner_text()
+
+
+def test_a_pump_under_the_base_pressure_is_short_and_no_error(page, shared_server):
+    open_figure(page, shared_server, "fuel-pressure")
+    for label, value in {"Base fuel pressure": "6", "Boost": "10", "Pump pressure limit": "4"}.items():
+        page.get_by_label(label, exact=True).fill(value)
+    page.locator(".answer .state", has_text="short").wait_for()
+    assert "cannot hold even the base pressure" in page.locator(".answer").inner_text()
+    assert page.locator(".old-mark").is_hidden() and page.locator("[data-field=pump_pressure_limit] .error").is_hidden()
 
 
 def test_units_change_the_shown_number_and_nothing_else(page, shared_server):

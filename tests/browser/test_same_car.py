@@ -69,6 +69,7 @@ COMPARE = """async (cars) => {
       ["pump: pressure", pump.inputs.pressure, full.pump_pressure],
       ["regulator's target", pressure.results.required_pressure, step({ results: full }, "Regulator target: base plus ratio times boost")],
       ["hot fuel", hot.results.vapour_margin, worst.inlet_spare],
+      ["hot fuel: state", hot.results.state, worst.inlet_state],
     ];
     // A figure asks for some flow; a pump that is overcome gives none.
     if (full.pump_flow > 1e-6) pairs.push(["line loss", line.results.friction_drop + line.results.fitting_drop + line.results.filter_loss, step({ results: full }, "Supply line and filter")]);

@@ -38,6 +38,13 @@ VOLTAGE_RULES = (
 )
 
 
+WARM_FUEL = 303.15
+WARM_FUEL_IS = "30 °C (86 °F) is this project's cautious choice for a tank that a return line warms."
+INLET_HEAD = "From the pump inlet up to the fuel level, with the tank nearly empty. Minus when the pump has to lift the fuel."
+INLET_MARGIN = 3 * PSI
+INLET_MARGIN_IS = "3 psi (20 kPa) is this project's cautious choice: fuel differs by season, and hot fuel is hard to know."
+
+
 def curve_columns():
     """The two columns of a pump curve."""
     return [("pressure", "gauge_pressure", "Pressure", 0.0, 200 * PSI), ("flow", "volume_flow", "Flow", 0.0, 2000 * GAL_H)]
@@ -61,8 +68,8 @@ class FormFuelFields(FuelFields):
         low=253.15,
         high=343.15,
         step=1.0,
-        assumed=293.15,
-        help="In the tank or the line.",
+        assumed=WARM_FUEL,
+        help="In the tank or the line. " + WARM_FUEL_IS,
         build="fuel.temperature",
     )
 
@@ -645,8 +652,8 @@ class Fuel(FuelFields, Form):
         low=253.15,
         high=343.15,
         step=1.0,
-        assumed=298.15,
-        help="In the tank. Hot fuel is lighter and boils sooner at the pump.",
+        assumed=WARM_FUEL,
+        help="In the tank. Hot fuel is lighter and boils sooner at the pump. " + WARM_FUEL_IS,
     )
 
 
@@ -660,7 +667,7 @@ class Pump(PumpFields, Form):
         high=2.0,
         step=0.05,
         assumed=0.0,
-        help="Minus when the pump has to lift the fuel.",
+        help=INLET_HEAD,
     )
     inlet_drop = Quantity(
         "pressure_difference",
@@ -933,8 +940,8 @@ class Limits(Form):
         low=0.0,
         high=50e3,
         step=0.5 * PSI,
-        assumed=1.5 * PSI,
-        help="Over the pressure at which the fuel boils. A guess; hot fuel is hard to know.",
+        assumed=INLET_MARGIN,
+        help="Over the pressure at which the fuel boils. " + INLET_MARGIN_IS,
     )
     needle_pressure = Quantity(
         "pressure_difference",

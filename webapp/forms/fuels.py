@@ -1,6 +1,7 @@
 """Forms of `calc.fuels`."""
 
 from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
+from webapp.forms.build import INLET_HEAD, INLET_MARGIN, INLET_MARGIN_IS, WARM_FUEL
 from webapp.forms.fuelfields import FUELS_AND_ISOOCTANE, density_at_15, ethanol_content, stoichiometric_ratio
 from webapp.forms.sizes import GALLON, PSI
 
@@ -263,7 +264,7 @@ class HotFuel(Form):
         low=253.15,
         high=343.15,
         step=1.0,
-        default=308.15,
+        default=WARM_FUEL,
         build="fuel.temperature",
         help="In the tank, at its hottest: after a few passes, with fuel returning from the engine.",
     )
@@ -296,7 +297,7 @@ class HotFuel(Form):
         step=0.05,
         assumed=0.0,
         build="pump.inlet_head",
-        help="With the tank nearly empty. Minus when the pump has to lift the fuel.",
+        help=INLET_HEAD,
     )
     margin = Quantity(
         "pressure_difference",
@@ -304,9 +305,9 @@ class HotFuel(Form):
         low=0.0,
         high=60e3,
         step=1e3,
-        assumed=3 * PSI,
+        assumed=INLET_MARGIN,
         build="limits.inlet_pressure",
-        help="What you want left before boiling. 3 psi (20 kPa) is a starting value of this tool, no source.",
+        help="What you want left before boiling. " + INLET_MARGIN_IS,
     )
 
     results = [

@@ -8,6 +8,8 @@ from webapp.forms.build import (
     INVENTED_CURVE,
     MOST_BOOST,
     VOLTAGE_RULES,
+    WARM_FUEL,
+    WARM_FUEL_IS,
     PumpFields,
     curve_columns,
     rated_voltage,
@@ -29,9 +31,9 @@ def fuel_fields():
             low=253.15,
             high=343.15,
             step=1.0,
-            assumed=288.15,
+            assumed=WARM_FUEL,
             build="fuel.temperature",
-            help="In the tank. Hot fuel is lighter and boils sooner at the pump.",
+            help="In the tank. Hot fuel is lighter. " + WARM_FUEL_IS,
         ),
     }
 

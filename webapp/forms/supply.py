@@ -14,7 +14,7 @@ class FuelPressure(Form):
         "group": "Supply",
         "words": "regulator base bowl psi ceiling",
         "calculator": "supply.fuel_pressure",
-        "intro": "What the carburettor needs at the boost you run, and what the regulator and pump can give.",
+        "intro": "What the carburettor needs at the boost you run, and what regulator and pump can give while no fuel flows.",
         "caution": "First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "
         "Fuel under pressure burns: no sparks, an extinguisher at hand, hoses rated for the fuel and the pressure.",
         "source": "Pressure balance on the float bowl; base plus boost is common practice, no source.",
@@ -76,9 +76,9 @@ class FuelPressure(Form):
         result("state", "state", "Fuel pressure"),
         result("required_pressure", "gauge_pressure", "Needed at the carburettor", "Base pressure plus boost."),
         result("available_pressure", "gauge_pressure", "Available at the carburettor"),
-        result("net_pressure", "pressure_difference", "Net over the bowls", "Available pressure less the boost on the fuel in the bowls."),
-        result("spare_pressure", "pressure_difference", "Spare"),
-        result("boost_ceiling", "gauge_pressure", "Boost ceiling", "The boost where the spare is down to your margin."),
+        result("net_pressure", "pressure_difference", "Net over the bowls", "Available less the boost on the fuel in them."),
+        result("pump_headroom", "pressure_difference", "Headroom of the pump at no flow", "The pump's limit less the regulator's target."),
+        result("boost_ceiling", "gauge_pressure", "Boost ceiling with no flow", "The boost where one of them is down to your margin."),
         table(
             "sweep",
             "Over the boost range",
@@ -96,9 +96,9 @@ class FuelPressure(Form):
             "sweep",
             "boost",
             ["required", "available", "net"],
-            marks=[("boost_ceiling", "ceiling"), ("boost", "now")],
+            marks=[("boost_ceiling", "ceiling, no flow"), ("boost", "now")],
             y_label="Fuel pressure",
-            text="Needed, available and net fuel pressure against boost; the ceiling is at {boost_ceiling}.",
+            text="Needed, available and net fuel pressure against boost with no flow; the ceiling is at {boost_ceiling}.",
         ),
     ]
     examples = [
