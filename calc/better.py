@@ -117,7 +117,8 @@ def _separate_feeds(system):
             "hose": "own",
             "diameter": max(plumbing.bore(feed, "feed."), system["common"]["diameter"]),
             "length": feed["length"] + feed["common_length"],
-            "fittings": feed["fittings"] + feed["common_fittings"],
+            "fittings_from": "sum",
+            "fittings": plumbing.fittings_sum(feed, "") + plumbing.fittings_sum(feed, "common_"),
         },
     )
 

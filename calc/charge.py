@@ -35,6 +35,19 @@ def after_cooler(hot, coolant, effectiveness):
     return hot - effectiveness * (hot - coolant)
 
 
+def cooler_effectiveness(blower):
+    """Effectiveness of the charge cooler, if there is one.
+
+    Inputs: `blower`, a dict of `effectiveness` (fraction; missing or None: no cooler). Result: fraction. Errors: none.
+    Source: definition.
+
+    >>> cooler_effectiveness({"effectiveness": 0.7}), cooler_effectiveness({})
+    (0.7, 0.0)
+    """
+    given = blower.get("effectiveness")
+    return 0.0 if given is None else given
+
+
 def mixture_temperature(charge, evaporated, latent_heat, air_fuel_ratio):
     """Temperature of the mixture after part of the fuel has evaporated in it.
 
@@ -53,7 +66,7 @@ def state_of_charge(today, blower, boost, fuel, lambda_target):
     """Follow the air from outside to the carburettor and into the engine.
 
     Inputs: `today`, a dict of `pressure` [Pa absolute], `temperature` [K], `humidity` (relative); `blower`, a dict of
-    `efficiency`, `inlet_loss` and `cooler_loss` [Pa], `effectiveness`, `coolant_temperature` [K] (None: the outside air),
+    `efficiency`, `inlet_loss` and `cooler_loss` [Pa], `effectiveness` (None: no cooler), `coolant_temperature` [K] (None: the outside air),
     `evaporated`; `boost` [Pa gauge] at the carburettor; `fuel` of `fuels.properties`; `lambda_target`. Result: dict of
     `pressure_ratio`, `outlet_temperature`, `charge_temperature`, `mixture_temperature` [K], `pressure` [Pa absolute] at
     the carburettor, `outside_density`, `density` at the carburettor, `mixture_density` (air after the fuel has cooled
@@ -73,7 +86,7 @@ def state_of_charge(today, blower, boost, fuel, lambda_target):
     ratio = (today["pressure"] + boost + blower["cooler_loss"]) / before
     hot = outlet_temperature(outside, ratio, blower["efficiency"])
     coolant = blower.get("coolant_temperature")
-    cooled = after_cooler(hot, outside if coolant is None else coolant, blower["effectiveness"])
+    cooled = after_cooler(hot, outside if coolant is None else coolant, cooler_effectiveness(blower))
     mixture = mixture_temperature(cooled, blower["evaporated"], fuel["latent_heat"], fuel["stoich"] * lambda_target)
     outside_density = air.moist_density(today["pressure"], outside, today["humidity"])
     density = outside_density * (today["pressure"] + boost) / today["pressure"] * outside / cooled
@@ -162,7 +175,7 @@ def charge_air(inputs):
 
 def _charge_notes(inputs, results):
     notes = ["The carburettor gets air of {density}, {density_ratio} times that outside, at {charge_temperature}."]
-    if inputs["effectiveness"] == 0.0 and results["temperature_rise"] > 60.0:
+    if cooler_effectiveness(inputs) == 0.0 and results["temperature_rise"] > 60.0:
         notes.append(
             "Without a cooler the air is {temperature_rise} hotter than outside: watch for knock and keep fuel lines away from it."
         )

@@ -142,7 +142,7 @@ def _common_line(feed, fuel, factor):
         "diameter": feed.get("common_diameter"),
         "length": feed["common_length"],
         "surface": feed["surface"],
-        "fittings": feed["common_fittings"],
+        "fittings": plumbing.fittings_sum(feed, "common_"),
     }
     return _line(settings, fuel, "feed.common_", factor)
 

@@ -3,7 +3,7 @@
 
 import { valueInWords } from "../answer/answer.js";
 import { isPlain } from "../core/typed.js";
-import { applies, inRange } from "../form/read.js";
+import { applies, assumedOf, inRange } from "../form/read.js";
 import { isNumber, readStored } from "../form/stored.js";
 
 export function checkForm(app) {
@@ -31,12 +31,12 @@ export function fieldNamed(form, name) {
   return field ? { section, field } : null;
 }
 
-const assumedFor = (field) => field.assumed ?? field.default ?? null;
+const assumedFor = (field, said) => assumedOf(field, said) ?? field.default ?? null;
 
 // One section as the check gets it: {inputs, fields: [{field, value, given, missing, unreadable}] of those that apply}.
 export function readSection(section, values) {
   const stored = new Map(section.fields.map((field) => [field.name, readStored(field, values[nameOf(section, field)])]));
-  const said = (name) => stored.get(name).value ?? assumedFor(section.fields.find((field) => field.name === name));
+  const said = (name) => stored.get(name)?.value ?? assumedFor(section.fields.find((field) => field.name === name) ?? {}, said);
   const fields = section.fields.filter((field) => applies(field, said)).map((field) => {
     const { absent, error } = stored.get(field.name);
     const value = said(field.name);
@@ -77,6 +77,7 @@ export function inWords(field, stored, units) {
   const { absent, error, value } = readStored(field, stored);
   if (error) return "cannot be read";
   if (absent) {
+    if (field.assumed_by) return "assumed";
     const assumed = assumedFor(field);
     return assumed === null ? "not given" : `assumed ${plainWords(field, assumed, units)}`;
   }

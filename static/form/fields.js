@@ -96,6 +96,13 @@ class QuantityControl extends Control {
     this.set(Math.min(Math.max(si, this.field.low), this.field.high));
   }
 
+  // What is assumed goes by another field, and that has changed.
+  assume(assumed) {
+    if (assumed === this.field.assumed) return;
+    this.field = { ...this.field, assumed };
+    this.draw();
+  }
+
   takeOver() {
     const value = this.context.answerOf(this.field.take.form, this.field.take.result);
     if (value != null) this.set(value);

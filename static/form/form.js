@@ -1,7 +1,7 @@
 // A form drawn from its description: the controls, what applies, what was typed. It knows nothing of answers.
 
 import { control } from "./fields.js";
-import { applies, read, sayer } from "./read.js";
+import { applies, assumedOf, read, sayer } from "./read.js";
 import { el, say } from "../core/dom.js";
 
 export class FormView {
@@ -80,6 +80,7 @@ export class FormView {
       const made = this.controls.get(field.name);
       made.element.hidden = !this.applies(field);
       if (field.by) made.choose(this.said(field.by));
+      if (field.assumed_by) made.assume(assumedOf(field, this.said));
     }
     this.drawFolds();
   }

@@ -20,8 +20,8 @@ export function read(fields, typed, units) {
     const one = readField(field, typed[name], units, said);
     if (one.errors) Object.assign(errors, prefixed(name, one.errors));
     else if (one.error) errors[name] = [one.error];
-    else inputs[name] = one.absent ? field.assumed ?? null : one.value;
-    if (one.absent && field.assumed != null) assumed[name] = field.assumed;
+    else inputs[name] = one.absent ? assumedOf(field, said) : one.value;
+    if (one.absent && field.assumed != null) assumed[name] = assumedOf(field, said);
     if (one.assumed) Object.assign(assumed, prefixed(name, one.assumed));
   }
   return { inputs, assumed, errors: Object.keys(errors).length ? errors : null };
@@ -30,6 +30,11 @@ export function read(fields, typed, units) {
 // Whether the other fields call for this one; `said(name)` is what another says.
 export function applies(field, said) {
   return Object.entries(field.when ?? {}).every(([other, allowed]) => allowed.includes(said(other)));
+}
+
+// What is assumed of a field, which may go by what another says; null where nothing is.
+export function assumedOf({ assumed = null, assumed_by: by }, said) {
+  return by?.of[said(by.field)] ?? assumed;
 }
 
 // What each field says, or where it is left empty or wrong is assumed to say.

@@ -4,6 +4,7 @@ A form is a marshmallow schema. Its fields read JSON numbers (SI) or text such a
 (`describe`) draws the page. Three ways for a field to be left out, and no fourth:
 
 - `assumed=value`: an empty field means that value; the page shows it and the API names it under "assumed".
+  `assumed_by=("other", {"a": value})` assumes another value where the other field says so.
 - `optional=True`: an empty field means "not given" (None).
 - `when={"other": ["a", "b"]}`: the field only applies while the other field has one of those values.
 
@@ -46,6 +47,7 @@ class _Input(fields.Field):
         help="",
         default=None,
         assumed=None,
+        assumed_by=None,
         optional=False,
         when=None,
         build=None,
@@ -57,7 +59,7 @@ class _Input(fields.Field):
     ):
         super().__init__(required=False, allow_none=True, **more)
         self.label, self.help, self.default, self.assumed = label, help, default, assumed
-        self.optional, self.when, self.build = optional, when, build
+        self.assumed_by, self.optional, self.when, self.build = assumed_by, optional, when, build
         self.car, self.key, self.key_when, self.was = car, key, key_when, was
 
     def describe(self):
@@ -65,9 +67,18 @@ class _Input(fields.Field):
         for key in ("default", "assumed", "when", "build", "car", "key", "key_when", "was"):
             if getattr(self, key) is not None:
                 told[key] = getattr(self, key)
+        if self.assumed_by is not None:
+            told["assumed_by"] = dict(zip(("field", "of"), self.assumed_by, strict=True))
         if self.optional:
             told["optional"] = True
         return told
+
+    def assumed_beside(self, values):
+        """What is assumed of this field beside the other fields' `values`."""
+        if self.assumed_by is None:
+            return self.assumed
+        other, of = self.assumed_by
+        return of.get(values.get(other), self.assumed)
 
 
 class Quantity(_Input):
@@ -327,7 +338,7 @@ class Form(Schema):
             if value is None and isinstance(field, Section):
                 value = field.form().load({})
             if value is None and field.assumed is not None:
-                value = assumed[name] = field.assumed
+                value = assumed[name] = field.assumed_beside(merged)
             if isinstance(field, Section):
                 assumed.update({f"{name}.{key}": known for key, known in value.pop("_assumed_").items()})
             filled[name] = value

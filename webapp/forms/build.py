@@ -114,9 +114,24 @@ class AirFields:
     )
 
 
+BLOWERS = [("roots", "Roots type"), ("screw", "Screw or centrifugal"), ("turbo", "Turbo")]
+# Common practice, no source: the upper end of what each kind reaches, since cooler air takes more fuel.
+BLOWER_EFFICIENCY = {"roots": 0.6, "screw": 0.8, "turbo": 0.78}
+COOLERS = [("no", "No"), ("yes", "Yes")]
+COOLER_EFFECTIVENESS = {"yes": 0.75}
+
+
 class BlowerFields:
     """Blower and cooler, up to the carburettor."""
 
+    blower = Choice(
+        "Kind of blower",
+        BLOWERS,
+        optional=True,
+        help="It says which efficiency is assumed: the best that is common for its kind, since cooler air takes more fuel.",
+        build="charge.blower",
+    )
+    cooler = Choice("Charge cooler", COOLERS, optional=True, help="Between blower and carburettor.", build="charge.cooler")
     efficiency = Quantity(
         "fraction",
         "Blower efficiency",
@@ -124,6 +139,7 @@ class BlowerFields:
         high=1.0,
         step=0.01,
         assumed=0.65,
+        assumed_by=("blower", BLOWER_EFFICIENCY),
         help="Isentropic. Common practice: roots type 0.45 to 0.6, screw or centrifugal 0.65 to 0.8, turbo 0.65 to 0.78.",
         build="charge.efficiency",
     )
@@ -154,6 +170,8 @@ class BlowerFields:
         high=1.0,
         step=0.05,
         assumed=0.0,
+        assumed_by=("cooler", COOLER_EFFECTIVENESS),
+        when={"cooler": [None, "yes"]},
         help="0 % without a cooler. A good air-to-air cooler reaches 60 to 75 % (common practice).",
         build="charge.effectiveness",
     )
@@ -164,6 +182,7 @@ class BlowerFields:
         high=373.15,
         step=1.0,
         optional=True,
+        when={"cooler": [None, "yes"]},
         help="Of the water or ice in the cooler. Empty: outside air.",
         build="charge.coolant_temperature",
     )
@@ -176,6 +195,38 @@ class BlowerFields:
         assumed=0.0,
         help="It cools the mixture. 0 % is the safe guess for charge temperature; methanol may reach 20 to 30 % (common practice).",
         build="charge.evaporated",
+    )
+
+
+FITTINGS_FROM = [("sum", "I know the sum of K"), ("count", "I count them")]
+# Name, label, what is assumed of it (so that what nobody counted loses no less than the sum assumed), help.
+FITTINGS = {
+    "straights": ("Straight ends", 2.0, "Each counts as K 0.08. Every hose has two ends; an end that turns is counted below instead."),
+    "bends_45": ("45° ends", 0.0, "Each counts as K 0.4."),
+    "bends_90": ("90° ends, swept", 0.0, "A bent tube, the same bore all the way: K 0.7 each."),
+    "elbows_90": ("90° elbows, forged or drilled", 3.0, "A sharp corner inside: K 1.5 each. In doubt count a 90° here."),
+    "tees_through": ("Tees, straight through", 0.0, "Each counts as K 0.9."),
+    "tees_side": ("Tees, in or out by the side", 0.0, "Each counts as K 2."),
+}
+FITTINGS_SOURCE = "Values of K: Munson, Young, Okiishi and Huebsch, Fundamentals of Fluid Mechanics, table 8.2, threaded fittings."
+
+
+def fittings_known_by(prefix="", *, label="Fittings", when=None, build=None):
+    """Whether a line's fittings are counted or known by their sum of K."""
+    return Choice(label, FITTINGS_FROM, assumed="sum", when=when, build=build and f"{build}.{prefix}fittings_from", help=FITTINGS_SOURCE)
+
+
+def fitting_count(name, prefix="", *, when=None, build=None):
+    """How many fittings of one sort a line has."""
+    label, assumed, told = FITTINGS[name]
+    return Whole(
+        label,
+        low=0,
+        high=20,
+        assumed=assumed,
+        when={f"{prefix}fittings_from": ["count"], **(when or {})},
+        build=build and f"{build}.{prefix}{name}",
+        help=told,
     )
 
 
@@ -202,6 +253,7 @@ class LineFields:
     )
     length = Quantity("length", "Length", low=0.0, high=20.0, step=0.1, assumed=4.5, help="Along the hose.", build="supply_line.length")
     surface = Choice("Inside of the hose", SURFACES, assumed="smooth", build="supply_line.surface")
+    fittings_from = fittings_known_by(build="supply_line")
     fittings = Quantity(
         "ratio",
         "Fittings, sum of K",
@@ -209,9 +261,16 @@ class LineFields:
         high=100.0,
         step=0.5,
         assumed=4.0,
-        help="Common practice, each: straight end 0.1, 45° 0.4, 90° hose end 0.9, forged 90° 1.5, tee through 0.6, tee to the side 1.8.",
+        when={"fittings_from": ["sum"]},
+        help="All the fittings of the line together. If you do not know it, count them.",
         build="supply_line.fittings",
     )
+    straights = fitting_count("straights", build="supply_line")
+    bends_45 = fitting_count("bends_45", build="supply_line")
+    bends_90 = fitting_count("bends_90", build="supply_line")
+    elbows_90 = fitting_count("elbows_90", build="supply_line")
+    tees_through = fitting_count("tees_through", build="supply_line")
+    tees_side = fitting_count("tees_side", build="supply_line")
     equivalent_length = Quantity(
         "length",
         "Extra length for other fittings",
@@ -788,6 +847,7 @@ class Feed(Form):
         help="The bore itself.",
     )
     length = Quantity("length", "Length, each leg", low=0.0, high=5.0, step=0.05, assumed=0.6)
+    fittings_from = fittings_known_by(label="Fittings of each leg")
     fittings = Quantity(
         "ratio",
         "Fittings of each leg, sum of K",
@@ -795,8 +855,15 @@ class Feed(Form):
         high=50.0,
         step=0.5,
         assumed=3.0,
-        help="Common practice, each: straight end 0.1, 90° hose end 0.9, tee through 0.6, tee to the side 1.8.",
+        when={"fittings_from": ["sum"]},
+        help="All the fittings of one leg together. If you do not know it, count them.",
     )
+    straights = fitting_count("straights")
+    bends_45 = fitting_count("bends_45")
+    bends_90 = fitting_count("bends_90")
+    elbows_90 = fitting_count("elbows_90")
+    tees_through = fitting_count("tees_through")
+    tees_side = fitting_count("tees_side")
     common_hose = Choice(
         "Hose size, common part",
         HOSES,
@@ -815,9 +882,22 @@ class Feed(Form):
         help="The bore itself.",
     )
     common_length = Quantity("length", "Length, common part", low=0.0, high=5.0, step=0.05, assumed=0.4, when={"layout": ["tee", "series"]})
+    common_fittings_from = fittings_known_by("common_", label="Fittings of the common part", when={"layout": ["tee", "series"]})
     common_fittings = Quantity(
-        "ratio", "Fittings of the common part, sum of K", low=0.0, high=50.0, step=0.5, assumed=2.0, when={"layout": ["tee", "series"]}
+        "ratio",
+        "Fittings of the common part, sum of K",
+        low=0.0,
+        high=50.0,
+        step=0.5,
+        assumed=2.0,
+        when={"layout": ["tee", "series"], "common_fittings_from": ["sum"]},
     )
+    common_straights = fitting_count("straights", "common_", when={"layout": ["tee", "series"]})
+    common_bends_45 = fitting_count("bends_45", "common_", when={"layout": ["tee", "series"]})
+    common_bends_90 = fitting_count("bends_90", "common_", when={"layout": ["tee", "series"]})
+    common_elbows_90 = fitting_count("elbows_90", "common_", when={"layout": ["tee", "series"]})
+    common_tees_through = fitting_count("tees_through", "common_", when={"layout": ["tee", "series"]})
+    common_tees_side = fitting_count("tees_side", "common_", when={"layout": ["tee", "series"]})
     surface = Choice("Inside of the hose", SURFACES, assumed="smooth")
     primary_share = Quantity(
         "fraction",

@@ -1,7 +1,7 @@
 """Forms of `calc.plumbing`."""
 
 from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
-from webapp.forms.build import CAUTION, FUEL_FIELDS, FilterFields, FormFuelFields, LineFields
+from webapp.forms.build import CAUTION, FITTINGS, FUEL_FIELDS, FilterFields, FormFuelFields, LineFields
 from webapp.forms.sizes import GAL_H, G
 
 
@@ -58,7 +58,8 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
         "intro": "What a hose with its fittings and filter takes at a flow, and what rise and launch take besides.",
         "caution": CAUTION,
         "source": "Darcy-Weisbach with Colebrook's friction factor, laminar 64/Re, a bridge of our own between them. "
-        "Filter drop with the square of flow, K values and velocity limits are common practice, no source.",
+        "Counted fittings: Munson, Young, Okiishi and Huebsch, Fundamentals of Fluid Mechanics, table 8.2. "
+        "Filter drop with the square of flow and velocity limits are common practice, no source.",
         "lead": "total_drop",
         "swaps": {
             "side": {
@@ -73,7 +74,16 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
         },
     }
     folds = {
-        "Fittings and filter": ["surface", "fittings", "equivalent_length", "filter_drop", "filter_flow", "filter_dirt"],
+        "Fittings and filter": [
+            "surface",
+            "fittings_from",
+            "fittings",
+            *FITTINGS,
+            "equivalent_length",
+            "filter_drop",
+            "filter_flow",
+            "filter_dirt",
+        ],
         "Rise and launch": ["rise", "acceleration", "along"],
         "Fuel": FUEL_FIELDS,
     }

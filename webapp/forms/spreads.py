@@ -6,6 +6,7 @@ hose, which layout) is not in doubt and has none. `tests/test_sure.py` holds the
 """
 
 from webapp.forms.base import Section
+from webapp.forms.build import FITTINGS
 from webapp.forms.sizes import INCH, PSI, G
 
 SHEET = "data sheet habit"
@@ -34,6 +35,7 @@ DRILL = (
     "Try drill shanks in the seat with the needle out: the largest that drops in by its own weight is the hole. "
     "Number drills are a few thousandths of an inch apart, so you know it to half of that."
 )
+COUNT = "Follow the line with a finger and count its ends, elbows and tees. A sharp forged elbow takes twice what a swept one takes."
 BORE = "Measure a cut end of the hose with a caliper, or a drill shank that just slides in. Hoses of one dash size differ by a few percent."
 CURVE = (
     "Pump into a can at two or three pressures and time it: the garage test under Figures does the sums. "
@@ -50,6 +52,11 @@ def _hose():
     return share(0.015, 0.05, 0.25, SHEET, BORE)
 
 
+def _counts(prefix=""):
+    """Counted fittings: what is in doubt is the table of losses, so all of them are off together."""
+    return {prefix + name: share(0.2, 0.25, 0.5, PRACTICE, COUNT, "fitting losses") for name in FITTINGS}
+
+
 def _line(short):
     """A line's bore, length and fittings."""
     spreads = {
@@ -57,7 +64,7 @@ def _line(short):
         "diameter": share(0.01, 0.03, 0.25, TOLERANCE, BORE),
         "length": share(0.02, 0.08, 0.3, PRACTICE, TAPE),
         "fittings": share(0.1, 0.25, 0.5, PRACTICE, "Count them: ends, elbows, tees. Forged elbows take more than swept ones."),
-    }
+    } | _counts()
     return spreads if short else spreads | {"equivalent_length": share(0.1, 0.25, 0.5, PRACTICE)}
 
 
@@ -190,6 +197,7 @@ _SECTIONS = {
         "common_fittings": share(
             0.1, 0.25, 0.5, PRACTICE, "Count them: ends, elbows, tees. A tee to the side takes three times what it takes straight through."
         ),
+        **_counts("common_"),
         "primary_share": within(0.02, 0.04, 0.05, PRACTICE, "Compare venturi and jet areas of both sides. Alike means half."),
         "secondaries_open": within(
             0.03,
