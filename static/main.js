@@ -21,7 +21,7 @@ async function open() {
   const response = await fetch("/api/forms");
   if (!response.ok) throw new Told(`The forms did not come (${response.status}). Try again with the machine in reach.`);
   const told = await response.json();
-  const app = { forms: told.forms, records: told.records, renamed: told.renamed, version: told.version, release: told.release, units: new Units(told.kinds), offline: new Offline(notices, told.version) };
+  const app = { forms: told.forms, records: told.records, renamed: told.renamed, quick: told.quick, version: told.version, release: told.release, units: new Units(told.kinds), offline: new Offline(notices, told.version) };
   const trouble = new Trouble(app);
   placeBox.before(trouble.element);
   let shown = null;

@@ -7,6 +7,7 @@ import { EXAMPLE } from "./example.js";
 import { HowSure, sureOf } from "./sure.js";
 import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
 
+export const QUICK_ADDRESS = "#/build/quick";
 const SHOWN = 3; // values in a section's line
 const NEXT = 3; // values to measure next
 
@@ -17,7 +18,8 @@ function exampleValues(form, units) {
 // What an empty place offers. `then` is where to go with the build.
 export function startButtons({ builds, form, units, example, own }) {
   return el("p", { class: "start" },
-    el("button", { type: "button", class: "next", onclick: async () => { await builds.create(exampleValues(form, units)); example(); } }, "Load the invented example car"),
+    el("button", { type: "button", class: "next", onclick: async () => { await builds.create({ name: "My car" }); location.hash = QUICK_ADDRESS; } }, "Three-minute car"),
+    el("button", { type: "button", onclick: async () => { await builds.create(exampleValues(form, units)); example(); } }, "Load the invented example car"),
     el("button", { type: "button", onclick: async () => { await builds.create({ name: "My car" }); own(); } }, "Enter my own car"));
 }
 
@@ -58,6 +60,7 @@ export class Overview {
       el("div", { class: "field build-name" }, el("label", { for: name.id, class: "label" }, "Name of this car"), name),
       build.invented ? this.inventedLine(build) : null,
       this.drawMeasureNext(build),
+      el("ul", { class: "index" }, entry(QUICK_ADDRESS, "Three-minute car", "Six questions, enough for a first verdict.")),
       el("ul", { class: "index sections" }, ...sectionsOf(this.form).map((section) => this.sectionEntry(section, build, errors))),
       el("p", {}, el("a", { class: "next", href: "#/supply" }, "See what it supplies")),
       el("section", {}, el("h2", {}, "Plans and lists of this car"), belongings(this.forms, build, this.units)),

@@ -11,7 +11,8 @@ import { measuredMark, measuredOf } from "./sure.js";
 
 export class SectionView {
   // `check(id)` tells what the supply check finds wrong: {"section.field": [sentence]}.
-  constructor({ section, form, builds, build, units, check }) {
+  // `plain`: the fields alone, with no place for the reason of a change and no mark for what was measured.
+  constructor({ section, form, builds, build, units, check, plain = false }) {
     Object.assign(this, { section, form, builds, units, check });
     this.id = build.id;
     this.before = build.values;
@@ -24,13 +25,13 @@ export class SectionView {
     this.reason = el("input", { type: "text", id: "reason", autocomplete: "off", maxlength: 300, onchange: () => this.keepReason() });
     this.why = el("section", { class: "why", hidden: true }, el("h2", {}, "Changed just now"), this.changed,
       el("div", { class: "field" }, el("label", { for: "reason", class: "label" }, "Why? (if you like)"), this.reason));
-    this.element = el("div", {}, this.view.element, this.problem, this.why);
+    this.element = el("div", {}, this.view.element, this.problem, plain ? null : this.why);
     this.element.addEventListener("focusout", () => this.drafts.flush());
     this.leaving = () => document.visibilityState === "hidden" && this.keepReason();
     document.addEventListener("visibilitychange", this.leaving);
     this.stops = [units.onChange(() => this.draw()), builds.onChange(() => this.takeOver())];
     this.showWrong();
-    this.marks = new Map(this.fields.filter((field) => this.spreadOf(field)).map((field) => [field.name, this.drawMark(field)]));
+    this.marks = new Map((plain ? [] : this.fields).filter((field) => this.spreadOf(field)).map((field) => [field.name, this.drawMark(field)]));
     this.showMeasured();
   }
 

@@ -2,6 +2,7 @@
 
 import { ChangesView } from "../car/changes.js";
 import { CompareView } from "../car/compare.js";
+import { QuickView } from "../car/quick.js";
 import { Overview } from "../car/overview.js";
 import { SectionView } from "../car/section.js";
 import { checkForm, sectionsOf } from "../car/sections.js";
@@ -10,7 +11,7 @@ import { el } from "../core/dom.js";
 import { inWords } from "../core/told.js";
 import { wrongIn } from "../car/check.js";
 
-const PAGES = { compare: ["Two cars compared", CompareView], changes: ["Changes", ChangesView] };
+const PAGES = { compare: ["Two cars compared", CompareView], changes: ["Changes", ChangesView], quick: ["Three-minute car", QuickView] };
 
 export function build(app, part = "") {
   const form = checkForm(app);
@@ -24,7 +25,7 @@ export function build(app, part = "") {
   openBuilds(app).then((builds) => {
     if (stopped) return;
     const check = (id) => wrongIn(form, builds.get(id), app.units);
-    const parts = { form, forms: app.forms, builds, units: app.units, check };
+    const parts = { form, forms: app.forms, quick: app.quick, builds, units: app.units, check };
     const made = section ? oneSection(parts, section) : new (PAGES[part]?.[1] ?? Overview)(parts);
     box.append(made.element);
     stop = () => made.stop();

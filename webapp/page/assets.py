@@ -10,6 +10,7 @@ from functools import lru_cache
 from webapp import __version__, forms
 from webapp.access import guard
 from webapp.forms import records, stored, units
+from webapp.forms.quick import QUICK
 from webapp.page import bundle, pagescript
 
 STATIC_FOLDER = pagescript.STATIC_FOLDER
@@ -79,7 +80,8 @@ def _read(name):
 def _described():
     """What the page is drawn from. Examples are for tests and readers of the forms, and empty entries go without saying."""
     described = [{key: value for key, value in form.items() if key != "examples"} for form in forms.describe_all()]
-    return {"release": __version__, "kinds": units.kinds(), "forms": described, "records": records.describe(), "renamed": stored.renamed()}
+    told = {"release": __version__, "kinds": units.kinds(), "forms": described, "records": records.describe()}
+    return told | {"renamed": stored.renamed(), "quick": QUICK}
 
 
 def slim(text):
