@@ -127,8 +127,6 @@ def headroom(trial, boost):
     True
     """
     system = trial["system"]
-    if trial["case"] == "idle":
-        return system["pressure_margin"]
     if trial["case"] == "hot":
         return inlet_spare(trial, boost) - system["build"]["limits"]["inlet_pressure"]
     return network.headroom(system, boost_of(trial, boost))
@@ -160,8 +158,6 @@ def ceiling(trial):
     >>> [ceiling(case) for case in prepare_cases(car())]
     [141747., 158410., None]
     """
-    if trial["case"] == "idle":
-        return None
     if trial["case"] == "hot":
         return _hot_ceiling(trial)
     most = trial["most"]
@@ -216,27 +212,59 @@ def state(trial, boost):
     """The verdict on a case.
 
     Inputs: `trial` of `prepare_cases`, `boost` [Pa gauge]. Result: "holds", "thin" or "short". Errors: none. Source:
-    `network.headroom` and `network.least_spare`, for hot fuel `verdict.verdict`.
+    `standing`, for hot fuel `verdict.verdict`.
 
     >>> from tests.builds import car
     >>> [state(case, 1.5e5) for case in prepare_cases(car())]
     ['thin', 'holds', 'holds']
     """
-    system = trial["system"]
     if trial["case"] == "idle":
         return "thin"
     if trial["case"] == "hot":
-        return verdict.verdict(inlet_spare(trial, boost), system["build"]["limits"]["inlet_pressure"])
+        return verdict.verdict(inlet_spare(trial, boost), trial["system"]["build"]["limits"]["inlet_pressure"])
+    return standing(trial, boost)["state"]
+
+
+def standing(trial, boost):
+    """How a case stands at the bowls, and its verdict.
+
+    Inputs: `trial` of `prepare_cases` that is neither hot fuel nor idle, `boost` [Pa gauge]. Result: dict of `boost` [Pa gauge]
+    of the case, `full` [m3/s] at full throttle, `asked` of `network.at_bowls` with the whole demand, `least` [Pa], the smallest
+    spare of that, `left_target` (the pump no longer reaches the regulator's target) and `state`. Errors: none. Source:
+    "short" where a bowl does not get its fuel, "holds" where `network.headroom` is not below 0, else "thin".
+
+    >>> from tests.builds import car
+    >>> found = standing(prepare_cases(car())[0], 1.5e5)
+    >>> found["state"], found["left_target"]
+    ('thin', True)
+    """
+    system = trial["system"]
     at = boost_of(trial, boost)
     full = network.full_demand(system, at)["flow"]
     asked = network.at_bowls(system, at, full, 1.0)
-    now = network.least_spare(asked)
-    if now < 0.0:
-        return "short"
-    if network.over_target(system, at, asked["flow"]) < 0.0:
-        return "thin"
-    more = network.least_spare(network.at_bowls(system, at, full, 1.0 + system["flow_margin"]))
-    return "holds" if now >= system["pressure_margin"] and more >= 0.0 else "thin"
+    least = network.least_spare(asked)
+    left = network.over_target(system, at, asked["flow"]) < 0.0
+    found = "thin"
+    if least < 0.0:
+        found = "short"
+    elif not left and least >= system["pressure_margin"]:
+        more = network.least_spare(network.at_bowls(system, at, full, 1.0 + system["flow_margin"]))
+        found = "holds" if more >= 0.0 else "thin"
+    return {"boost": at, "full": full, "asked": asked, "least": least, "left_target": left, "state": found}
+
+
+def floods(system, floor):
+    """Whether idle must be expected to flood: fuel pressure with no boost that is more than was set, or than the needles hold.
+
+    Inputs: `system` of `network.prepare_system`, `floor` [Pa gauge] or None, its `network.return_floor`. Result: truth. Errors:
+    none. Source: definition of this project.
+
+    >>> from tests.builds import car
+    >>> [floods(system, network.return_floor(system)) for system in [network.prepare_system(car(return_line__hose=hose)) for hose in ["dash-4", "dash-6"]]]
+    [True, False]
+    """
+    highest = system["base"] if floor is None else max(system["base"], floor)
+    return highest > system["base"] * (1.0 + 1e-9) or highest > system["build"]["limits"]["needle_pressure"]
 
 
 def worse(first, second):
@@ -251,9 +279,10 @@ def worse(first, second):
 
 
 def worst_state(cases, boost):
-    """The worst of all cases' verdicts.
+    """The verdict on a build at a boost, as the supply check gives it: the worst of all cases', and of a flood at idle.
 
-    Inputs: `cases` of `prepare_cases`, `boost` [Pa gauge]. Result: "holds", "thin" or "short". Errors: none. Source: `state`.
+    Inputs: `cases` of `prepare_cases`, `boost` [Pa gauge]. Result: "holds", "thin" or "short". Errors: none. Source: `state`,
+    `floods`; a flood at idle is thin.
 
     >>> from tests.builds import car
     >>> worst_state(prepare_cases(car()), 1.5e5)
@@ -264,4 +293,5 @@ def worst_state(cases, boost):
         there = state(trial, boost)
         if worse(there, found):
             found = there
-    return found
+    system = cases[0]["system"]
+    return "thin" if found == "holds" and floods(system, network.return_floor(system)) else found

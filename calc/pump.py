@@ -276,7 +276,7 @@ def pump_pressure(pump, flow):
     """Highest pressure at which a running pump still gives a flow; the inverse of `pump_flow`.
 
     Inputs: `pump` of `running_pump`, `flow` [m3/s] up to the pump's `most_flow`. Result: [Pa gauge]: the pump's limit for
-    flows up to the last point's. Errors: none. Source: see `running_pump`, `bracket.last_not_negative`.
+    flows up to the last point's. Errors: none. Source: see `running_pump`; Newton's method, `bracket.last_not_negative`.
 
     >>> pump = running_pump({"curve": [[1e5, 1e-4], [4e5, 4e-5]], "rated_voltage": 13.5, "pumps": 1, "allowance": 0.0}, 13.5, "")
     >>> pump_pressure(pump, 8e-5), pump_pressure(pump, 1e-5)
@@ -288,6 +288,8 @@ def pump_pressure(pump, flow):
         return pump["limit"]
     while i > 1 and knots[i - 1]["flow"] < flow:
         i -= 1
+    if len(pump["parts"]) == 1:
+        return _pressure_on_piece(pump["parts"][0]["curve"], i - 1, flow)
     before = knots[i - 1]
     after = knots[i]
     return bracket.last_not_negative(
@@ -298,6 +300,39 @@ def pump_pressure(pump, flow):
         after["flow"] - flow,
         1e-15 * pump["limit"],
     )
+
+
+def _pressure_on_piece(curve, i, flow):
+    """Where a piece of a curve that falls has a flow: the inverse of `curve_value`, by Newton's steps that never leave the bracket."""
+    gap = curve["x"][i + 1] - curve["x"][i]
+    rise = curve["y"][i + 1] - curve["y"][i]
+    wanted = flow - curve["y"][i]
+    s = wanted / rise
+    if curve["slope"] is not None:
+        start = curve["slope"][i] * gap
+        end = curve["slope"][i + 1] * gap
+        s = _share_of_piece(wanted, start, 3.0 * rise - 2.0 * start - end, start + end - 2.0 * rise, s)
+    return curve["x"][i] + s * gap
+
+
+def _share_of_piece(wanted, first, second, third, s):
+    """s from 0 to 1 where first s + second s^2 + third s^3, which falls, is `wanted`."""
+    low = 0.0
+    high = 1.0
+    for _ in range(bracket.MOST_STEPS):
+        left = s * (first + s * (second + s * third)) - wanted
+        if left >= 0.0:
+            low = s
+        else:
+            high = s
+        steep = first + s * (2.0 * second + 3.0 * s * third)
+        step = s - left / steep if steep < 0.0 else low
+        if not low < step < high:
+            step = 0.5 * (low + high)
+        if abs(step - s) <= 1e-15:
+            break
+        s = step
+    return s
 
 
 def is_electric(settings):

@@ -149,7 +149,7 @@ def supply_check(inputs):
     Inputs: dict of `boost` [Pa gauge], `throttle` (share of the full-throttle demand), `case` (which case the numbers are of)
     and the sections `engine`, `charge`, `fuel`, `pump`, `wiring`, `supply_line`, `return_line`, `regulator`, `feed`, `seats`,
     `vents`, `air`, `launch`, `limits` with the fields of the form (SI). Results: those of `supply_point` and
-    `supply_changes`. Errors: ValueError naming section and field for a part that cannot be (`network.prepare_system`).
+    `supply_changes`; each of `cases` with its own `weak_link`. Errors: ValueError naming section and field for a part that cannot be (`network.prepare_system`).
     Source: `cases`, `network`.
 
     >>> from tests.builds import car
@@ -158,11 +158,24 @@ def supply_check(inputs):
     ('holds', 'full', 'pump', 110316.)
     """
     results = supply_point(inputs)
-    results["changes"] = supply_changes(inputs)["changes"]
+    prepared = cases.prepare_cases(inputs)
+    steps = better.prepare_steps(inputs)
+    results["changes"] = better.change_rows(prepared, steps)
+    _add_weak_links(results["cases"], prepared, steps)
     if inputs.get("sources") is not None:
         told = sure.how_sure(inputs, inputs["sources"])
         results.update(sure.joined(results, inputs["boost"], told))
     return results
+
+
+def _add_weak_links(rows, prepared, steps):
+    """What sets each case's own ceiling: dear, and so left out of what follows a slider."""
+    for i in range(len(prepared)):
+        if prepared[i]["case"] == "hot":
+            rows[i]["weak_link"] = HOT
+        else:
+            alone = [{"part": step["part"], "cases": [step["cases"][i]]} for step in steps]
+            rows[i]["weak_link"] = better.weak_link([prepared[i]], rows[i]["boost_ceiling"], alone)
 
 
 def supply_frame(inputs):
@@ -170,7 +183,7 @@ def supply_frame(inputs):
 
     Inputs: as `supply_check`; `boost` is not read. Results: `boost_ceiling` [Pa gauge], `ceiling_case` and `weak_link` as in
     `supply_point`; `reach` [Pa gauge], the boost up to which the pictures go at least; `cases`, those of
-    `cases.prepare_cases` with `boost_ceiling` and `weak_link` of each; `return_floor`; `sweep` up to the most
+    `cases.prepare_cases` with `boost_ceiling` of each, and "idle" where that floods; `return_floor`; `sweep` up to the most
     boost that is looked at and `gauge_card` to well past the reach. Errors: as `supply_check`. Source: `cases`, `network`.
 
     >>> from tests.builds import car
@@ -180,15 +193,14 @@ def supply_frame(inputs):
     prepared = cases.prepare_cases(inputs)
     steps = better.prepare_steps(inputs)
     floor = network.return_floor(prepared[0]["system"])
-    for i in range(len(prepared)):
-        prepared[i]["boost_ceiling"] = cases.ceiling(prepared[i])
-        prepared[i]["weak_link"] = _weak_link_of(prepared, i, steps)
+    for trial in prepared:
+        trial["boost_ceiling"] = cases.ceiling(trial)
     lowest = _lowest_ceiling(prepared)
     ceiling = lowest["boost_ceiling"]
     hot = lowest["case"] == "hot" and ceiling is not None
     link = HOT if hot else better.weak_link(prepared, ceiling, steps)
-    if _floods(prepared[0]["system"], floor):
-        prepared.append({"case": "idle", "system": prepared[0]["system"], "most": 0.0, "boost_ceiling": None, "weak_link": None})
+    if cases.floods(prepared[0]["system"], floor):
+        prepared.append({"case": "idle", "system": prepared[0]["system"], "most": 0.0, "boost_ceiling": None})
     reach = LOWEST_SWEEP if ceiling is None else ceiling
     return {
         "boost_ceiling": ceiling,
@@ -200,19 +212,6 @@ def supply_frame(inputs):
         "sweep": _boost_rows(_drawn_case(prepared, inputs.get("case"), lowest), reach, floor),
         "gauge_card": _gauge_card(prepared, FRAME_REACH * reach, floor),
     }
-
-
-def _floods(system, floor):
-    """Fuel pressure with no boost that is more than was set, or more than the needles hold."""
-    highest = system["base"] if floor is None else max(system["base"], floor)
-    return highest > system["base"] * (1.0 + 1e-9) or highest > system["build"]["limits"]["needle_pressure"]
-
-
-def _weak_link_of(prepared, i, steps):
-    if prepared[i]["case"] == "hot":
-        return HOT
-    alone = [{"part": step["part"], "cases": [step["cases"][i]]} for step in steps]
-    return better.weak_link([prepared[i]], prepared[i]["boost_ceiling"], alone)
 
 
 def _lowest_ceiling(prepared):
@@ -248,10 +247,12 @@ def supply_point(inputs, frame=None):
     hot fuel) and `worst_ceiling` [Pa gauge] (None for a flood at idle, whose spare is of the worst case under boost), its `worst_boost`
     [Pa gauge]; where it is short `worst_gauge` [Pa gauge], what the fuel
     gauge falls to, `worst_missing`, the share of the fuel that is missing, `worst_empty_after` [s], None otherwise;
-    `left_target` (the pump no longer reaches the regulator's target); `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
+    `left_target` (the pump no longer reaches the regulator's target); `caveat`, a sentence on what a verdict that is not short does
+    not cover, or None; `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
     missed at any boost, None where kept to 60 psi; `ceiling_case`, which case sets it; `weak_link` (a word), the part whose
     next step raises it most; `cases`, a list of `case`, `boost` [Pa gauge] of that case, `state`, `boost_ceiling`,
-    `spare_pressure`, `spare_fraction`, `weak_link` and `gauge`, `missing`, `empty_after`, `left_target` likewise; `gauge_card`, rows of `boost`, `least` (the highest of the cases' least),
+    `spare_pressure`, `spare_fraction`, `gauge`, `missing`, `empty_after`, `left_target` likewise, `weak_link` None (`supply_check`
+    has it); `gauge_card`, rows of `boost`, `least` (the highest of the cases' least),
     `expected` (the lowest of the cases' expected) [Pa gauge], `state` (the worst).
 
     The numbers are of `shown_case`, the one asked for by `case` where it applies, else the worst, at its boost `shown_boost`
@@ -276,12 +277,14 @@ def supply_point(inputs, frame=None):
     """
     frame = supply_frame(inputs) if frame is None else frame
     boost = inputs["boost"]
-    rows = [_case_row(trial, boost) for trial in frame["cases"]]
+    stands = [_stand(trial, boost) for trial in frame["cases"]]
+    rows = [_case_row(frame["cases"][i], boost, stands[i]) for i in range(len(stands))]
     worst = _worst_row(rows)
     # Idle has only its word: the numbers beside it are of the worst of the others.
     counted = worst if rows[worst]["case"] != "idle" else _worst_row(rows[:-1])
     asked_for = _asked_for(rows, inputs.get("case"))
-    shown = frame["cases"][counted if asked_for is None else asked_for]
+    number = counted if asked_for is None else asked_for
+    shown = frame["cases"][number]
     results = {
         "state": rows[worst]["state"],
         "worst_case": rows[worst]["case"],
@@ -293,6 +296,7 @@ def supply_point(inputs, frame=None):
         "worst_missing": rows[counted]["missing"],
         "worst_empty_after": rows[counted]["empty_after"],
         "left_target": rows[counted]["left_target"],
+        "caveat": _caveat(frame["cases"][0]["system"], rows[worst]["state"]),
         "boost_ceiling": frame["boost_ceiling"],
         "ceiling_case": frame["ceiling_case"],
         "weak_link": frame["weak_link"],
@@ -306,11 +310,12 @@ def supply_point(inputs, frame=None):
     system = shown["system"]
     at = results["shown_boost"]
     demand = network.full_demand(system, at)
-    asked = network.at_bowls(system, at, demand["flow"], 1.0)
-    found = network.solve(system, at, demand["flow"])
+    there = cases.standing(shown, boost) if stands[number] is None else stands[number]
+    asked = there["asked"]
+    found = _solved(system, there)
     results.update(_numbers(system, at, demand, asked, found))
     if asked_for is None:
-        row = _card_row(frame["cases"], boost, frame["return_floor"])
+        row = _card_row(frame["cases"], stands, boost, frame["return_floor"])
         results["gauge_least"] = row["least"]
         results["gauge_reading"] = row["expected"]
     inlet = network.pump_inlet(system, network.most_pump_flow(system, boost))
@@ -324,47 +329,69 @@ def supply_point(inputs, frame=None):
     return results
 
 
+def _caveat(system, state):
+    """What a verdict does not cover: on a rail the fuel moves on while the bowls fill, which no steady sum sees."""
+    if state == "short" or system["build"]["feed"]["layout"] != "series" or len(system["bowls"]) < 2:
+        return None
+    return "Steady flow only: what a rail does while the bowls fill is not in it."
+
+
 def _is_apart(name):
     """A case that has nothing of its own at the bowls."""
     return name == "hot" or name == "idle"
 
 
-def _case_row(trial, boost):
+def _stand(trial, boost):
+    """How a case stands at the bowls; None for one that has nothing of its own there."""
+    return None if _is_apart(trial["case"]) else cases.standing(trial, boost)
+
+
+def _solved(system, there):
+    """What really flows, worked out once for each standing."""
+    if there.get("found") is None:
+        there["found"] = network.solve(system, there["boost"], there["full"])
+    return there["found"]
+
+
+def _case_row(trial, boost, there):
     """How a case stands where a boost is looked at."""
     at = cases.boost_of(trial, boost)
     row = {
         "case": trial["case"],
         "boost": at,
-        "state": cases.state(trial, boost),
+        "state": "thin",
         "boost_ceiling": trial["boost_ceiling"],
         "spare_pressure": None,
         "spare_fraction": None,
-        "weak_link": trial["weak_link"],
+        "weak_link": None,
         "gauge": None,
         "missing": None,
         "empty_after": None,
         "left_target": False,
     }
     if trial["case"] == "hot":
+        row["state"] = cases.state(trial, boost)
         row["spare_pressure"] = cases.inlet_spare(trial, boost)
         return row
     if trial["case"] == "idle":
         return row
-    system = trial["system"]
-    full = network.full_demand(system, at)["flow"]
-    asked = network.at_bowls(system, at, full, 1.0)
-    row["spare_pressure"] = network.least_spare(asked)
-    row["left_target"] = network.over_target(system, at, asked["flow"]) < 0.0
+    return _at_the_bowls(row, trial["system"], there)
+
+
+def _at_the_bowls(row, system, there):
+    row["state"] = there["state"]
+    row["spare_pressure"] = there["least"]
+    row["left_target"] = there["left_target"]
     if row["state"] != "short":
-        row["spare_fraction"] = network.least_spare_fraction(system, at, full)
+        row["spare_fraction"] = network.least_spare_fraction(system, there["boost"], there["full"])
         return row
-    found = network.solve(system, at, full)
-    seen = network.spare_as_seen(system, at, asked, found)
+    found = _solved(system, there)
+    seen = network.spare_as_seen(system, there["boost"], there["asked"], found)
     row["spare_pressure"] = min(seen["pressures"])
     row["spare_fraction"] = -max(seen["missing"])
     row["gauge"] = _gauge(system, found["node"], found["flows"])
     row["missing"] = max(seen["missing"])
-    row["empty_after"] = _time_to_empty(system, asked, found["flows"])
+    row["empty_after"] = _time_to_empty(system, there["asked"], found["flows"])
     return row
 
 
@@ -518,7 +545,7 @@ def _gauge_card(prepared, reach, floor):
     """At each boost: what the fuel gauge must read at least, and what it should read when all is well."""
     step = prepared[0]["system"]["build"]["limits"]["card_step"]
     count = min(MOST_CARD_ROWS, math.ceil(reach / step))
-    return [_card_row(prepared, step * i, floor) for i in range(count + 1)]
+    return [_card_row_at(prepared, step * i, floor) for i in range(count + 1)]
 
 
 def _card_to(frame, boost):
@@ -529,35 +556,38 @@ def _card_to(frame, boost):
     step = prepared[0]["system"]["build"]["limits"]["card_step"]
     count = min(MOST_CARD_ROWS, math.ceil(reach / step))
     for i in range(len(rows), count + 1):
-        rows.append(_card_row(prepared, step * i, frame["return_floor"]))
+        rows.append(_card_row_at(prepared, step * i, frame["return_floor"]))
     return rows
 
 
-def _card_row(prepared, boost, floor):
+def _card_row_at(prepared, boost, floor):
+    return _card_row(prepared, [_stand(trial, boost) for trial in prepared], boost, floor)
+
+
+def _card_row(prepared, stands, boost, floor):
     """Worst of the cases that are met at this boost; a start with less boost than this has no gauge reading here."""
     least = None
     expected = None
     found = "holds"
-    for trial in prepared:
-        there = cases.state(trial, boost)
-        if cases.worse(there, found):
-            found = there
-        if not _is_apart(trial["case"]) and cases.boost_of(trial, boost) == boost:
-            system = trial["system"]
-            full = network.full_demand(system, boost)["flow"]
-            asked = network.at_bowls(system, boost, full, 1.0)
-            needed = _gauge_least(system, asked)
-            reading = _gauge_at(system, boost, full, asked, there, floor)
+    for i in range(len(prepared)):
+        there = stands[i]
+        state = cases.state(prepared[i], boost) if there is None else there["state"]
+        if cases.worse(state, found):
+            found = state
+        if there is not None and there["boost"] == boost:
+            needed = _gauge_least(prepared[i]["system"], there["asked"])
+            reading = _gauge_at(prepared[i]["system"], there, floor)
             least = needed if least is None else max(least, needed)
             expected = reading if expected is None else min(expected, reading)
     return {"boost": boost, "least": least, "expected": expected, "state": found}
 
 
-def _gauge_at(system, boost, full, asked, state, floor):
+def _gauge_at(system, there, floor):
     """What the gauge reads, with less work where the bowls get their fuel and the return line is wide enough."""
-    if state != "short" and (floor is None or floor <= network.target_pressure(system, boost)):
+    asked = there["asked"]
+    if there["state"] != "short" and (floor is None or floor <= network.target_pressure(system, there["boost"])):
         return _gauge(system, asked["node"], [bowl["flow"] for bowl in asked["bowls"]])
-    found = network.solve(system, boost, full)
+    found = _solved(system, there)
     return _gauge(system, found["node"], found["flows"])
 
 
@@ -580,7 +610,7 @@ def supply_changes(inputs):
 def _supply_notes(system, results, found):
     notes = [_state_note(results)]
     if results["inlet_state"] == "short" and results["worst_case"] != "hot":
-        notes.append(_hot_note("short"))
+        notes.append(_hot_note("short", results))
     if results["worst_empty_after"] is not None:
         notes.append("The engine goes lean before a bowl is empty; a short pass may hide it, a long one does not.")
     notes.append(_ceiling_note(results))
@@ -609,14 +639,10 @@ def _supply_notes(system, results, found):
 def _state_note(results):
     trial = results["worst_case"]
     if trial == "hot":
-        return _hot_note(results["state"])
+        return _hot_note(results["state"], results)
     words = cases.words(trial)
     if results["state"] == "holds":
-        return (
-            "The bowls stay full at {boost} of boost in every case; "
-            + words
-            + " {worst_spare_pressure} and {worst_spare_fraction} of flow are spare."
-        )
+        return _full_bowls(results) + words + " {worst_spare_pressure} and {worst_spare_fraction} of flow are spare."
     opening = cases.opening(trial)
     if trial == "idle":
         return "Expect flooding at idle; under boost the bowls stay full, and at {boost} nothing else is short of your margins."
@@ -642,7 +668,7 @@ def _state_note(results):
     )
 
 
-def _hot_note(state):
+def _hot_note(state, results):
     if state == "short":
         return (
             "The fuel boils at the pump inlet: it needs {vapour_pressure} and has {inlet_pressure}. "
@@ -650,7 +676,15 @@ def _hot_note(state):
         )
     if state == "thin":
         return "Hot fuel: only {inlet_spare} is left before it boils at the pump inlet; the bowls stay full at {boost} of boost."
-    return "The bowls stay full at {boost} of boost in every case; hot fuel has {inlet_spare} before it boils at the pump inlet."
+    return _full_bowls(results) + "hot fuel has {inlet_spare} before it boils at the pump inlet."
+
+
+def _full_bowls(results):
+    if results["caveat"] is None:
+        return "The bowls stay full at {boost} of boost in every case; "
+    return (
+        "In steady flow the bowls stay full at {boost} of boost in every case, but this sum cannot see what a rail does while they fill; "
+    )
 
 
 def _ceiling_note(results):

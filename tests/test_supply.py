@@ -8,9 +8,9 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
-from scipy.optimize import root
+from scipy.optimize import brentq, root
 
-from calc import fuels, network, plumbing, supply
+from calc import cases, fuels, network, plumbing, supply
 from tests.builds import PSI, car
 from webapp.forms import FORMS
 
@@ -73,6 +73,25 @@ def cars(draw, **fixed):
         **fixed,
     }
     return car(**changes)
+
+
+WIDE = {
+    "return_line__hose": st.sampled_from(SIZES),
+    "limits__needle_pressure": st.sampled_from([5 * PSI, 9 * PSI]),
+    "fuel__temperature": st.sampled_from([298.15, 325.0]),
+    "launch__boost": st.sampled_from([None, 2 * PSI]),
+    "vents__share": st.sampled_from([1.0, 0.9]),
+}
+
+
+@given(cars(), st.fixed_dictionaries(WIDE))
+@settings(max_examples=60, deadline=None, derandomize=True)
+def test_the_state_of_a_build_is_the_same_asked_for_alone(build, changes):
+    for name, value in changes.items():
+        section, field = name.split("__")
+        build = changed(build, section, **{field: value})
+    answer = supply.supply_point(build)
+    assert cases.worst_state(cases.prepare_cases(build), build["boost"]) == answer["state"]
 
 
 # Common practice
@@ -834,3 +853,267 @@ def test_two_pumps_behind_one_another_hold_twice_the_pressure():
     one, two = network.prepare_system(car()), network.prepare_system(pumped(pumps=2.0, arrangement="behind"))
     assert two["pump"]["limit"] == pytest.approx(2.0 * one["pump"]["limit"])
     assert two["pump"]["most_flow"] == pytest.approx(one["pump"]["most_flow"])
+
+
+# The words that are read first
+
+
+def first(**changes):
+    answer = supply.supply_point(car(**changes))
+    return answer["state"], answer["worst_case"], answer["notes"][0]
+
+
+PART = {"seats__primary_diameter": 0.0024}
+AT_LINE = {"launch__on": True, "launch__distance": 6.0}
+FAR_TARGET = {
+    "regulator__base_pressure": 14 * PSI,
+    "limits__needle_pressure": 20 * PSI,
+    "seats__primary_diameter": 0.004,
+    "seats__secondary_diameter": 0.004,
+}
+SPARE = "The bowls stay full at {boost} of boost in every case; "
+THIN = " the bowls stay full at {boost} of boost, but from {worst_ceiling} on with less spare than you want"
+LEFT = " the bowls stay full at {boost} of boost, but the pump has left the regulator's target"
+SHORT = " {worst_missing} of the fuel is missing at {worst_boost} of boost: the gauge falls to {worst_gauge}, and a bowl is empty"
+BOILS = "The fuel boils at the pump inlet: it needs {vapour_pressure} and has {inlet_pressure}."
+RAIL = "In steady flow the bowls stay full at {boost} of boost in every case, but this sum cannot see what a rail does"
+
+
+def ceiling_of(case, **changes):
+    return {row["case"]: row["boost_ceiling"] for row in supply.supply_point(car(**changes))["cases"]}[case]
+
+
+def last_fed(case, **changes):
+    """The boost at which a case's bowls are only just fed."""
+    system = {trial["case"]: trial["system"] for trial in cases.prepare_cases(car(**changes))}[case]
+
+    def spare(boost):
+        return network.least_spare(network.at_bowls(system, boost, network.full_demand(system, boost)["flow"], 1.0))
+
+    return brentq(spare, 0.0, 50 * PSI, xtol=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("border", "changes", "worst", "below", "above"),
+    [
+        (ceiling_of, {}, "full", ("holds", SPARE + "at full throttle"), ("thin", "At full throttle" + THIN)),
+        (last_fed, {}, "full", ("thin", "At full throttle" + LEFT), ("short", "At full throttle" + SHORT)),
+        (ceiling_of, PART, "part", ("holds", SPARE + "with the primaries alone"), ("thin", "With the primaries alone" + THIN)),
+        (last_fed, PART, "part", ("thin", "With the primaries alone" + THIN), ("short", "With the primaries alone" + SHORT)),
+        (ceiling_of, AT_LINE, "line", ("holds", SPARE + "leaving the line"), ("thin", "Leaving the line" + LEFT)),
+        (last_fed, AT_LINE, "line", ("thin", "Leaving the line" + LEFT), ("short", "Leaving the line" + SHORT)),
+        (ceiling_of, FAR_TARGET, "full", ("holds", SPARE + "at full throttle"), ("thin", "At full throttle" + LEFT)),
+        (ceiling_of, {"feed__layout": "series"}, "full", ("holds", RAIL), ("thin", "At full throttle" + THIN)),
+    ],
+    ids=["full", "full short", "part", "part short", "line", "line short", "target", "rail"],
+)
+def test_the_first_sentence_on_both_sides_of_each_border(border, changes, worst, below, above):
+    at = border(worst, **changes)
+    for boost, (state, sentence) in ((at - 1.0, below), (at + 1.0, above)):
+        told = first(**changes, boost=boost)
+        assert told[:2] == (state, worst)
+        assert told[2].startswith(sentence)
+
+
+def test_the_first_sentence_on_hot_fuel():
+    """Outside pressure moves the spare at the pump inlet pascal for pascal (the boiling point is common knowledge)."""
+    hot = {"fuel__temperature": 325.0}
+    spare = supply.supply_point(car(**hot, air__pressure=90e3))["inlet_spare"]
+    none = 90e3 - spare
+    for outside, state, sentence in (
+        (none + 10e3 + 1.0, "holds", SPARE),
+        (none + 10e3 - 1.0, "thin", "Hot fuel: only {inlet_spare} is left before it boils"),
+        (none + 1.0, "thin", "Hot fuel: only {inlet_spare} is left before it boils"),
+        (none - 1.0, "short", BOILS),
+    ):
+        told = first(**hot, air__pressure=outside)
+        assert told[0] == state and told[2].startswith(sentence)
+        assert told[1] == "hot" or state == "holds"
+
+
+def test_the_first_sentence_on_a_flood_at_idle():
+    floor = supply.supply_point(car(return_line__length=9.0))["return_floor"]
+    for base, worst, sentence in ((floor + 10.0, "full", SPARE), (floor - 10.0, "idle", "Expect flooding at idle")):
+        answer = supply.supply_point(car(return_line__length=9.0, regulator__base_pressure=base))
+        assert (answer["state"], answer["worst_case"]) == ("holds" if worst == "full" else "thin", worst)
+        assert answer["notes"][0].startswith(sentence)
+    # A flood neither moves the ceiling nor is looked at; its row has a word and no numbers.
+    assert answer["ceiling_case"] == "full" and answer["worst_ceiling"] is None
+    assert answer["boost_ceiling"] == network.boost_ceiling(
+        network.prepare_system(car(return_line__length=9.0, regulator__base_pressure=base))
+    )
+    assert supply.supply_point(car(return_line__length=9.0, regulator__base_pressure=base, case="idle"))["shown_case"] == "full"
+    # The needles have a limit of their own.
+    limit = 9 * PSI
+    for base, state in ((limit, "holds"), (limit * 1.001, "thin")):
+        assert first(regulator__base_pressure=base, limits__needle_pressure=limit)[0] == state
+
+
+def test_nothing_flows_in_against_a_fixed_regulator():
+    # Common practice, no source: at 7 psi of boost a system fixed at 6 psi is pushed back.
+    state, _, sentence = first(regulator__ratio=0.0, boost=7 * PSI)
+    assert state == "short" and "nothing flows in" in sentence
+
+
+def test_only_a_rail_to_two_sides_has_a_caveat():
+    rail = {"feed__layout": "series"}
+    assert "Steady flow only" in supply.supply_point(car(**rail))["caveat"]
+    assert supply.supply_point(car(**rail, boost=ceiling_of("full", **rail) + 10.0))["caveat"] is not None
+    assert supply.supply_point(car(**rail, boost=29 * PSI))["caveat"] is None
+    assert supply.supply_point(car(**rail, seats__secondary_seats=0.0))["caveat"] is None
+    assert supply.supply_point(car())["caveat"] is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "state", "sentence"),
+    [
+        ({"boost": 14.99 * PSI}, "holds", "At {boost} of boost the carburettor needs {required_pressure}"),
+        ({"boost": 15.1 * PSI}, "thin", "At {boost} of boost only {spare_pressure} is spare"),
+        ({"boost": 15.9 * PSI}, "thin", "At {boost} of boost only {spare_pressure} is spare"),
+        ({"boost": 16.1 * PSI}, "short", "The pump cannot hold what the regulator asks for at {boost} of boost"),
+        ({"boost": 5 * PSI, "regulator_ratio": 0.0}, "holds", "At {boost} of boost the carburettor needs {required_pressure}"),
+        ({"boost": 5.1 * PSI, "regulator_ratio": 0.0}, "thin", "At {boost} of boost only {spare_pressure} is spare"),
+        ({"boost": 5.9 * PSI, "regulator_ratio": 0.0}, "thin", "At {boost} of boost only {spare_pressure} is spare"),
+        ({"boost": 6.0 * PSI, "regulator_ratio": 0.0}, "short", "At {boost} of boost the bowls push back"),
+    ],
+)
+def test_the_first_sentence_on_fuel_pressure(changes, state, sentence):
+    answer = supply.fuel_pressure(asked(**changes))
+    assert answer["state"] == state and answer["notes"][0].startswith(sentence)
+
+
+@pytest.mark.parametrize(
+    ("over", "state", "sentence"),
+    [
+        (0.51, "holds", "The return line lets the regulator hold {base_pressure}"),
+        (0.49, "thin", "The return floor of {return_floor} comes close to the base pressure"),
+        (0.01, "thin", "The return floor of {return_floor} comes close to the base pressure"),
+        (-0.01, "short", "The return line holds {return_floor}: the regulator cannot bring idle down"),
+    ],
+)
+def test_the_first_sentence_on_the_return_floor(over, state, sentence):
+    floor = supply.return_floor({**car(), "margin": 0.5 * PSI})["return_floor"]
+    answer = supply.return_floor({**car(regulator__base_pressure=floor + over * PSI), "margin": 0.5 * PSI})
+    assert answer["return_floor"] == pytest.approx(floor) and answer["spare"] == pytest.approx(over * PSI)
+    assert answer["state"] == state and answer["notes"][0].startswith(sentence)
+    assert ("flood" in answer["notes"][0]) == (state == "short")
+
+
+# A short supply, as the gauge shows it, and a return line that backs up, by equations of the test's own
+
+
+def drop_in(line, flow, density, viscosity, fittings=None):
+    """Darcy-Weisbach by fluids, with Colebrook's friction (laminar below)."""
+    bore = plumbing.bore({"hose": line["hose"]}, "")
+    velocity = flow / (math.pi / 4.0 * bore**2)
+    if velocity <= 0.0:
+        return 0.0
+    factor = fluids.friction_factor(Re=density * velocity * bore / viscosity, eD=1.5e-6 / bore, Method="Colebrook")
+    return fluids.dP_from_K(fluids.K_from_f(fd=factor, L=line["length"], D=bore) + line["fittings"], rho=density, V=velocity)
+
+
+def own_equations(build):
+    """Pump to node, return, and feed with seat, each a function of flow."""
+    fuel = fuels.properties(build["fuel"], build["fuel"]["temperature"])
+    density, viscosity = fuel["density"], fuel["viscosity"]
+    ratio = build["wiring"]["voltage"] / build["pump"]["rated_voltage"]
+    points = build["pump"]["curve"]
+    curve = PchipInterpolator([p for p, _ in points], [q for _, q in points])
+    line, seats, regulator = build["supply_line"], build["seats"], build["regulator"]
+    rise = density * 9.80665 * line["rise"]
+
+    def pumped(node, flow):
+        outlet = node + rise + drop_in(line, flow, density, viscosity) + line["filter_drop"] * (flow / line["filter_flow"]) ** 2
+        limit = points[-1][0]
+        return float(curve(min(outlet / ratio, limit))) * ratio * (1.0 - build["pump"]["allowance"])
+
+    def back(flow):
+        return (
+            drop_in(build["return_line"], flow, density, viscosity) + regulator["open_drop"] * (flow / regulator["open_flow"]) ** 2 - rise
+        )
+
+    def inlet(flow):
+        through = flow / (seats["coefficient"] * math.pi / 4.0 * seats["primary_diameter"] ** 2)
+        return drop_in(build["feed"], flow, density, viscosity) + density / 2.0 * through**2
+
+    return pumped, back, inlet
+
+
+@pytest.mark.parametrize("boost", [27.0, 28.0, 30.0])
+def test_the_gauge_of_a_short_supply_solved_a_second_way(boost):
+    build = car(boost=boost * PSI, case="full", feed__length=2.0, feed__hose="dash-4")
+    answer = supply.supply_point(build)
+    pumped, _, inlet = own_equations(build)
+    # Both bowls alike: each takes half of what the pump gives against the pressure that half needs.
+    flow = brentq(lambda all_of_it: pumped(boost * PSI + inlet(all_of_it / 2.0), all_of_it) - all_of_it, 1e-6, 1.4e-4, xtol=1e-16)
+    node = boost * PSI + inlet(flow / 2.0)
+    full = {row["case"]: row for row in answer["cases"]}["full"]
+    assert full["gauge"] == answer["gauge_reading"] == pytest.approx(node, rel=1e-6)
+    assert answer["delivered_flow"] == pytest.approx(flow, rel=1e-6)
+    assert full["missing"] == pytest.approx(1.0 - flow / answer["fuel_demand"], rel=1e-5)
+    assert full["empty_after"] == pytest.approx(1e-4 / (answer["fuel_demand"] - flow) * 2.0, rel=1e-5)
+    assert answer["worst_gauge"] is not None and answer["left_target"]
+
+
+@pytest.mark.parametrize("part", [False, True])
+def test_a_return_that_backs_up_is_one_balance(part):
+    """Gauge and flow of a return line that is too small, by the pump's and the return's own sum."""
+    build = car(return_line__hose="dash-4", boost=0.0, case="part" if part else "full")
+    answer = supply.supply_point(build)
+    pumped, back, _ = own_equations(build)
+    drawn = answer["fuel_demand"]
+    flow = brentq(lambda all_of_it: pumped(back(all_of_it - drawn), all_of_it) - all_of_it, drawn, 1.4e-4, xtol=1e-16)
+    assert answer["gauge_reading"] == pytest.approx(back(flow - drawn), rel=1e-5)
+    assert answer["pump_flow"] == pytest.approx(flow, rel=1e-6)
+    assert answer["gauge_reading"] > 6 * PSI
+    assert any("backs up" in note for note in answer["notes"])
+    # What it lifts is not counted as spare.
+    wide = supply.supply_point(car(return_line__hose="dash-10", boost=0.0, case="part" if part else "full"))
+    assert answer["least_spare_pressure"] == pytest.approx(wide["least_spare_pressure"], abs=1e-6)
+    assert wide["gauge_reading"] == pytest.approx(6 * PSI, rel=1e-9)
+    assert not any("backs up" in note for note in wide["notes"])
+
+
+def test_a_backed_up_return_that_feeds_short_bowls_is_one_balance():
+    """Fixed at 6 psi, at 7 of boost: only what the return line piles on top feeds the bowls."""
+    build = car(return_line__hose="dash-4", return_line__length=8.0, regulator__ratio=0.0, boost=7 * PSI, case="full")
+    answer = supply.supply_point(build)
+    assert answer["state"] == "short"
+    pumped, back, inlet = own_equations(build)
+    taken = answer["delivered_flow"]
+    flow = brentq(lambda all_of_it: pumped(back(all_of_it - taken), all_of_it) - all_of_it, taken, 1.4e-4, xtol=1e-16)
+    assert answer["gauge_reading"] == pytest.approx(back(flow - taken), rel=1e-5)
+    assert answer["pump_flow"] == pytest.approx(flow, rel=1e-6)
+    if taken < answer["fuel_demand"] * (1.0 - 1e-9):
+        assert answer["gauge_reading"] == pytest.approx(7 * PSI + inlet(taken / 2.0), rel=1e-5)
+    assert answer["least_spare_pressure"] < 0.0
+
+
+def test_the_working_is_of_the_bowl_that_has_least():
+    answer = supply.supply_point(car(seats__primary_diameter=0.0024, case="full"))
+    assert answer["spare_pressure"]["primary"] < answer["spare_pressure"]["secondary"]
+    working = {step["label"]: step["value"] for step in answer["steps"]}
+    assert working["Spare at the seat, worst bowl"] == pytest.approx(answer["spare_pressure"]["primary"], abs=1e-6)
+    other = supply.supply_point(car(seats__secondary_diameter=0.0024, case="full"))
+    working = {step["label"]: step["value"] for step in other["steps"]}
+    assert working["Spare at the seat, worst bowl"] == pytest.approx(other["spare_pressure"]["secondary"], abs=1e-6)
+
+
+@given(cars(), st.floats(0.1, 10.0), st.sampled_from(["supply_line", "return_line", "feed"]))
+@settings(max_examples=60, deadline=None, derandomize=True)
+def test_laws_of_the_verdict(build, more, section):
+    """Of sixty builds: the least ceiling counts, the card has the check's state, and a wider hose never lowers the ceiling."""
+    point = supply.supply_point(build)
+    ceilings = [row["boost_ceiling"] for row in point["cases"] if row["boost_ceiling"] is not None]
+    assert point["boost_ceiling"] == (min(ceilings) if ceilings else None)
+    row = point["gauge_card"][len(point["gauge_card"]) // 2]
+    assert supply.supply_point({**build, "boost": row["boost"]})["state"] == row["state"]
+    wide = supply.supply_point(wider(build, section))["boost_ceiling"]
+    assert wide is None or (point["boost_ceiling"] is not None and wide >= point["boost_ceiling"] - 1e-3)
+    if build["regulator"]["ratio"] == 1.0:
+        system = network.prepare_system(build)
+        low, high = (
+            network.least_spare(network.at_bowls(system, at, network.full_demand(system, at)["flow"], 1.0))
+            for at in (build["boost"], build["boost"] + more * PSI)
+        )
+        assert high <= low + 1e-6

@@ -29,18 +29,20 @@ export class CaseRow {
 
   show(results, looked) {
     say(this.worst, this.worstWords(results));
-    const told = results.cases.map((row) => ({ word: row.case, state: row.state, from: row.boost_ceiling === null ? null : this.units.text("gauge_pressure", row.boost_ceiling) }));
+    // A rail is looked at in steady flow only, and says so beside each word.
+    const steady = results.caveat !== null && results.caveat !== undefined;
+    const told = results.cases.map((row) => ({ word: row.case, state: row.state, steady: steady && row.state === "holds" && row.case !== "hot", from: row.boost_ceiling === null ? null : this.units.text("gauge_pressure", row.boost_ceiling) }));
     const worst = results.worst_case;
     const on = told.some(({ word }) => word === looked) ? looked : WORST;
     rebuild(this.list, [told, worst, on], () => told.map((one) => this.tile(one, worst, on)));
   }
 
-  tile({ word, state, from }, worst, on) {
+  tile({ word, state, steady, from }, worst, on) {
     const pressed = on === WORST ? word === worst : word === on;
     // At idle there are no numbers at the bowls to look at: it has its word, and the worst stays shown.
     const next = word === worst || word === "idle" ? WORST : word;
     return el("button", { type: "button", class: `case ${state}`, "aria-pressed": String(pressed), onclick: () => this.choose(next) },
       el("span", { class: "case-name" }, this.label(word), word === worst ? el("span", { class: "case-worst" }, " · worst") : null),
-      el("span", { class: `state-word ${state}` }, stateShape(state), state, from === null ? null : el("span", { class: "case-from" }, state === "holds" ? ` to ${from}` : ` from ${from}`)));
+      el("span", { class: `state-word ${state}` }, stateShape(state), steady ? "holds, steady flow" : state, from === null ? null : el("span", { class: "case-from" }, state === "holds" ? ` to ${from}` : ` from ${from}`)));
   }
 }

@@ -258,6 +258,7 @@ class SupplyCheck(Form):
     results = [
         result("state", "state", "Supply"),
         result("worst_case", "word", "Worst case", "Of full throttle, primaries alone, leaving the line and hot fuel."),
+        result("caveat", "word", "Not covered by the verdict"),
         result(
             "worst_spare_pressure",
             "pressure_difference",
