@@ -24,7 +24,8 @@ export class CaseRow {
     const at = (si) => this.units.text("gauge_pressure", si);
     const words = state === "holds" ? (ceiling === null ? "In every case, as far as is looked." : `In every case. First to give: ${this.label(limit).toLowerCase()}, at ${at(ceiling)}.`)
       : `${this.label(worst)}${own === null ? "" : own <= 0 ? ", at any boost" : `, from ${at(own)}`}.`;
-    return caveat ? `${words} ${caveat}` : words;
+    // What the word does not cover comes right after a word that sounds whole.
+    return !caveat ? words : state === "holds" ? `${caveat} ${words}` : `${words} ${caveat}`;
   }
 
   show(results, looked) {
@@ -41,8 +42,9 @@ export class CaseRow {
     const pressed = on === WORST ? word === worst : word === on;
     // At idle there are no numbers at the bowls to look at: it has its word, and the worst stays shown.
     const next = word === worst || word === "idle" ? WORST : word;
+    const rest = [steady ? " in steady flow" : "", from === null ? "" : `${state === "holds" ? " to" : " from"} ${from}`].join("");
     return el("button", { type: "button", class: `case ${state}`, "aria-pressed": String(pressed), onclick: () => this.choose(next) },
       el("span", { class: "case-name" }, this.label(word), word === worst ? el("span", { class: "case-worst" }, " · worst") : null),
-      el("span", { class: `state-word ${state}` }, stateShape(state), steady ? "holds, steady flow" : state, from === null ? null : el("span", { class: "case-from" }, state === "holds" ? ` to ${from}` : ` from ${from}`)));
+      el("span", { class: `state-word ${state}` }, stateShape(state), state, rest ? el("span", { class: "case-from" }, rest) : null));
   }
 }
