@@ -60,7 +60,8 @@ export class QuickView {
     const lines = [...new Set(rest.map(({ section }) => section))].map((section) => ({ section, gain: worth(section),
       left: rest.filter((one) => one.section === section).length })).sort((a, b) => b.gain - a.gain);
     const text = (gain) => `worth ${this.units.text("pressure_difference", gain)}`;
-    const rows = lines.map(({ section, gain, left }) => [section.name, section.label, [`${left} assumed`, gain > 0 ? text(gain) : null].filter(Boolean).join(", ")]);
+    const isShown = (gain) => this.units.number("pressure_difference", gain) !== this.units.number("pressure_difference", 0);
+    const rows = lines.map(({ section, gain, left }) => [section.name, section.label, [`${left} assumed`, isShown(gain) ? text(gain) : null].filter(Boolean).join(", ")]);
     rebuild(this.later, rows, () => [el("h2", {}, "Later"),
       el("p", {}, `${rest.length} more values are assumed. Measure or enter them in Build when you can.`),
       measure.length ? el("p", {}, "Worth: what the one value that matters most would add to the low end of your ceiling.") : null,
