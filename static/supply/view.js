@@ -159,7 +159,7 @@ export class SupplyView {
     const refused = Object.entries(errors);
     this.missing.hidden = refused.length === 0 && unknown.length === 0;
     rebuild(this.missing, [refused, unknown.map(({ word }) => word)], () => [
-      ...refused.map(([name, sentences]) => this.refusedLine(name, sentences.join(" "))),
+      refused.length ? el("ul", { class: "wrong-list" }, ...refused.map(([name, sentences]) => this.refusedLine(name, sentences.join(" ")))) : null,
       ...this.unknownLines(unknown.filter(({ names }) => !refused.some(([name]) => names.includes(name)))),
     ]);
   }
@@ -168,8 +168,8 @@ export class SupplyView {
     const [first, second] = name.split(".");
     const section = this.form.fields.find((field) => field.name === first && field.fields);
     const field = section?.fields.find((told) => told.name === second);
-    const begins = !section ? "" : field?.key ? `Your ${field.key} is not entered yet: ` : `${section.label}, ${field?.label ?? second}: `;
-    return el("div", { class: "refused" }, el("p", { class: "error" }, `${begins}${sentence}`), section ? el("a", { class: "next", href: `#/build/${first}` }, `Fix it in ${section.label}`) : null);
+    const begins = !section ? "" : field?.key ? `Your ${field.key} is not entered yet. ${field.label}: ` : `${section.label}, ${field?.label ?? second}: `;
+    return el("li", { class: "refused" }, el("p", { class: "error" }, `${begins}${sentence}`), section ? el("a", { class: "next", href: `#/build/${first}` }, `Fix it in ${section.label}`) : null);
   }
 
   unknownLines(unknown) {

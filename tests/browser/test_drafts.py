@@ -111,7 +111,7 @@ def test_what_is_typed_wrong_in_build_has_no_verdict_on_supply(page, server):
     page.wait_for_selector(".wrong-list:not([hidden])")
     assert "Base fuel pressure must lie between" in page.locator(".wrong-list").inner_text()
     assert not page.locator(".answer-head .state").is_visible()
-    page.get_by_role("link", name="Mend it in Regulator").click()
+    page.get_by_role("link", name="Fix it in Regulator").click()
     page.wait_for_selector(".build .form")
     assert base(page).input_value() == "800"
     base(page).fill("7")
