@@ -8,6 +8,9 @@ GAMMA = 1.4  # heat capacity ratio of air
 HEAT_CAPACITY = 1005.0  # J/(kg K) of air at constant pressure (from memory)
 # The air that a power is corrected to: 99 kPa of dry air at 25 C (SAE J1349, from memory).
 POWER_AIR = {"pressure": 99000.0, "temperature": 298.15, "humidity": 0.0}
+# Cooler effectiveness, common practice, no source: a usual cooler, counted where nobody said whether there is one, and a good
+# one, counted where there is one and nobody said how good.
+USUAL_COOLER, GOOD_COOLER = 0.7, 0.75
 COLDEST_MIXTURE = constants.FREEZING  # K; see `mixture_temperature`
 
 
@@ -35,17 +38,23 @@ def after_cooler(hot, coolant, effectiveness):
     return hot - effectiveness * (hot - coolant)
 
 
-def cooler_effectiveness(blower):
-    """Effectiveness of the charge cooler, if there is one.
+def cooler_guesses(blower):
+    """The cooler effectivenesses that have to be counted with what is known of a car.
 
-    Inputs: `blower`, a dict of `effectiveness` (fraction; missing or None: no cooler). Result: fraction. Errors: none.
-    Source: definition.
+    Inputs: `blower`, a dict that may have `cooler` ("yes" | "no" | None, as without it) and `effectiveness` (None: not known). Result:
+    list of effectivenesses, the one that leaves the air hottest first: one where it is known, two where nobody said whether
+    there is a cooler. A known effectiveness counts unless there is no cooler. Errors: none. Source: 70 and 75 per cent are
+    common practice, no source.
 
-    >>> cooler_effectiveness({"effectiveness": 0.7}), cooler_effectiveness({})
-    (0.7, 0.0)
+    >>> cooler_guesses({"cooler": None}), cooler_guesses({"cooler": "no", "effectiveness": 0.6}), cooler_guesses({"effectiveness": 0.6})
+    ([0.0, 0.7], [0.0], [0.6])
     """
-    given = blower.get("effectiveness")
-    return 0.0 if given is None else given
+    if blower.get("cooler") == "no":
+        return [0.0]
+    known = blower.get("effectiveness")
+    if known is not None:
+        return [known]
+    return [GOOD_COOLER] if blower.get("cooler") == "yes" else [0.0, USUAL_COOLER]
 
 
 def mixture_temperature(charge, evaporated, latent_heat, air_fuel_ratio):
@@ -66,8 +75,8 @@ def state_of_charge(today, blower, boost, fuel, lambda_target):
     """Follow the air from outside to the carburettor and into the engine.
 
     Inputs: `today`, a dict of `pressure` [Pa absolute], `temperature` [K], `humidity` (relative); `blower`, a dict of
-    `efficiency`, `inlet_loss` and `cooler_loss` [Pa], `effectiveness` (None: no cooler), `coolant_temperature` [K] (None: the outside air),
-    `evaporated`; `boost` [Pa gauge] at the carburettor; `fuel` of `fuels.properties`; `lambda_target`. Result: dict of
+    `efficiency`, `inlet_loss` and `cooler_loss` [Pa], `cooler` and `effectiveness` (`cooler_guesses`, of which the first, hottest
+    one counts), `coolant_temperature` [K] (None: the outside air), `evaporated`; `boost` [Pa gauge] at the carburettor; `fuel` of `fuels.properties`; `lambda_target`. Result: dict of
     `pressure_ratio`, `outlet_temperature`, `charge_temperature`, `mixture_temperature` [K], `pressure` [Pa absolute] at
     the carburettor, `outside_density`, `density` at the carburettor, `mixture_density` (air after the fuel has cooled
     it) [kg/m3]. Errors: ValueError at `inlet_loss` when it leaves no air. Source: `air.moist_density` outside, then the
@@ -86,7 +95,7 @@ def state_of_charge(today, blower, boost, fuel, lambda_target):
     ratio = (today["pressure"] + boost + blower["cooler_loss"]) / before
     hot = outlet_temperature(outside, ratio, blower["efficiency"])
     coolant = blower.get("coolant_temperature")
-    cooled = after_cooler(hot, outside if coolant is None else coolant, cooler_effectiveness(blower))
+    cooled = after_cooler(hot, outside if coolant is None else coolant, cooler_guesses(blower)[0])
     mixture = mixture_temperature(cooled, blower["evaporated"], fuel["latent_heat"], fuel["stoich"] * lambda_target)
     outside_density = air.moist_density(today["pressure"], outside, today["humidity"])
     density = outside_density * (today["pressure"] + boost) / today["pressure"] * outside / cooled
@@ -126,28 +135,88 @@ def fuel_for_air(air_flow, stoich, lambda_target):
     return air_flow / (stoich * lambda_target)
 
 
-def fuel_for_power(engine, blower, fuel):
+def fuel_for_power(engine, blower, fuel, made_in, made_at):
     """Mass of fuel that a known power asks for, for a density of the mixture.
 
-    Inputs: `engine`, a dict of `power` [W], `consumption` [kg/J], `power_boost` [Pa gauge] it was made at and `lambda_target`;
-    `blower` and `fuel` as `state_of_charge`. Result: [kg/s for 1 kg/m3]: times the density at another boost and in other air
-    it is the fuel there. Errors: as `state_of_charge`. Source: fuel follows the air; the power is taken as corrected to SAE
-    J1349 (`POWER_AIR`), as most dynos print it.
+    Inputs: `engine`, a dict of `power` [W], `consumption` [kg/J] and `lambda_target`; `blower` and `fuel` as `state_of_charge`;
+    `made_in`, the air in which the power was made, as `today` there, and `made_at`, the boost [Pa gauge]. Result: [kg/s for 1
+    kg/m3]: times the density at another boost and in other air it is the fuel there. Errors: as `state_of_charge`. Source: fuel
+    follows the air.
 
     >>> blower = {"efficiency": 0.7, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0, "coolant_temperature": None, "evaporated": 0.0}
-    >>> engine = {"power": 373e3, "consumption": 1.0e-7, "power_boost": 0.0, "lambda_target": 0.8}
-    >>> fuel_for_power(engine, blower, {"latent_heat": 350e3, "stoich": 14.6})
+    >>> engine = {"power": 373e3, "consumption": 1.0e-7, "lambda_target": 0.8}
+    >>> fuel_for_power(engine, blower, {"latent_heat": 350e3, "stoich": 14.6}, POWER_AIR, 0.0)
     0.032235
     """
-    there = state_of_charge(POWER_AIR, blower, engine["power_boost"], fuel, engine["lambda_target"])
+    there = state_of_charge(made_in, blower, made_at, fuel, engine["lambda_target"])
     return engine["power"] * engine["consumption"] / there["mixture_density"]
+
+
+def prepare_demand(engine, blower, fuel, made_in, made_at):
+    """What of the fuel demand boost and today's air do not change, once for each cooler that has to be counted.
+
+    Inputs: `engine`, a dict of `demand_from` ("air" | "power" | "both"), `lambda_target`, for air `displacement` [m3], `speed`
+    [rad/s], `volumetric_efficiency`, for power `power` [W] and `consumption` [kg/J]; `blower` and `fuel` as `state_of_charge`;
+    `made_in` and `made_at` as `fuel_for_power`. Result: list of dicts of `blower`, `by_air`, `by_power` (0 where not asked
+    for) and `larger` [kg/s for 1 kg/m3 of the mixture]. Errors: as `state_of_charge`. Source: the functions above.
+
+    >>> from tests.builds import car
+    >>> build = car(charge__effectiveness=None)
+    >>> len(prepare_demand(build["engine"], build["charge"], fuels.properties(build["fuel"], 298.15), POWER_AIR, 0.0))
+    2
+    """
+    asked = engine["demand_from"]
+    by_air = 0.0
+    if asked == "air" or asked == "both":
+        air_flow = engine_air(engine["displacement"], engine["speed"], engine["volumetric_efficiency"], 1.0)
+        by_air = fuel_for_air(air_flow, fuel["stoich"], engine["lambda_target"])
+    parts = []
+    for effectiveness in cooler_guesses(blower):
+        guessed = {}
+        guessed.update(blower)
+        guessed["cooler"] = None
+        guessed["effectiveness"] = effectiveness
+        by_power = 0.0
+        if asked == "power" or asked == "both":
+            by_power = fuel_for_power(engine, guessed, fuel, made_in, made_at)
+        parts.append({"blower": guessed, "by_air": by_air, "by_power": by_power, "larger": max(by_air, by_power)})
+    return parts
+
+
+def full_throttle_demand(prepared, today, boost, fuel, lambda_target):
+    """The fuel at full throttle: where nobody said whether there is a cooler, the thirstier answer.
+
+    Inputs: `prepared` of `prepare_demand`; `today`, `boost` [Pa gauge], `fuel` and `lambda_target` as `state_of_charge`. Result:
+    dict of `mass`, `by_air`, `by_power` [kg/s], `charge`, the `state_of_charge` that it is counted with, and
+    `charge_temperature` [K], the hottest of all. Errors: as `state_of_charge`. Source: in proportion to the density of the mixture.
+
+    >>> from tests.builds import car
+    >>> def mass(**changes):
+    ...     build = car(**changes)
+    ...     fuel = fuels.properties(build["fuel"], 298.15)
+    ...     prepared = prepare_demand(build["engine"], build["charge"], fuel, POWER_AIR, 0.0)
+    ...     return full_throttle_demand(prepared, build["air"], 68947.6, fuel, 0.8)["mass"]
+    >>> mass(charge__effectiveness=None) == mass(charge__effectiveness=USUAL_COOLER) > mass(charge__cooler="no")
+    True
+    """
+    found = None
+    hottest = None
+    for part in prepared:
+        there = state_of_charge(today, part["blower"], boost, fuel, lambda_target)
+        hottest = there["charge_temperature"] if hottest is None else max(hottest, there["charge_temperature"])
+        density = there["mixture_density"]
+        mass = part["larger"] * density
+        if found is None or mass > found["mass"]:
+            found = {"mass": mass, "by_air": part["by_air"] * density, "by_power": part["by_power"] * density, "charge": there}
+    found["charge_temperature"] = hottest
+    return found
 
 
 def charge_air(inputs):
     """The air that reaches the carburettor at a boost.
 
     Inputs: `pressure` [Pa absolute], `temperature` [K], `humidity` of the outside air, `boost` [Pa gauge], `efficiency`,
-    `inlet_loss`, `cooler_loss` [Pa], `effectiveness`, `coolant_temperature` [K] or None, `evaporated` (fraction),
+    `inlet_loss`, `cooler_loss` [Pa], `cooler`, `effectiveness` or None, `coolant_temperature` [K] or None, `evaporated` (fraction),
     `lambda_target`, the fuel (`fuel`, `ethanol`, `stoich`, `fuel_density`) and `fuel_temperature` [K]. Results: those of
     `state_of_charge` and `density_ratio` (at the carburettor over outside), `temperature_rise` [K], notes, steps. Errors:
     ValueError at `inlet_loss` or the fuel's fields. Source: `state_of_charge`.
@@ -175,7 +244,12 @@ def charge_air(inputs):
 
 def _charge_notes(inputs, results):
     notes = ["The carburettor gets air of {density}, {density_ratio} times that outside, at {charge_temperature}."]
-    if cooler_effectiveness(inputs) == 0.0 and results["temperature_rise"] > 60.0:
+    guesses = cooler_guesses(inputs)
+    if len(guesses) > 1:
+        notes.append(
+            "Nobody said whether there is a cooler: this is the air without one, which is hotter. Fuel demand counts the thirstier answer."
+        )
+    if guesses[0] == 0.0 and results["temperature_rise"] > 60.0:
         notes.append(
             "Without a cooler the air is {temperature_rise} hotter than outside: watch for knock and keep fuel lines away from it."
         )
@@ -206,21 +280,19 @@ def fuel_demand(inputs):
     5.007e-05
     """
     fuel = fuels.properties(inputs, inputs["fuel_temperature"])
-    state = state_of_charge(inputs, inputs, inputs["boost"], fuel, inputs["lambda_target"])
     asked = inputs["demand_from"]
-    air_flow = None
-    from_air = None
-    from_power = None
-    if asked == "air" or asked == "both":
-        air_flow = engine_air(inputs["displacement"], inputs["speed"], inputs["volumetric_efficiency"], state["mixture_density"])
-        from_air = fuel_for_air(air_flow, fuel["stoich"], inputs["lambda_target"])
-    if asked == "power" or asked == "both":
-        from_power = inputs["power"] * inputs["consumption"]
-        if inputs.get("power_boost") is not None:
-            from_power = fuel_for_power(inputs, inputs, fuel) * state["mixture_density"]
-        if from_power <= 0.0:
-            raise ValueError("power: Give the power to be fed; it must be more than nothing.")
-    mass = max(0.0 if from_air is None else from_air, 0.0 if from_power is None else from_power)
+    made_at = inputs.get("power_boost")
+    if made_at is None:
+        prepared = prepare_demand(inputs, inputs, fuel, inputs, inputs["boost"])
+    else:
+        prepared = prepare_demand(inputs, inputs, fuel, POWER_AIR, made_at)
+    found = full_throttle_demand(prepared, inputs, inputs["boost"], fuel, inputs["lambda_target"])
+    state, mass = found["charge"], found["mass"]
+    from_air = None if asked == "power" else found["by_air"]
+    from_power = None if asked == "air" else found["by_power"]
+    if from_power is not None and from_power <= 0.0:
+        raise ValueError("power: Give the power to be fed; it must be more than nothing.")
+    air_flow = None if from_air is None else from_air * fuel["stoich"] * inputs["lambda_target"]
     consumption = inputs.get("consumption")
     return {
         "fuel_demand": mass / fuel["density"],
@@ -231,9 +303,9 @@ def fuel_demand(inputs):
         "air_mass_flow": air_flow,
         "air_flow": None if air_flow is None else air_flow / state["outside_density"],
         "power_of_air": None if asked != "both" else from_air / consumption,
-        "charge_temperature": state["charge_temperature"],
+        "charge_temperature": found["charge_temperature"],
         "fuel_density": fuel["density"],
-        "notes": _demand_notes(asked, from_air, from_power),
+        "notes": _demand_notes(asked, from_air, from_power, len(prepared)),
         "steps": [
             {"label": "Air at the carburettor", "value": state["density"], "kind": "density"},
             {"label": "Air, by mass", "value": air_flow, "kind": "mass_flow"},
@@ -246,8 +318,10 @@ def fuel_demand(inputs):
     }
 
 
-def _demand_notes(asked, from_air, from_power):
+def _demand_notes(asked, from_air, from_power, guesses):
     notes = ["At {boost} of boost the engine drinks {fuel_demand}, {fuel_mass_flow}."]
+    if guesses > 1:
+        notes.append("Nobody said whether there is a cooler: with a usual one and with none, the thirstier answer counts.")
     if asked == "both":
         notes.append("From the air it is {demand_from_air}, from the power {demand_from_power}; the larger one counts.")
         if abs(from_power / from_air - 1.0) > 0.15:

@@ -197,36 +197,29 @@ def throttle_shares(throttle, primary_share, secondaries_open, two_sides):
 def _demand_of_boost(build, fuel):
     """What `full_demand` needs: mass of fuel for a density of mixture, by air, by power, or the larger of both."""
     engine = build["engine"]
-    asked = engine["demand_from"]
-    by_air = 0.0
-    by_power = 0.0
-    if asked == "air" or asked == "both":
-        air = charge.engine_air(engine["displacement"], engine["speed"], engine["volumetric_efficiency"], 1.0)
-        by_air = charge.fuel_for_air(air, fuel["stoich"], engine["lambda_target"])
-    if asked == "power" or asked == "both":
-        by_power = charge.fuel_for_power(engine, build["charge"], fuel)
-    if by_air <= 0.0 and by_power <= 0.0:
+    prepared = charge.prepare_demand(engine, build["charge"], fuel, charge.POWER_AIR, engine.get("power_boost", 0.0))
+    if max([part["larger"] for part in prepared]) <= 0.0:
         raise ValueError(
             "engine.demand_from: The engine must need some fuel; give its size and speed, or its power and the fuel used for it."
         )
-    return {"by_air": by_air, "by_power": by_power, "larger": max(by_air, by_power)}
+    return prepared
 
 
 def full_demand(system, boost):
     """Fuel that the engine draws at full throttle.
 
-    Inputs: `system`, `boost` [Pa gauge]. Result: dict of `flow` [m3/s], `mass` [kg/s] and `charge` of
-    `charge.state_of_charge`. Errors: none. Source: in proportion to the density of the mixture; a known power counts at
-    the boost it was made at and in the air it is corrected to (`charge.fuel_for_power`), so that denser air today asks for more.
+    Inputs: `system`, `boost` [Pa gauge]. Result: those of `charge.full_throttle_demand`, as `charge.fuel_demand` tells, and
+    `flow` [m3/s]. Errors: none. Source: in proportion to the density of the mixture; a known power counts at the boost it was made
+    at and in the air it is corrected to (SAE J1349, as most dynos print it), so that denser air today asks for more.
 
     >>> from tests.builds import car
     >>> full_demand(prepare_system(car()), 68947.6)["flow"]
     4.861e-05
     """
     build = system["build"]
-    there = charge.state_of_charge(build["air"], build["charge"], boost, system["fuel"], build["engine"]["lambda_target"])
-    mass = system["demand"]["larger"] * there["mixture_density"]
-    return {"flow": mass / system["density"], "mass": mass, "charge": there}
+    found = charge.full_throttle_demand(system["demand"], build["air"], boost, system["fuel"], build["engine"]["lambda_target"])
+    found["flow"] = found["mass"] / system["density"]
+    return found
 
 
 def target_pressure(system, boost):

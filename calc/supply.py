@@ -449,7 +449,7 @@ def _numbers(system, boost, demand, asked, found):
         "least_side": "primary" if spares[0] == min(spares) else "secondary",
         "pump_limit": system["pump"]["limit"],
         "time_to_empty": _time_to_empty(system, asked, flows),
-        "charge_temperature": demand["charge"]["charge_temperature"],
+        "charge_temperature": demand["charge_temperature"],
         "voltage": system["voltage"],
         "supply_velocity": found["pump_flow"] / system["supply"]["area"],
     }

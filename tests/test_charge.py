@@ -1,13 +1,15 @@
 """Air under boost and fuel demand: reference cases, CoolProp's real air live, and hand figures."""
 
 import math
+import random
 
 import pytest
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calc import charge, fuels
+from calc import charge, fuels, network
+from tests.builds import car
 from tests.reference import agrees, cases
 
 PSI = 6894.757293168361
@@ -128,3 +130,67 @@ def test_charge_air_tells_what_it_found():
     answer = charge.charge_air(asked())
     assert answer["density_ratio"] == pytest.approx(answer["density"] / answer["outside_density"])
     assert any("cooler" in note for note in charge.charge_air(asked(boost=20 * PSI))["notes"])
+
+
+# Where nobody said whether there is a cooler
+
+
+def demand(**changes):
+    """Fuel demand of the invented car by the figure and by the supply check, [m3/s] both."""
+    build = car(**changes)
+    inputs = {**build["engine"], **build["charge"], **build["air"], **build["fuel"], "boost": build["boost"]}
+    alone = charge.fuel_demand({**inputs, "fuel_temperature": build["fuel"]["temperature"], "temperature": build["air"]["temperature"]})
+    checked = network.full_demand(network.prepare_system(build), build["boost"])
+    assert alone["charge_temperature"] == pytest.approx(checked["charge_temperature"], rel=1e-12)
+    return alone["fuel_demand"], checked["flow"]
+
+
+def test_the_figure_and_the_check_draw_the_same_fuel():
+    """Fifty random builds: one demand, at any boost, from air or power, in any air, with any cooler or none told."""
+    draw = random.Random(20260317)
+    seen = set()
+    for _ in range(50):
+        changes = {
+            "engine__demand_from": draw.choice(["air", "power", "both"]),
+            "engine__displacement": draw.uniform(0.002, 0.009),
+            "engine__power": draw.uniform(200e3, 900e3),
+            "engine__power_boost": draw.uniform(0.0, 20.0) * PSI,
+            "charge__efficiency": draw.uniform(0.5, 0.8),
+            "charge__cooler": draw.choice([None, "yes", "no"]),
+            "charge__effectiveness": draw.choice([None, 0.0, 0.6]),
+            "charge__coolant_temperature": draw.choice([None, 275.0]),
+            "charge__evaporated": draw.choice([0.0, 0.2]),
+            "fuel__fuel": draw.choice(["petrol", "methanol"]),
+            "fuel__temperature": draw.uniform(280.0, 320.0),
+            "air__pressure": draw.uniform(80e3, 103e3),
+            "air__temperature": draw.uniform(270.0, 310.0),
+            "boost": draw.uniform(0.0, 25.0) * PSI,
+        }
+        alone, checked = demand(**changes)
+        assert alone == pytest.approx(checked, rel=1e-12), changes
+        seen.add(checked)
+    assert len(seen) == 50
+
+
+@pytest.mark.parametrize("source", ["air", "power", "both"])
+@pytest.mark.parametrize("boost", [4.0, 10.0, 20.0])
+def test_a_cooler_that_nobody_told_of_counts_as_the_thirstier(source, boost):
+    """Air follows the gas law, so a cooler asks for more; a known power asks for less below the boost it was made at."""
+
+    def drawn(**changes):
+        return demand(engine__demand_from=source, boost=boost * PSI, **{f"charge__{name}": value for name, value in changes.items()})[0]
+
+    none, usual = drawn(cooler="no", effectiveness=None), drawn(cooler="yes", effectiveness=0.7)
+    assert drawn(cooler=None, effectiveness=None) == max(none, usual) and (source == "power" or usual != none)
+    assert drawn(cooler=None, effectiveness=0.7) == usual == drawn(effectiveness=0.7), "a typed effectiveness is a cooler"
+    assert drawn(cooler=None, effectiveness=0.0) == none == drawn(cooler="no", effectiveness=0.7)
+    if source == "air":
+        assert drawn(cooler="yes", effectiveness=None) > usual > none, "a cooler that nobody measured counts as a good one"
+
+
+def test_air_that_nobody_told_of_a_cooler_is_told_hot():
+    asked = {"boost": 10 * PSI, "lambda_target": 0.8, "fuel": "petrol", "fuel_temperature": 300.0, **TODAY}
+    told = {cooler: charge.charge_air({**asked, **NONE, "cooler": cooler, "effectiveness": None}) for cooler in [None, "yes", "no"]}
+    assert told[None]["charge_temperature"] == told["no"]["charge_temperature"] > told["yes"]["charge_temperature"]
+    assert "Nobody said whether there is a cooler" in told[None]["notes"][1]
+    assert not any("Nobody said" in note for cooler in ["yes", "no"] for note in told[cooler]["notes"])

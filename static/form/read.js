@@ -21,7 +21,7 @@ export function read(fields, typed, units) {
     if (one.errors) Object.assign(errors, prefixed(name, one.errors));
     else if (one.error) errors[name] = [one.error];
     else inputs[name] = one.absent ? assumedOf(field, said) : one.value;
-    if (one.absent && field.assumed != null) assumed[name] = assumedOf(field, said);
+    if (one.absent && assumedOf(field, said) !== null) assumed[name] = assumedOf(field, said);
     if (one.assumed) Object.assign(assumed, prefixed(name, one.assumed));
   }
   return { inputs, assumed, errors: Object.keys(errors).length ? errors : null };

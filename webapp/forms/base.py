@@ -337,7 +337,7 @@ class Form(Schema):
             value = data.get(name)
             if value is None and isinstance(field, Section):
                 value = field.form().load({})
-            if value is None and field.assumed is not None:
+            if value is None and field.assumed_beside(merged) is not None:
                 value = assumed[name] = field.assumed_beside(merged)
             if isinstance(field, Section):
                 assumed.update({f"{name}.{key}": known for key, known in value.pop("_assumed_").items()})

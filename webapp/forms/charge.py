@@ -99,7 +99,7 @@ class FuelDemand(ChargeFields, EngineFields, Form):
         "Empty: the power is that of this boost and this air.",
     )
     folds = {
-        "Blower and cooler": ["efficiency", "inlet_loss", "cooler_loss", "effectiveness", "coolant_temperature", "evaporated"],
+        "Blower and cooler": ["efficiency", "inlet_loss", "cooler_loss", "cooler", "effectiveness", "coolant_temperature", "evaporated"],
         "Air outside": ["pressure", "temperature", "humidity"],
         "Fuel": FUEL_FIELDS,
     }
