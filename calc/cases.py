@@ -67,15 +67,10 @@ def prepare_cases(build):
         found.append({"case": "part", "system": _prepared(build, alone, False), "most": None})
     if build["launch"]["on"]:
         found.append({"case": "line", "system": _prepared(build, 1.0, True), "most": build["launch"].get("boost")})
-    found.append({"case": "hot", "system": system, "most": None, "idle_spare": _idle_spare(system)})
+    found.append({"case": "hot", "system": system, "most": None, "idle_spare": None})
     if build["throttle"] < 1.0:
         found.append({"case": "throttle", "system": _prepared(build, build["throttle"], False), "most": None})
     return found
-
-
-def _idle_spare(system):
-    """With a bypass the pump moves most at idle, whatever the boost later; None for a dead-head regulator."""
-    return network.pump_inlet(system, network.most_pump_flow(system, 0.0))["spare"] if system["bypass"] else None
 
 
 def _prepared(build, throttle, launching):
@@ -110,10 +105,13 @@ def inlet_spare(trial, boost):
     >>> inlet_spare(prepare_cases(car())[2], 68947.6)
     53113.
     """
-    if trial["idle_spare"] is not None:
-        return trial["idle_spare"]
     system = trial["system"]
-    return network.pump_inlet(system, network.most_pump_flow(system, boost))["spare"]
+    if not system["bypass"]:
+        return network.pump_inlet(system, network.most_pump_flow(system, boost))["spare"]
+    # With a bypass the pump moves most at idle, whatever the boost later: worked out once, when first asked for.
+    if trial.get("idle_spare") is None:
+        trial["idle_spare"] = network.pump_inlet(system, network.most_pump_flow(system, 0.0))["spare"]
+    return trial["idle_spare"]
 
 
 def headroom(trial, boost):

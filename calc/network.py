@@ -82,7 +82,7 @@ def prepare_system(build):
     system["vents"] = build["vents"]["share"]
     system["flow_margin"] = build["limits"]["flow"]
     system["pressure_margin"] = build["limits"]["pressure"]
-    system["demand"] = _demand_of_boost(build, fuel)
+    system["demand"] = demand_of_boost(build, fuel)
     system["common"] = _common_line(build["feed"], fuel, factor)
     system["bowls"] = _bowls(build, fuel, factor)
     return system
@@ -194,8 +194,17 @@ def throttle_shares(throttle, primary_share, secondaries_open, two_sides):
     return (primary, throttle - primary)
 
 
-def _demand_of_boost(build, fuel):
-    """What `full_demand` needs: mass of fuel for a density of mixture, by air, by power, or the larger of both."""
+def demand_of_boost(build, fuel):
+    """Mass of fuel for a density of mixture: by air, by power, or the larger of both.
+
+    Inputs: `build` with `engine`, `charge`; `fuel` of `fuels.properties`. Result: dict of `by_air`, `by_power`, `larger` [m3/s]:
+    mass flow over density. Errors: ValueError at `engine.demand_from` where neither takes any fuel. Source: `charge`.
+
+    >>> from tests.builds import car
+    >>> build = car()
+    >>> demand_of_boost(build, fuels.properties(build["fuel"], 298.15))["by_power"]
+    0.0
+    """
     engine = build["engine"]
     prepared = charge.prepare_demand(engine, build["charge"], fuel, charge.POWER_AIR, engine.get("power_boost", 0.0))
     if max([part["larger"] for part in prepared]) <= 0.0:
@@ -266,6 +275,20 @@ def past_supply_line(system, outlet, flow):
     if not system["bypass"]:
         loss += system["regulator_factor"] * flow * flow
     return outlet - loss - (system["rise"] + system["launch"])
+
+
+def way_loss(system, flow):
+    """What a flow loses from the pump's outlet to the regulator's.
+
+    Inputs: `system`, `flow` [m3/s]. Result: [Pa]. Errors: none. Source: `plumbing.line_drop`, rise, launch and, dead-headed,
+    the open regulator.
+
+    >>> from tests.builds import car
+    >>> way_loss(prepare_system(car()), 5e-5)
+    5692.
+    """
+    loss = plumbing.line_drop(system["supply"], flow) + system["rise"] + system["launch"]
+    return loss if system["bypass"] else loss + system["regulator_factor"] * flow * flow
 
 
 def held_pressure(system, flow, boost):

@@ -1,7 +1,7 @@
 // An answer, drawn from a form's description: the word or number first, a sentence, the rest, pictures, the working.
 
 import { Chart } from "./chart.js";
-import { fieldNamed, sentence } from "../core/compute.js";
+import { fieldNamed, rowSentence, sentence } from "../core/compute.js";
 import { el, rebuild, say, svg } from "../core/dom.js";
 import { MapChart } from "./map.js";
 import { inSight } from "../core/sight.js";
@@ -217,13 +217,15 @@ export class AnswerView {
       return el("th", { scope: "col" }, column.label, unit ? el("span", { class: "unit" }, ` ${unit}`) : null);
     });
     const body = rows.map((row) => el("tr", {}, ...told.columns.map((column) => el("td", { class: typeof row[column.name] === "number" ? "number" : null },
-      this.cell(column, row[column.name])))));
+      this.cell(column, row[column.name], told.kinds, row)))));
     return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": told.label },
       el("table", { class: "rows" }, el("thead", {}, el("tr", {}, ...heads)), el("tbody", {}, ...body)));
   }
 
-  cell(column, value) {
+  cell(column, value, kinds, row) {
     if (value == null) return "–";
+    if (column.kind === "sentence") return rowSentence(value, kinds, row, this.units);
+    if (column.kind === "yes") return value ? "yes" : "no";
     return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : String(value);
   }
 

@@ -4,6 +4,7 @@ import { el, newId } from "../core/dom.js";
 import { belongings } from "./kept.js";
 import { todaysAir } from "./air.js";
 import { EXAMPLE } from "./example.js";
+import { freeName } from "./store.js";
 import { HowSure, sureOf } from "./sure.js";
 import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
 
@@ -135,10 +136,4 @@ export class Overview {
 
 function entry(href, title, text) {
   return el("li", {}, el("a", { href }, el("strong", {}, title), el("span", {}, text)));
-}
-
-function freeName(wanted, all) {
-  let name = wanted;
-  for (let n = 2; all.some((one) => one.name === name); n += 1) name = `${wanted} ${n}`;
-  return name;
 }

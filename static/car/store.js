@@ -87,6 +87,13 @@ export class Builds {
   }
 }
 
+// A name that no car has yet.
+export function freeName(wanted, all) {
+  let name = wanted;
+  for (let n = 2; all.some((one) => one.name === name); n += 1) name = `${wanted} ${n}`;
+  return name;
+}
+
 // A stamp of the log begins with the date and time in UTC.
 export function timeOf(at) {
   return Date.parse(at.slice(0, 24));

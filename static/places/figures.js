@@ -3,6 +3,7 @@
 import { openBuilds } from "../car/store.js";
 import { onThisDevice } from "../core/lastanswer.js";
 import { Calculator } from "../figures/calculator.js";
+import { CopyCar } from "../figures/copycar.js";
 import { el } from "../core/dom.js";
 import { BuildNumbers } from "../figures/frombuild.js";
 import { Guide, guideLine, guideOptions } from "../figures/guide.js";
@@ -70,6 +71,13 @@ function showFigure({ app, form, builds, opened, place }) {
   if (builds) {
     const panel = form.keep ? new KeptPanel({ calculator, builds, units: app.units }) : new KeepInCar({ app, calculator, builds });
     below.append(panel.element);
+    if (form.copies) {
+      const copy = new CopyCar({ app, calculator, builds });
+      const told = calculator.onAnswer;
+      calculator.onAnswer = () => { told?.(); copy.draw(); };
+      below.append(copy.element);
+      copy.draw();
+    }
     stops.push(() => panel.stop?.(), builds.onChange(() => { calculator.setNumbers(numbers()); drawLine(); }));
   }
   return { stop() { for (const stop of stops) stop(); } };

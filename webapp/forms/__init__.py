@@ -8,6 +8,7 @@ from webapp.forms.base import Form
 MODULES = [
     "air",
     "supply",
+    "plan",
     "transient",
     "pump",
     "garage",

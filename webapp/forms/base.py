@@ -403,15 +403,20 @@ def result(name, kind, label, help=""):
     return {"name": name, "type": "word" if kind in ("word", "state") else "quantity", "kind": kind, "label": label, "help": help}
 
 
-def table(name, label, columns, help=""):
-    """Describe a list of rows in an answer; `columns` is a list of (key, kind, label). `| {"rows": other}` shows those of another table."""
-    return {
+def table(name, label, columns, help="", *, kinds=None):
+    """Describe a list of rows in an answer; `columns` is a list of (key, kind, label). `| {"rows": other}` shows those of another table.
+
+    A column of kind "sentence" holds words with placeholders for other values of its row, whose kinds of quantity `kinds` gives;
+    one of kind "yes" holds true or false.
+    """
+    told = {
         "name": name,
         "type": "table",
         "label": label,
         "help": help,
         "columns": [{"name": key, "kind": kind, "label": text} for key, kind, text in columns],
     }
+    return told if kinds is None else told | {"kinds": kinds}
 
 
 def group(name, label, parts, help=""):

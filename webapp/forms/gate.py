@@ -36,6 +36,9 @@ def answer(name, inputs):
     results |= {
         told["name"]: units.in_every_unit(results[told["by"]], results[told["value"]]) for told in form.results if told["type"] == "units"
     }
+    for told in form.results:
+        if told.get("kinds"):
+            results[told["name"]] = [fill_row(told, row) for row in results[told["name"]]]
     notes = [fill(note, form, values, results) for note in results.pop("notes")]
     verdicts = form.all_verdicts()
     unknown = form.unknown(values, assumed) if verdicts else []
@@ -100,6 +103,18 @@ def flatten(messages, prefix=""):
         else:
             flat.setdefault(name, []).extend(told)
     return flat
+
+
+def fill_row(told, row, system="metric"):
+    """Put a row's own values into its sentences, written in the reader's units."""
+    kinds = told["kinds"]
+
+    def write(match):
+        value = row.get(match.group(1))
+        return "none" if value is None else units.shown(kinds[match.group(1)], value, system)
+
+    sentences = [column["name"] for column in told["columns"] if column["kind"] == "sentence"]
+    return row | {name: _PLACEHOLDER.sub(write, row[name]) for name in sentences if row.get(name) is not None}
 
 
 def fill(note, form, values, results, system="metric"):

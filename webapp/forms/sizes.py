@@ -8,6 +8,7 @@ def _one(kind, unit):
 
 
 PSI = _one("gauge_pressure", "psi")
+IN_HG = _one("depression", "inHg")
 INCH = _one("diameter", "in")
 GALLON = _one("tank_volume", "gal")
 GAL_H = _one("volume_flow", "gal/h")

@@ -27,6 +27,7 @@ _KINDS = {
     ),
     "gauge_pressure": ("gauge pressure", "Pa", "psi", "kPa", _PRESSURE),
     "pressure_difference": ("pressure difference", "Pa", "psi", "kPa", _PRESSURE),
+    "depression": ("pressure difference", "Pa", "inHg", "kPa", _PRESSURE),
     "temperature": ("temperature", "K", "°F", "°C", [("°F", "degF", 1), ("°C", "degC", 1), ("K", "K", 1)]),
     "temperature_difference": (
         "temperature difference",

@@ -1,0 +1,40 @@
+// What a figure found, as a copy of the car: the car itself stays as it is.
+
+import { checkForm, fieldNamed } from "../car/sections.js";
+import { freeName } from "../car/store.js";
+import { el, say } from "../core/dom.js";
+import { asTyped, toStored } from "../form/stored.js";
+
+export class CopyCar {
+  constructor({ app, calculator, builds }) {
+    Object.assign(this, { calculator, builds, units: app.units, form: calculator.form, carForm: checkForm(app) });
+    this.words = el("p", { role: "status" });
+    this.button = el("button", { type: "button", class: "next", onclick: () => this.copy() }, this.form.copies);
+    this.element = el("section", { class: "keep-in-car", hidden: true }, this.words, this.button);
+  }
+
+  draw() {
+    this.element.hidden = !this.builds.current() || !this.fields();
+  }
+
+  // {name in the car: value in SI or a word}, or nothing while there is no answer of the car.
+  fields() {
+    const { shown } = this.calculator;
+    return shown && !shown.unknown?.length ? shown.results.copy : null;
+  }
+
+  async copy() {
+    const build = this.builds.current();
+    const stored = Object.entries(this.fields()).map(([name, value]) => {
+      const field = fieldNamed(this.carForm, name);
+      return [name, value == null ? null : toStored(field, asTyped(field, value, this.units), this.units).value];
+    });
+    const name = freeName(`${build.name}, ${this.form.title.toLowerCase()}`, this.builds.list());
+    try {
+      await this.builds.create({ ...build.values, ...Object.fromEntries(stored), reason: null, name });
+      say(this.words, `Kept as “${name}”, which is now the car in use.`);
+    } catch (error) {
+      say(this.words, error.message);
+    }
+  }
+}

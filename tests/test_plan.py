@@ -1,0 +1,201 @@
+"""What it takes: the least set of changes against trying them all; the fuel swap and the carburettor's size against outside figures."""
+
+import itertools
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calc import better, charge, fuels, network, plan, pump, supply
+from tests.builds import PSI, car
+
+LITRE_HOUR = 1e-3 / 3600.0
+CUBIC_FOOT = 0.3048**3
+
+
+def asked(boost=15.0, build=None, **changes):
+    inputs = {
+        "target_from": "boost",
+        "target_boost": boost * PSI,
+        "target_fuel": "same",
+        "largest_pump": 500 * LITRE_HOUR,
+        "most_pumps": 2.0,
+    }
+    return {**(car() if build is None else build), **inputs, **changes}
+
+
+def sentences(answer, name="Fewest changes"):
+    return [row["part"] for row in answer["sets"] if row["set"] == name]
+
+
+def tried_all(aim, parts):
+    """(number of parts, growth) of the best set, by trying every choice of rungs of every part."""
+    ladders = plan._ladders(aim, parts)
+    best = None
+    for rungs in itertools.product(*[range(len(ladders[part]) + 1) for part in parts]):
+        chosen = [ladders[part][rung - 1] for part, rung in zip(parts, rungs, strict=True) if rung > 0]
+        found = (len(chosen), sum(rungs))
+        if (best is None or found < best) and plan.holds(plan.put_in(aim["build"], chosen), aim["boost"]):
+            best = found
+    return best
+
+
+builds = st.builds(
+    lambda seat, base, pump, hose, layout, back: car(
+        seats__primary_diameter=seat,
+        seats__secondary_diameter=seat,
+        regulator__base_pressure=base * PSI,
+        pump__curve=[[0.0, pump * 1.5e-4], [70e3, pump * 1.35e-4], [140e3, pump * 1.1e-4], [210e3, pump * 6e-5], [250e3, 0.0]],
+        supply_line__hose=hose,
+        feed__layout=layout,
+        return_line__hose=back,
+    ),
+    st.floats(0.0022, 0.0034),
+    st.floats(5.0, 8.0),
+    st.floats(0.7, 1.6),
+    st.sampled_from(["dash-6", "dash-8"]),
+    st.sampled_from(["separate", "tee"]),
+    st.sampled_from(["dash-6", "dash-8", "dash-10"]),
+)
+
+
+@settings(max_examples=8, deadline=None)
+@given(build=builds, boost=st.floats(8.0, 22.0))
+def test_the_least_set_is_the_one_that_trying_all_finds(build, boost):
+    parts = ["base pressure", "return line", "supply line", "second pump"]
+    aim = plan.aim_of(asked(boost, build))
+    found = plan.search_sets(aim, parts)
+    best = tried_all(aim, parts)
+    assert (found is None) == (best is None)
+    if found is not None:
+        assert (len(found["changes"]), found["growth"]) == best
+
+
+@settings(max_examples=8, deadline=None)
+@given(build=builds, boost=st.floats(8.0, 30.0), fuel=st.sampled_from(["same", "blend", "methanol"]))
+def test_every_set_holds_in_the_car_and_no_step_of_it_can_be_left_out(build, boost, fuel):
+    inputs = asked(boost, build, target_fuel=fuel, target_ethanol=0.85)
+    aim = plan.aim_of(inputs)
+    found = plan.search_sets(aim, plan.PARTS)
+    if found is None:
+        return
+    spared = [[part for part in plan.PARTS if part not in way["spared"]] for way in plan._other_ways(found)]
+    sets = [found] + [other for parts in spared if (other := plan.search_sets(aim, parts)) is not None]
+    for one in sets:
+        assert supply.supply_point({**one["build"], "boost": aim["boost"]})["state"] == "holds"
+        for left_out in one["changes"]:
+            rest = [rung for rung in one["changes"] if rung is not left_out]
+            assert not plan.holds(plan.put_in(aim["build"], rest), aim["boost"]), left_out["change"]
+
+
+def test_a_car_that_holds_needs_nothing():
+    answer = plan.what_it_takes(asked(10.0))
+    assert (answer["outcome"], answer["change_count"], answer["sets"]) == ("already", 0, [])
+    assert all(row["enough"] for row in answer["needs"] if row["part"] != "return floor")
+    assert answer["notes"][0] == "Already holds at {boost} of boost, in every case."
+
+
+def test_the_pump_that_is_asked_for_gives_just_what_it_must():
+    """The demand with its margin, at the regulator's target: the stated flow at the stated pressure, no more."""
+    aim = plan.aim_of(asked(25.0, target_fuel="blend", target_ethanol=0.85))
+    found = plan.search_sets(aim, plan.PARTS)
+    stated = next(rung for rung in found["changes"] if rung["part"] == "pump")
+    system = network.prepare_system(found["build"])
+    assert stated["stretch"] > 1.0
+    assert pump.pump_flow(system["pump"], stated["pressure"]) == pytest.approx(stated["flow"], rel=1e-6)
+    assert stated["flow"] == pytest.approx(1.2 * network.full_demand(system, aim["boost"])["flow"], rel=1e-9)
+
+
+def test_out_of_reach_with_one_small_pump_and_in_reach_with_two():
+    small = {"target_fuel": "methanol", "largest_pump": 300 * LITRE_HOUR}
+    alone = plan.what_it_takes(asked(20.0, most_pumps=1.0, **small))
+    assert alone["outcome"] == "out of reach" and alone["reason"] == "pump"
+    assert alone["notes"][0].startswith("Out of reach")
+    assert plan.what_it_takes(asked(20.0, most_pumps=2.0, **small))["outcome"] == "changes"
+
+
+def test_boost_for_a_power():
+    """Power follows the density of the charge: in the air that powers are stated for, the car's own power is at its own boost."""
+    build = car(engine__demand_from="power", air=dict(charge.POWER_AIR))
+    inputs = asked(0.0, build, target_from="power", target_power=400e3, consumption=1.0e-7)
+    assert plan.aim_of(inputs)["boost"] == pytest.approx(10 * PSI, rel=1e-6)
+
+
+def test_a_power_that_no_boost_makes_is_told_at_its_field():
+    with pytest.raises(ValueError, match=r"^target_power: "):
+        plan.aim_of(asked(target_from="power", target_power=3e6))
+
+
+def test_other_sets_spare_what_they_say():
+    answer = plan.what_it_takes(asked(25.0))
+    names = {row["set"] for row in answer["sets"]}
+    assert "Without touching the pump" in names
+    assert not set(sentences(answer, "Without touching the pump")) & set(plan.PUMPS)
+    assert not set(sentences(answer, "Without touching the lines")) & set(plan.LINES)
+
+
+def test_a_seat_of_the_least_size_holds_and_a_smaller_one_does_not():
+    build = car(seats__primary_diameter=0.0022, seats__secondary_diameter=0.004)
+    inputs = asked(12.0, build)
+    row = next(row for row in plan.what_it_takes(inputs)["needs"] if row["part"] == "primary seat")
+    assert not row["enough"] and row["size"] > 0.0022
+    fits = better.changed(build, "seats", {"primary_diameter": row["size"] * (1.0 + 1e-6)})
+    assert plan.holds({**plan.aim_of(inputs)["build"], "seats": fits["seats"]}, 12.0 * PSI)
+    tight = better.changed(build, "seats", {"primary_diameter": row["size"] * 0.99})
+    assert not plan.holds({**plan.aim_of(inputs)["build"], "seats": tight["seats"]}, 12.0 * PSI)
+
+
+# Volume and jet area from one fuel to another at one lambda: stoichiometric ratios and densities of the pure liquids from
+# Heywood, Internal Combustion Engine Fundamentals, table D.4 (methanol 6.47, 792; ethanol 9.00, 785 kg/m3), petrol 14.6, 745.
+@pytest.mark.parametrize(
+    "fuel, stoich, density", [({"target_fuel": "methanol"}, 6.47, 795.0), ({"target_fuel": "blend", "target_ethanol": 1.0}, 9.0, 790.0)]
+)
+def test_a_fuel_swap_takes_the_volume_and_area_that_the_textbook_gives(fuel, stoich, density):
+    answer = plan.fuel_swap({**asked(10.0), **fuel, "lambda_to": 0.8, "boost": 10 * PSI})
+    assert answer["demand_ratio"] == pytest.approx(14.6 / stoich * 745.0 / density, rel=0.02)
+    assert answer["area_ratio"] == pytest.approx(14.6 / stoich * math.sqrt(745.0 / density), rel=0.02)
+    assert answer["squirter_ratio"] > 1.0
+    assert answer["new_ceiling"] < answer["boost_ceiling"]
+    assert answer["copy"]["fuel.fuel"] == fuel["target_fuel"]
+
+
+def test_a_swap_to_the_same_fuel_changes_nothing():
+    answer = plan.fuel_swap({**asked(10.0), "target_fuel": "petrol", "lambda_to": 0.8, "boost": 10 * PSI, "main_primary": 0.0019})
+    assert answer["demand_ratio"] == pytest.approx(1.0)
+    assert answer["state"] == answer["new_state"] and answer["boost_ceiling"] == answer["new_ceiling"]
+    assert [row["new"] for row in answer["sheet"]] == pytest.approx([0.0019])
+
+
+@pytest.mark.parametrize("start, words", [("methanol", "Spark: alcohol"), ("petrol", "Spark: petrol")])
+def test_a_swap_says_a_word_on_the_spark(start, words):
+    answer = plan.fuel_swap({**asked(10.0), "target_fuel": start, "lambda_to": 0.8, "boost": 10 * PSI})
+    assert any(note.startswith(words) for note in answer["notes"])
+
+
+def test_air_flow_of_an_engine_is_the_trades_sum():
+    """Displacement in cubic inches times rpm over 3456 times volumetric efficiency, ft3/min: common practice, no source."""
+    answer = plan.carburettor_size({**car(), "boost": 0.0, "rated_depression": 5079.6, "wanted_depression": 5079.6, "carburettors": 1.0})
+    build = car()["engine"]
+    inches, rpm = build["displacement"] / 0.0254**3, build["speed"] * 30.0 / math.pi
+    assert answer["air_flow"] / CUBIC_FOOT * 60.0 == pytest.approx(inches * rpm / 3456.0 * 0.9, rel=1e-3)
+    # At the rated depression in air about as dense as the rated one, the rating is the flow.
+    assert answer["rating_needed"] == pytest.approx(answer["air_flow"], rel=0.02)
+
+
+def test_two_carburettors_share_and_denser_air_pulls_harder():
+    common = {"rated_depression": 5079.6, "wanted_depression": 3386.4}
+    one = plan.carburettor_size({**car(), **common, "boost": 5 * PSI, "carburettors": 1.0})
+    two = plan.carburettor_size({**car(), **common, "boost": 5 * PSI, "carburettors": 2.0})
+    more = plan.carburettor_size({**car(), **common, "boost": 15 * PSI, "carburettors": 1.0})
+    assert two["rating_needed"] == pytest.approx(one["rating_needed"] / 2.0)
+    assert more["rating_needed"] > one["rating_needed"]
+    words = [row["suits"] for row in one["sizes"]]
+    assert words == sorted(words, key=["too small", "suits", "large: weak signal"].index)
+
+
+def test_fuel_for_a_power_follows_the_air_it_burns():
+    petrol = plan.consumption_of({"fuel": "petrol"})
+    blend = plan.consumption_of({"fuel": "blend", "ethanol": 0.85})
+    stoich = fuels.properties({"fuel": "blend", "ethanol": 0.85}, 288.15)["stoich"]
+    assert blend / petrol == pytest.approx(14.6 / stoich, rel=0.01)
