@@ -13,6 +13,8 @@ PUMP_RUNG = 1.25  # a pump grows by this much a rung where sets of changes are c
 MOST_STRETCH = 16.0  # a pump that must be this much larger is no pump
 # Fuel for a power at full load on petrol, rich for boost: 0.62 lb/hp.h (common practice, no source).
 PETROL_CONSUMPTION = 1.0475e-7  # kg/J
+FOLLOWING = ["pump", "return line"]  # these follow from the other parts
+SETTINGS = ["base pressure", "regulator"]  # of these more is not always better
 LINES = ["supply line", "return line", "feed lines", "feed layout"]
 PUMPS = ["pump", "second pump"]
 
@@ -102,21 +104,21 @@ def finish_plan(work):
     """
     aim = work["aim"]
     found = work["found"]
-    final = aim["build"] if found is None else found["build"]
-    needed = _pump_needed(aim, final)
+    changed = aim["build"] if found is None else found["build"]
+    needed = _pump_needed(aim, changed)
     results = {
         "outcome": _outcome(found),
         "state": supply_state(aim["build"], aim["boost"]),
         "boost": aim["boost"],
         "change_count": 0 if found is None else len(found["changes"]),
-        "boost_ceiling": cases.least_ceiling(cases.prepare_cases(final)),
+        "boost_ceiling": cases.least_ceiling(cases.prepare_cases(changed)),
         "fuel_demand": network.full_demand(network.prepare_system(aim["build"]), aim["boost"])["flow"],
         "pump_flow_needed": needed["flow"],
         "pump_pressure_needed": needed["pressure"],
         "pump_voltage": needed["voltage"],
         "pump_free_flow": needed["free_flow"],
         "pumps_needed": needed["pumps"],
-        "needs": _need_rows(aim, final, needed),
+        "needs": _need_rows(aim, changed, needed),
         "sets": _set_rows(work["plans"]),
         "reason": _reason(aim, found),
         "copy": _copied_fields(work["aim"], found),
@@ -526,9 +528,9 @@ def search_sets(aim, parts):
 
     Inputs: `aim` of `aim_of`; `parts`, those of `PARTS` that may be touched. Result: dict of `changes`, a list of rungs with
     their `part`, `growth`, and the changed `build`; None where no set holds. Errors: as `network.prepare_system`. Source: sets
-    by their number of parts, then by rungs climbed. Every step of a line, seat, filter, wire, base or pump only ever adds
-    headroom, so a part without which the largest steps of all others fail is in every set, and a set fails if its largest
-    steps do.
+    by their number of parts, then by rungs climbed. Every step of a line, seat, filter, wire or pump only ever adds
+    headroom, but for base pressure and regulator, whose settings are all tried; so a part without which the largest steps of all
+    others fail is in every set, and a set fails if its largest steps do.
 
     >>> from tests.builds import car
     >>> aim = {"build": car(), "boost": 68947.6, "largest_pump": 1.4e-4, "most_pumps": 2.0}
@@ -544,7 +546,7 @@ def search_sets(aim, parts):
 def begin_search(aim, parts):
     """Prepare `search_sets` to be worked out in pieces.
 
-    Inputs: as `search_sets`. Result: dict for `advance_search`, with `found` once that says so. Errors: as `search_sets`.
+    Inputs: `aim` and `parts` as `search_sets`. Result: dict for `advance_search`, with `found` once that says so. Errors: as `search_sets`.
     Source: as there.
 
     >>> from tests.builds import car
@@ -614,7 +616,7 @@ def _begin_trial(search, parts):
     Pump and return line follow from the others: the pump from what they ask of it, the return from what then comes back.
     """
     aim = search["aim"]
-    if _can(aim, search["ladders"], parts) and not _floods(aim, search["ladders"], parts):
+    if _can(aim, search["ladders"], parts, True) and not _floods(aim, search["ladders"], parts):
         sized = [part for part in parts if part != "pump" and part != "return line"]
         search["trial"] = {"parts": parts, "sized": sized, "low": [], "extra": -1, "rungs": []}
 
@@ -673,13 +675,31 @@ def holds(build, boost):
     return supply_state(build, boost) == "holds"
 
 
-def _can(aim, ladders, parts):
-    """Whether the largest steps of these parts keep the margins."""
-    return _margins_kept(aim, put_in(aim["build"], _top(ladders, parts)), "pump" in parts)
+def _can(aim, ladders, parts, must=False):
+    """Whether the largest steps of these parts keep the margins; with `must`, none of them left as it is."""
+    return _some_kept(aim, ladders, parts, put_in(aim["build"], _top(ladders, parts)), must)
+
+
+def _some_kept(aim, ladders, parts, build, must):
+    """Whether some setting of the regulator keeps the margins: more pressure helps the seats and asks more of the pump."""
+    for base in _choices(ladders, parts, "base pressure", must):
+        for regulator in _choices(ladders, parts, "regulator", must):
+            both = [rung for rung in [base, regulator] if rung is not None]
+            if _margins_kept(aim, put_in(build, both), "pump" in parts):
+                return True
+    return False
+
+
+def _choices(ladders, parts, part, must):
+    rungs = [] if must and part in parts else [None]
+    if part in parts:
+        rungs.extend(ladders[part])
+    return rungs
 
 
 def _top(ladders, parts):
-    return [ladders[part][len(ladders[part]) - 1] for part in parts if part != "pump" and part != "return line"]
+    """The largest steps of the parts of which more is never worse."""
+    return [ladders[part][len(ladders[part]) - 1] for part in parts if part not in FOLLOWING and part not in SETTINGS]
 
 
 def _margins_kept(aim, build, with_pump):
@@ -728,23 +748,27 @@ def _floods(aim, ladders, parts):
     """Whether idle floods whatever the steps: with the least that can come back, and the most base pressure it may have."""
     if "return line" in parts or aim["build"]["regulator"]["kind"] != "bypass":
         return False
-    build = put_in(aim["build"], [ladders[part][0] for part in parts if part in ["second pump", "regulator"]])
-    if "pump" in parts:
-        build = put_in(build, [stronger_pump(aim, put_in(aim["build"], _top(ladders, parts)))])
+    build = put_in(aim["build"], [ladders[part][0] for part in parts if part == "second pump"])
     if "base pressure" in parts:
-        build = put_in(build, _top(ladders, ["base pressure"]))
+        build = put_in(build, [ladders["base pressure"][len(ladders["base pressure"]) - 1]])
     system = network.prepare_supply(build)
     return cases.floods(system, network.return_floor(system))
 
 
 def _lowest_rung(aim, ladders, parts, part):
     """The first rung of a part with which the largest steps of the others keep the margins: no less can do."""
-    build = put_in(aim["build"], _top(ladders, [other for other in parts if other != part]))
+    others = [other for other in parts if other != part]
+    build = put_in(aim["build"], _top(ladders, others))
+    if part in SETTINGS:
+        i = 0
+        while i < len(ladders[part]) - 1 and not _some_kept(aim, ladders, others, put_in(build, [ladders[part][i]]), True):
+            i += 1
+        return i
     low = 0
     high = len(ladders[part]) - 1
     while low < high:
         middle = math.floor((low + high) / 2)
-        if _margins_kept(aim, put_in(build, [ladders[part][middle]]), "pump" in parts):
+        if _some_kept(aim, ladders, others, put_in(build, [ladders[part][middle]]), True):
             high = middle
         else:
             low = middle + 1

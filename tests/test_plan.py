@@ -128,7 +128,7 @@ def test_a_power_that_no_boost_makes_is_told_at_its_field():
 
 
 def test_other_sets_spare_what_they_say():
-    answer = plan.what_it_takes(asked(25.0))
+    answer = plan.what_it_takes(asked(22.0))
     names = {row["set"] for row in answer["sets"]}
     assert "Without touching the pump" in names
     assert not set(sentences(answer, "Without touching the pump")) & set(plan.PUMPS)
