@@ -2,7 +2,7 @@
 
 import math
 
-from calc import better, bracket, cases, charge, fuels, jets, network, plumbing, pump, seats, supply
+from calc import better, bracket, cases, charge, fuels, jets, network, plumbing, pump, seats
 
 BASE_STEP = 3447.3786  # Pa, 0.5 psi; a regulator is set by half pounds (common practice, no source)
 SEAT_STEPS = 12  # of better.SEAT_STEP each
@@ -220,30 +220,13 @@ def supply_state(build, boost):
     """The verdict of the supply check on a build.
 
     Inputs: `build`, `boost` [Pa gauge]. Result: "holds", "thin" or "short". Errors: as `supply.supply_check`. Source:
-    `verdict_of`.
+    `cases.worst_state`.
 
     >>> from tests.builds import car
     >>> supply_state(car(), 68947.6)
     'holds'
     """
-    return verdict_of(cases.prepare_cases(build), boost)
-
-
-def verdict_of(prepared, boost):
-    """The worst case's verdict; a return line that floods idle is at best thin.
-
-    Inputs: `prepared` of `cases.prepare_cases`, `boost` [Pa gauge]. Result: "holds", "thin" or "short". Errors: none. Source:
-    `cases.worst_state`, `cases.floods`.
-
-    >>> from tests.builds import car
-    >>> verdict_of(cases.prepare_cases(car(return_line__hose="dash-4")), 68947.6)
-    'thin'
-    """
-    state = cases.worst_state(prepared, boost)
-    if state != "holds":
-        return state
-    system = prepared[0]["system"]
-    return "thin" if cases.floods(system, network.return_floor(system)) else state
+    return cases.worst_state(cases.prepare_cases(build), boost)
 
 
 # The parts that may be changed, in the order in which a racer would think of them.
@@ -1170,7 +1153,7 @@ def _swap_values(aim):
     seat_needs = _seat_rows(aim, build)
     flow = network.full_demand(system, boost)["flow"]
     return {
-        "state": verdict_of(prepared, boost),
+        "state": cases.worst_state(prepared, boost),
         "ceiling": cases.least_ceiling(prepared),
         "flow": flow,
         "stoich": system["fuel"]["stoich"],

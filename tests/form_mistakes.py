@@ -56,6 +56,10 @@ def unlisted_modules(folder=Path(webapp.forms.__file__).parent):
     return [f"webapp/forms/{name}.py has a calculator, and MODULES does not name it." for name in having if name not in MODULES + ["base"]]
 
 
+# Sentences that the page fills from a recording's own numbers.
+OF_THE_PAGE = {"fall_boost"}
+
+
 def mistakes(form):
     """Everything that a form's description gets wrong, as sentences."""
     told = form.describe()
@@ -112,7 +116,7 @@ def _si(kind):
 def _is_in_build(path):
     first, *rest = path.split(".")
     check = FORMS["supply-check"].describe()
-    if first == "check":
+    if first in ("check", "full"):
         told = next((result for result in check["results"] if rest and result["name"] == rest[0]), None)
         return told is not None and (len(rest) == 1 or rest[1] in [part["name"] for part in told.get("parts", [])])
     fields = check["fields"]
@@ -161,7 +165,7 @@ def _inputs_of(fields, prefix=""):
 def _of_sentences(told):
     """Placeholders in any text of the calculator's module that no form of that module knows."""
     forms = [form.describe() for form in FORMS.values() if form.about["calculator"].startswith(told["module"] + ".")]
-    known = set().union(*(names_of(form) for form in [*forms, told])) | set(_texts(told["module"]))  # a key of the answer
+    known = set().union(*(names_of(form) for form in [*forms, told])) | set(_texts(told["module"])) | OF_THE_PAGE  # a key of the answer
     named = {name for text in _texts(told["module"]) if " " in text for name in PLACEHOLDER.findall(text)}
     return [
         f"A sentence of calc/{told['module']}.py names {{{name}}}, which is neither input nor result." for name in sorted(named - known)
