@@ -965,24 +965,6 @@ def test_only_a_rail_to_two_sides_has_a_caveat():
 
 
 @pytest.mark.parametrize(
-    ("changes", "state", "sentence"),
-    [
-        ({"boost": 14.99 * PSI}, "holds", "At {boost} of boost the carburettor needs {required_pressure}"),
-        ({"boost": 15.1 * PSI}, "thin", "At {boost} of boost only {spare_pressure} is spare"),
-        ({"boost": 15.9 * PSI}, "thin", "At {boost} of boost only {spare_pressure} is spare"),
-        ({"boost": 16.1 * PSI}, "short", "The pump cannot hold what the regulator asks for at {boost} of boost"),
-        ({"boost": 5 * PSI, "regulator_ratio": 0.0}, "holds", "At {boost} of boost the carburettor needs {required_pressure}"),
-        ({"boost": 5.1 * PSI, "regulator_ratio": 0.0}, "thin", "At {boost} of boost only {spare_pressure} is spare"),
-        ({"boost": 5.9 * PSI, "regulator_ratio": 0.0}, "thin", "At {boost} of boost only {spare_pressure} is spare"),
-        ({"boost": 6.0 * PSI, "regulator_ratio": 0.0}, "short", "At {boost} of boost the bowls push back"),
-    ],
-)
-def test_the_first_sentence_on_fuel_pressure(changes, state, sentence):
-    answer = supply.fuel_pressure(asked(**changes))
-    assert answer["state"] == state and answer["notes"][0].startswith(sentence)
-
-
-@pytest.mark.parametrize(
     ("over", "state", "sentence"),
     [
         (0.51, "holds", "The return line lets the regulator hold {base_pressure}"),

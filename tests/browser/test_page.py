@@ -25,7 +25,7 @@ def test_six_psi_base_and_twenty_psi_boost_need_twenty_six(page, shared_server):
     page.get_by_label("Boost", exact=True).fill("20")
     page.get_by_label("Pump pressure limit", exact=True).fill("30")
     wait_for_lead(page, "26.0")
-    assert page.locator(".state").inner_text() == "holds"
+    assert page.locator(".state").is_hidden(), "without a flow there is no verdict"
     page.get_by_label("Pump pressure limit", exact=True).fill("25")
     until(page, "document.querySelector('.state').innerText === 'short'")
 
@@ -55,9 +55,9 @@ def test_a_wrong_field_keeps_the_last_answer_marked_as_old(page, shared_server):
 def test_an_error_of_the_calculation_stands_at_its_field(page, shared_server):
     open_figure(page, shared_server, "spark-plan")
     page.locator("[data-field=plan] label", has_text="Mechanical curve").first.click()
-    page.get_by_label("All in by", exact=True).fill("800")
+    page.get_by_label("All in by", exact=True).first.fill("800")
     page.wait_for_selector(".old-mark:not([hidden])")
-    assert "must end at a higher engine speed" in page.locator("[data-field=advance_ends] .error").inner_text()
+    assert "must end at a higher engine speed" in page.locator("[data-field=advance_ends] .error").first.inner_text()
 
 
 def test_a_pump_under_the_base_pressure_is_short_and_no_error(page, shared_server):
