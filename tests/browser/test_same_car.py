@@ -73,7 +73,9 @@ COMPARE = """async (cars) => {
     ];
     // A figure asks for some flow; a pump that is overcome gives none.
     if (full.pump_flow > 1e-6) pairs.push(["line loss", line.results.friction_drop + line.results.fitting_drop + line.results.filter_loss, step({ results: full }, "Supply line and filter")]);
-    if (worst.seat_pressure[side] >= 0) pairs.push(["seats: spare", seats.results.spare_pressure, worst.spare_pressure[side]]);
+    // Short bowls: Supply tells the pressure with the fuel that really flows, the figure with the fuel that is asked for.
+    if (worst.spare_pressure[side] >= 0) pairs.push(["seats: spare", seats.results.spare_pressure, worst.spare_pressure[side]]);
+    else pairs.push(["seats: state", seats.results.state, "short"]);
     if (worst.bowl_demand.secondary === null) pairs.push(["bowls last", bowls.results.time_to_empty, worst.time_to_empty]);
     const row = { calculator: "seat-flow", opens: { whole_build: false }, number: 1, set: {} };
     const said = page.m_figures_guide.answerOf(app, "lean-top", row, build, numbers);
