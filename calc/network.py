@@ -197,12 +197,11 @@ def throttle_shares(throttle, primary_share, secondaries_open, two_sides):
 def demand_of_boost(build, fuel):
     """Mass of fuel for a density of mixture: by air, by power, or the larger of both.
 
-    Inputs: `build` with `engine`, `charge`; `fuel` of `fuels.properties`. Result: dict of `by_air`, `by_power`, `larger` [m3/s]:
-    mass flow over density. Errors: ValueError at `engine.demand_from` where neither takes any fuel. Source: `charge`.
+    Inputs: `build` with `engine`, `charge`; `fuel` of `fuels.properties`. Result: that of `charge.prepare_demand`. Errors: ValueError at `engine.demand_from` where neither takes any fuel. Source: `charge`.
 
     >>> from tests.builds import car
     >>> build = car()
-    >>> demand_of_boost(build, fuels.properties(build["fuel"], 298.15))["by_power"]
+    >>> demand_of_boost(build, fuels.properties(build["fuel"], 298.15))[0]["by_power"]
     0.0
     """
     engine = build["engine"]

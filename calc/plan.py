@@ -337,7 +337,8 @@ def _layout_rungs(build):
     values = {
         "layout": "separate",
         "length": feed["length"] + feed["common_length"],
-        "fittings": feed["fittings"] + feed["common_fittings"],
+        "fittings_from": "sum",
+        "fittings": plumbing.fittings_sum(feed, "") + plumbing.fittings_sum(feed, "common_"),
     }
     return [{"change": "A feed line of its own to each side", "values": {"feed": values}}]
 
@@ -1277,10 +1278,10 @@ def carburettor_size(inputs):
     build = {}
     build.update(inputs)
     fuel = fuels.properties(build["fuel"], build["fuel"]["temperature"])
-    demand = network.demand_of_boost(build, fuel)
-    there = charge.state_of_charge(build["air"], build["charge"], inputs["boost"], fuel, build["engine"]["lambda_target"])
-    mass = demand["larger"] * there["mixture_density"] * fuel["stoich"] * build["engine"]["lambda_target"]
-    density = there["density"]
+    lambda_target = build["engine"]["lambda_target"]
+    there = charge.full_throttle_demand(network.demand_of_boost(build, fuel), build["air"], inputs["boost"], fuel, lambda_target)
+    mass = there["mass"] * fuel["stoich"] * lambda_target
+    density = there["charge"]["density"]
     flow = mass / density
     each = flow / inputs["carburettors"]
     as_rated = each * math.sqrt(density / RATED_DENSITY)

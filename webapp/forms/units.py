@@ -144,7 +144,7 @@ for _kind, _name, _us, _metric, _of in [
     ("any_length", "length", "in", "mm", ["diameter", "length"]),
     ("any_volume", "volume", "in³", "L", ["displacement", "volume"]),
     ("any_flow", "volume flow", "gal/h", "L/h", ["volume_flow", "air_flow"]),
-    ("any_time", "time", "s", "s", ["duration"]),
+    ("any_time", "time", "s", "s", ["logged_time", "duration"]),
 ]:
     _units = {unit[0]: unit for kind in _of for unit in _KINDS[kind][4]}
     _KINDS[_kind] = (_name, _KINDS[_of[0]][1], _us, _metric, list(_units.values()))
