@@ -140,7 +140,7 @@ def test_the_worst_case_is_named_and_each_can_be_looked_at(page, server):
     before = (state(page), page.locator(".worst-case").inner_text(), page.locator(".card tbody").text_content())
     secondary = ".bowl-table tbody tr >> nth=1 >> td >> nth=0"
     at_worst = page.locator(secondary).text_content()
-    case(page, "Leaving the line").click()
+    case(page, "Primaries alone").click()
     page.wait_for_function("(was) => document.querySelector('.bowl-table tbody tr:nth-child(2) td').textContent !== was", arg=at_worst)
     after = (state(page), page.locator(".worst-case").inner_text(), page.locator(".card tbody").text_content())
     assert after == before, "word, sentence and card stay those of the worst"
