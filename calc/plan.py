@@ -1077,7 +1077,10 @@ def _plan_notes(results, plans):
     notes.append(
         "The pump must give {pump_flow_needed} at {pump_pressure_needed} and {pump_voltage}: buy by flow at that pressure, not by free flow."
     )
-    notes.append("First-order numbers for parts; prove them with a gauge and a wideband at low boost first.")
+    notes.append(
+        "Worked out with the numbers as they are, leaving the line counted: what is not sure of them is not in it, "
+        "so Supply may still call it thin. Prove the parts with a gauge and a wideband at low boost first."
+    )
     return notes
 
 

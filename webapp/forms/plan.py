@@ -1,12 +1,18 @@
 """Forms of `calc.plan`."""
 
 from webapp.forms import build
-from webapp.forms.base import Choice, Form, Quantity, Section, Whole, result, table
+from webapp.forms.base import Choice, Flag, Form, Quantity, Section, Whole, result, table
 from webapp.forms.sizes import GAL_H, HP, IN_HG, LB_HP_H, PSI
 
 CAUTION = build.CAUTION + " No number here is a permission: rules, local codes and a licensed professional come first."
 FUELS = [("petrol", "Petrol, no ethanol"), ("blend", "Petrol with ethanol"), ("methanol", "Methanol")]
 SENTENCE = "sentence"
+
+
+class StartCounted(build.Launch):
+    """The start, which counts here unless it is switched off: a target must hold in every case."""
+
+    on = Flag("Leaving the line", assumed=True, help="The fuel behind the pump must be pushed along too. Counted here.")
 
 
 class WholeCar:
@@ -24,7 +30,7 @@ class WholeCar:
     seats = Section("Seats and bowls", build.Seats, build="seats")
     vents = Section("Vents", build.Vents, build="vents")
     air = Section("Today's air", build.Air, build="air")
-    launch = Section("Launch", build.Launch, build="launch")
+    launch = Section("Launch", StartCounted, build="launch")
     limits = Section("Margins to keep", build.Limits, build="limits")
 
 
@@ -44,31 +50,17 @@ def most_pumps():
     return Whole("Pumps side by side, at most", low=1, high=6, assumed=2)
 
 
-class WhatItTakes(WholeCar, Form):
-    about = {
-        "name": "what-it-takes",
-        "title": "What it takes",
-        "group": "Supply",
-        "words": "buy size target plan parts pump boost power horsepower goal upgrade swap changes shopping",
-        "calculator": "plan.what_it_takes",
-        "intro": "From the boost or power you want, and the fuel, to the parts: what each must do, and the fewest changes that hold in every case.",
-        "caution": CAUTION,
-        "source": "The supply check in every case, searched over steps of parts as they are sold. Fuel for a power, steps of parts and the largest "
-        "pump are common practice or this project's choice, no source.",
-        "lead": "boost_ceiling",
-        "slow": {"begin": "begin_plan", "advance": "advance_plan", "finish": "finish_plan"},
-        "copies": "Keep the fewest changes as a copy of the car",
-    }
-    verdicts = ["outcome", "boost_ceiling", "change_count", "sets"]
+class Targets:
+    """What is aimed at, before the car that is to get there."""
 
-    target_from = Choice("Aim at", [("boost", "a boost"), ("power", "a power"), ("both", "a power at a boost")], default="boost")
+    target_from = Choice("Aim at", [("boost", "a boost"), ("power", "a power"), ("both", "a power at a boost")], assumed="boost")
     target_boost = Quantity(
         "gauge_pressure",
         "Boost you want",
         low=0.0,
         high=build.MOST_BOOST,
         step=0.5 * PSI,
-        default=15 * PSI,
+        assumed=15 * PSI,
         when={"target_from": ["boost", "both"]},
         help="In the hat, at the carburettor inlet.",
     )
@@ -78,7 +70,7 @@ class WhatItTakes(WholeCar, Form):
         low=20 * HP,
         high=4000 * HP,
         step=25 * HP,
-        default=700 * HP,
+        assumed=700 * HP,
         when={"target_from": ["power", "both"]},
         help="At the crank, at full load.",
     )
@@ -105,6 +97,24 @@ class WhatItTakes(WholeCar, Form):
     )
     largest_pump = largest_pump()
     most_pumps = most_pumps()
+
+
+class WhatItTakes(WholeCar, Targets, Form):
+    about = {
+        "name": "what-it-takes",
+        "title": "What it takes",
+        "group": "Supply",
+        "words": "buy size target plan parts pump boost power horsepower goal upgrade swap changes shopping",
+        "calculator": "plan.what_it_takes",
+        "intro": "From the boost or power you want, and the fuel, to the parts: what each must do, and the fewest changes that hold in every case.",
+        "caution": CAUTION,
+        "source": "The supply check in every case, searched over steps of parts as they are sold. Fuel for a power, steps of parts and the largest "
+        "pump are common practice or this project's choice, no source.",
+        "lead": "boost_ceiling",
+        "slow": {"begin": "begin_plan", "advance": "advance_plan", "finish": "finish_plan"},
+        "copies": "Keep the fewest changes as a copy of the car",
+    }
+    verdicts = ["outcome", "boost_ceiling", "change_count", "sets"]
 
     results = [
         result("outcome", "word", "Outcome"),
@@ -183,28 +193,10 @@ def drilled(label):
     return Quantity("diameter", label, low=0.2e-3, high=6e-3, step=0.05e-3, optional=True)
 
 
-class FuelSwap(WholeCar, Form):
-    about = {
-        "name": "fuel-swap",
-        "title": "Fuel swap",
-        "group": "Fuels",
-        "words": "change petrol gasoline ethanol e85 methanol alcohol conversion jets squirter pump seats",
-        "calculator": "plan.fuel_swap",
-        "intro": "Another fuel in the same car: demand, jets, seats, pump, lines and hot fuel, old beside new.",
-        "caution": CAUTION,
-        "source": "The supply check on each fuel; jets as two orifices on one signal. Squirters and spark are common practice, no source.",
-        "lead": "demand_ratio",
-        "copies": "Keep as a copy of the car on the new fuel",
-    }
-    verdicts = ["boost_ceiling", "new_ceiling"]
-    folds = {
-        "Drilled sizes of the carburettor": [
-            "main_primary", "main_secondary", "enrichment_primary", "enrichment_secondary", "idle_primary", "idle_secondary",
-            "squirter_primary", "squirter_secondary", "idle_bleed", "main_bleed",
-        ],
-    }  # fmt: skip
+class NewFuel:
+    """The fuel that is swapped to."""
 
-    target_fuel = Choice("New fuel", FUELS, default="blend")
+    target_fuel = Choice("New fuel", FUELS, assumed="blend")
     target_ethanol = Quantity(
         "fraction",
         "Ethanol in it",
@@ -225,6 +217,29 @@ class FuelSwap(WholeCar, Form):
         assumed=0.8,
         help="0.75 to 0.82 under boost is common practice on any fuel.",
     )
+
+
+class FuelSwap(WholeCar, NewFuel, Form):
+    about = {
+        "name": "fuel-swap",
+        "title": "Fuel swap",
+        "group": "Fuels",
+        "words": "change petrol gasoline ethanol e85 methanol alcohol conversion jets squirter pump seats",
+        "calculator": "plan.fuel_swap",
+        "intro": "Another fuel in the same car: demand, jets, seats, pump, lines and hot fuel, old beside new.",
+        "caution": CAUTION,
+        "source": "The supply check on each fuel; jets as two orifices on one signal. Squirters and spark are common practice, no source.",
+        "lead": "demand_ratio",
+        "copies": "Keep as a copy of the car on the new fuel",
+    }
+    verdicts = ["boost_ceiling", "new_ceiling"]
+    folds = {
+        "Drilled sizes of the carburettor": [
+            "main_primary", "main_secondary", "enrichment_primary", "enrichment_secondary", "idle_primary", "idle_secondary",
+            "squirter_primary", "squirter_secondary", "idle_bleed", "main_bleed",
+        ],
+    }  # fmt: skip
+
     main_primary = drilled("Main jet, primary")
     main_secondary = drilled("Main jet, secondary")
     enrichment_primary = drilled("Enrichment, primary")
