@@ -9,6 +9,7 @@ SEAT_STEPS = 12  # of better.SEAT_STEP each
 BASE_STEPS = 6
 VOLTAGE_STEPS = 2  # of better.VOLTAGE_STEP each, with a relay and thicker wire
 GAUGES = [10.0, 8.0, 6.0, 4.0]  # American Wire Gauge, thicker and thicker
+INLET_SHARES = [0.5, 0.25]  # of the drop before the pump, with a larger strainer and suction line
 PUMP_RUNG = 1.25  # a pump grows by this much a rung where sets of changes are compared
 MOST_STRETCH = 16.0  # a pump that must be this much larger is no pump
 # Fuel for a power at full load on petrol, rich for boost: 0.62 lb/hp.h (common practice, no source).
@@ -241,6 +242,7 @@ PARTS = [
     "supply line",
     "return line",
     "vents",
+    "pump inlet",
     "second pump",
     "pump",
 ]
@@ -398,6 +400,11 @@ def _single_rungs(build, part):
             rungs.append({"change": "A clean filter", "values": {"supply_line": {"filter_dirt": 1.0}}})
         half = {"filter_drop": line["filter_drop"] / 2.0, "filter_dirt": 1.0}
         rungs.append({"change": "A filter with half the drop when clean", "values": {"supply_line": half}})
+    drop = build["pump"].get("inlet_drop")
+    if part == "pump inlet" and drop is not None and drop > 0.0:
+        for share in INLET_SHARES:
+            words = "Strainer and suction line with " + ("half" if share == 0.5 else "a quarter of") + " the drop at the flow you gave"
+            rungs.append({"change": words, "values": {"pump": {"inlet_drop": share * drop}}})
     if part == "regulator" and build["regulator"]["ratio"] < 1.0:
         rungs.append({"change": "A regulator that follows boost 1 for 1", "values": {"regulator": {"ratio": 1.0}}})
     if part == "vents" and build["vents"]["share"] > 1.0:
@@ -1045,15 +1052,18 @@ def _base_row(aim, build):
 
 
 def _reason(aim, found):
-    """Why a target is out of reach, in words; None where it is not."""
+    """Why a target is out of reach even with the largest step of every part, in words; None where it is not."""
     if found is not None:
         return None
-    prepared = cases.prepare_cases(aim["build"])
-    for trial in prepared:
-        if trial["case"] == "hot" and cases.headroom(trial, aim["boost"]) < 0.0:
+    ladders = _ladders(aim, PARTS)
+    build = put_in(aim["build"], _top(ladders, [part for part in PARTS if part == "pump" or len(ladders[part]) > 0]))
+    rung = stronger_pump(aim, build)
+    if rung is None:
+        return "pump"
+    for trial in cases.prepare_cases(put_in(build, [rung])):
+        if cases.headroom(trial, aim["boost"]) < 0.0 and trial["case"] == "hot":
             return "hot fuel at the pump"
-    rung = stronger_pump(aim, aim["build"])
-    return "pump" if rung is None else "seats, feed and base pressure"
+    return "seats, feed and base pressure"
 
 
 def _plan_notes(results, plans):

@@ -116,6 +116,15 @@ def test_out_of_reach_with_one_small_pump_and_in_reach_with_two():
     assert plan.what_it_takes(asked(20.0, most_pumps=2.0, **small))["outcome"] == "changes"
 
 
+def test_hot_fuel_is_named_and_a_larger_way_to_the_pump_is_offered():
+    """Twice the flow takes four times the drop before the pump: hot fuel then boils there (flow squared, common practice)."""
+    hot = {"pump__inlet_drop": 12e3, "fuel__temperature": 313.15}
+    answer = plan.what_it_takes(asked(25.0, car(**hot)))
+    assert answer["outcome"] == "changes" and "pump inlet" in sentences(answer)
+    boiling = plan.what_it_takes(asked(25.0, car(pump__inlet_drop=12e3, fuel__temperature=333.15)))
+    assert (boiling["outcome"], boiling["reason"]) == ("out of reach", "hot fuel at the pump")
+
+
 def test_boost_for_a_power():
     """Power follows the density of the charge: in the air that powers are stated for, the car's own power is at its own boost."""
     build = car(engine__demand_from="power", air=dict(charge.POWER_AIR))
