@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 from tests.bench_log import log_rows
-from tests.browser.conftest import ARGUMENTS, PHONE, Server, find_chromium, ready_offline
+from tests.browser.conftest import ARGUMENTS, PHONE, ProcessServer, find_chromium, ready_offline
 from webapp.forms import FORMS
 from webapp.page import assets
 
@@ -139,7 +139,7 @@ def fetched_rows():
 def server_rows():
     with tempfile.TemporaryDirectory() as folder:
         started = time.perf_counter()
-        server = Server(Path(folder) / "log.json").start()
+        server = ProcessServer(Path(folder) / "log.json").start()
         took = time.perf_counter() - started
         status = Path(f"/proc/{server.process.pid}/status")
         memory = (
@@ -158,7 +158,7 @@ def phone_rows():
     from playwright.sync_api import sync_playwright
 
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
-        server = Server(Path(folder) / "log.json").start()
+        server = ProcessServer(Path(folder) / "log.json").start()
         context = playwright.chromium.launch_persistent_context(
             str(Path(folder) / "profile"), executable_path=find_chromium(), args=ARGUMENTS, viewport=PHONE
         )

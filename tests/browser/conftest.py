@@ -12,6 +12,10 @@ from pathlib import Path
 
 import pytest
 
+from webapp.access import background
+from webapp.app import create_app
+from webapp.log.logfile import Log
+
 ROOT = Path(__file__).parent.parent.parent
 ARGUMENTS = [
     "--no-sandbox",
@@ -32,6 +36,33 @@ def find_chromium():
 
 
 class Server:
+    """The server on a thread of the tests' process, which is there at once; it can be stopped and started again on the same port."""
+
+    def __init__(self, log):
+        self.log = log
+        self.port = 0
+        self.running = None
+
+    @property
+    def url(self):
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self):
+        opened = Log(self.log)
+        app = create_app({"LOG": opened})
+        self.running = background.Server(app, "127.0.0.1", self.port, threads=4), opened
+        self.port = self.running[0].port
+        return self
+
+    def stop(self):
+        if self.running:
+            server, opened = self.running
+            self.running = None
+            server.stop()
+            opened.close()
+
+
+class ProcessServer:
     """The server as the user runs it: a process of its own, that can be stopped and started again on the same port."""
 
     def __init__(self, log, *arguments):
@@ -94,6 +125,14 @@ def shared_server(tmp_path_factory):
 def server(tmp_path):
     """A server of this test's own, to be stopped and started."""
     server = Server(tmp_path / "log.json").start()
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def process_server(tmp_path):
+    """The same as a process."""
+    server = ProcessServer(tmp_path / "log.json").start()
     yield server
     server.stop()
 

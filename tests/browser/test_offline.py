@@ -49,7 +49,7 @@ def test_inputs_survive_a_reload_with_the_server_gone(page, server):
 
 
 @pytest.fixture
-def changing_server(tmp_path, server):
+def changing_server(tmp_path, process_server):
     """A server whose page can get a new version: it runs on a copy of the project."""
     import shutil
 
@@ -58,12 +58,12 @@ def changing_server(tmp_path, server):
     copy = tmp_path / "copy"
     for part in ("calc", "webapp", "static"):
         shutil.copytree(conftest.ROOT / part, copy / part)
-    server.stop()
+    process_server.stop()
     original = conftest.ROOT
     conftest.ROOT = copy
-    server.start()
-    server.copy = copy
-    yield server
+    process_server.start()
+    process_server.copy = copy
+    yield process_server
     conftest.ROOT = original
 
 
