@@ -9,7 +9,7 @@ import urllib.request
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tests.browser.conftest import open_context
+from tests.browser.conftest import PHONE, open_context
 from webapp.forms import FORMS
 
 SCREENS = ["supply", "figures", "passes", "build", "link", *(f"figures/{name}" for name in FORMS)]
@@ -49,63 +49,60 @@ SMALL_TARGETS = """() => [...document.querySelectorAll("a, button, input, select
 }).filter(([, , width, height]) => width < 47.5 || height < 47.5)"""
 
 
-@pytest.fixture(scope="module", params=["light", "dark"])
-def themed(request, chromium, shared_server):
-    context = open_context(chromium, color_scheme=request.param)
-    yield context.new_page()
-    context.close()
-
-
-def show(page, server, screen):
-    page.goto("about:blank")
-    page.goto(f"{server.url}/#/{screen}")
-    page.wait_for_selector("html[data-started]")
+@pytest.fixture(scope="module")
+def seen(chromium, shared_server):
+    """A page that goes from screen to screen."""
+    context = open_context(chromium)
+    page = context.new_page()
+    page.goto(shared_server.url)
     page.wait_for_selector("main h1")
+    yield page
+    wrong = context.wrong
+    context.close()
+    assert wrong == [], "errors on the page"
 
 
-def unfold(page):
-    """Open what is folded, and lay out what the browser skips below the screen."""
-    page.evaluate("""() => {
+def show(page, screen):
+    """Go to a screen, open what is folded, and lay out what the browser skips below the window."""
+    page.evaluate("(screen) => { document.querySelector('main h1').remove(); location.hash = `#/${screen}`; }", screen)
+    page.wait_for_selector("main h1")
+    page.evaluate("""async () => {
       for (const one of document.querySelectorAll("main details")) one.open = true;
       for (const one of document.querySelectorAll(".answer-body, .supply-body > *")) one.style.contentVisibility = "visible";
+      for (let frame = 0; frame < 2; frame += 1) await new Promise((done) => requestAnimationFrame(done));
     }""")
-    page.wait_for_timeout(50)
 
 
 @pytest.mark.parametrize("screen", SCREENS)
-def test_screen_can_be_read_and_touched(themed, shared_server, screen):
-    show(themed, shared_server, screen)
-    unfold(themed)
-    found = Axe().run(themed).response["violations"]
+def test_screen_can_be_read_and_touched(seen, screen):
+    seen.emulate_media(color_scheme="light")
+    show(seen, screen)
+    found = Axe().run(seen).response["violations"]
     assert found == [], json.dumps([[one["id"], one["help"], [node["html"][:200] for node in one["nodes"]]] for one in found], indent=1)
-    assert themed.evaluate(CONTRASTS) == []
-    assert themed.evaluate(SMALL_TARGETS) == []
+    assert seen.evaluate(SMALL_TARGETS) == []
+    assert seen.evaluate(CONTRASTS) == []
+    seen.emulate_media(color_scheme="dark")
+    assert seen.evaluate(CONTRASTS) == []
 
 
-@pytest.mark.parametrize("width", [320, 640])
-def test_nothing_scrolls_sideways(chromium, shared_server, width):
-    context = open_context(chromium, viewport={"width": width, "height": 640})
-    page = context.new_page()
+# What reaches past the window's edge, but for what scrolls in a frame of its own.
+WIDE = """() => document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll("main *")]
+  .filter((one) => one.getBoundingClientRect().right > innerWidth + 1 && !one.closest(".scroll, .chart-box"))
+  .map((one) => one.outerHTML.slice(0, 120)).slice(0, 3).concat("scrolls")"""
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_nothing_scrolls_sideways(seen, shared_server, system):
+    seen.evaluate("(system) => localStorage.setItem('overbowl.units.system', JSON.stringify(system))", system)
+    seen.reload()
+    seen.wait_for_selector("main h1")
     wide = []
-    for system in ("us", "metric"):
-        page.goto(shared_server.url)
-        page.evaluate("(system) => localStorage.setItem('overbowl.units.system', JSON.stringify(system))", system)
-        show(page, shared_server, SCREENS[-1])
-        for screen in SCREENS:
-            page.evaluate("(screen) => { document.querySelector('main h1').remove(); location.hash = `#/${screen}`; }", screen)
-            page.wait_for_selector("main h1")
-            unfold(page)
-            if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-                wide.append(
-                    (
-                        screen,
-                        system,
-                        page.evaluate("""[...document.querySelectorAll("main *")]
-                  .filter((one) => one.getBoundingClientRect().right > innerWidth + 1 && !one.closest(".scroll, .chart-box"))
-                  .map((one) => one.outerHTML.slice(0, 120)).slice(0, 3)"""),
-                    )
-                )
-    context.close()
+    for screen in SCREENS:
+        show(seen, screen)
+        for width in (640, 320):
+            seen.set_viewport_size({"width": width, "height": 640})
+            wide += [(screen, system, width, found) for found in seen.evaluate(WIDE)]
+    seen.set_viewport_size(PHONE)
     assert wide == []
 
 
