@@ -63,9 +63,14 @@ def seen(chromium, shared_server):
 
 
 def show(page, screen):
-    """Go to a screen, open what is folded, and lay out what the browser skips below the window."""
+    """Go to a screen, and open it whole."""
     page.evaluate("(screen) => { document.querySelector('main h1').remove(); location.hash = `#/${screen}`; }", screen)
     page.wait_for_selector("main h1")
+    unfold(page)
+
+
+def unfold(page):
+    """Open what is folded, and lay out what the browser skips below the window."""
     page.evaluate("""async () => {
       for (const one of document.querySelectorAll("main details")) one.open = true;
       for (const one of document.querySelectorAll(".answer-body, .supply-body > *")) one.style.contentVisibility = "visible";

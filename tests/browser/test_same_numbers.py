@@ -13,8 +13,8 @@ from tests.test_forms import starting_inputs
 from webapp.forms import FORMS, gate
 from webapp.page import assets, bundle
 
-RANDOM_INPUTS = 150  # a calculator; a few thousand in all
-OF_SLOW_ONES = 40  # of which most are refused
+RANDOM_INPUTS = 90  # a calculator; some three thousand in all
+OF_SLOW_ONES = 24  # of which most are refused
 
 RUN_ALL = """async ([name, inputs]) => {
   const { run } = (await import("/page.js")).m_core_compute;

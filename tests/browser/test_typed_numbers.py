@@ -74,7 +74,7 @@ def on_server(kind, text, low, high, unit):
     return {"si": si, "unit": read, "written": written}
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.lists(cases(), min_size=200, max_size=400))
 def test_page_and_server_read_the_same(phone, drawn):
     here = [on_server(*case) for case in drawn]
