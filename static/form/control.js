@@ -10,6 +10,7 @@ export class Control {
     this.context = context;
     this.id = newId(field.name);
     this.error = el("p", { class: "error", id: `${this.id}-error`, hidden: true });
+    this.shownError = this.shownWord = null;
     this.help = field.help ? el("p", { class: "help", id: `${this.id}-help` }, field.help) : null;
   }
 
@@ -24,14 +25,13 @@ export class Control {
     return readField(this.field, this.typed(), this.context.units);
   }
 
+  // Every field is told after every key, so nothing is touched where nothing changed.
   showError(sentence) {
+    if (sentence === this.shownError) return;
+    this.shownError = sentence;
     this.error.hidden = !sentence;
     say(this.error, sentence ?? "");
     this.element.classList.toggle("wrong", Boolean(sentence));
-    for (const input of this.element.querySelectorAll("input, select")) {
-      if (sentence) input.setAttribute("aria-invalid", "true");
-      else input.removeAttribute("aria-invalid");
-    }
     this.describe();
   }
 
@@ -57,7 +57,8 @@ export class Control {
   markSource(assumed = this.isAssumed) {
     this.isAssumed = assumed;
     const word = this.source ?? (assumed ? "assumed" : null);
-    if (word === null && !this.sourceMark) return;
+    if (word === this.shownWord) return;
+    this.shownWord = word;
     this.sourceMark ??= putMark(this);
     this.sourceMark.hidden = word === null;
     say(this.sourceMark, word ?? "");
@@ -70,6 +71,8 @@ export class Control {
   describe() {
     const shown = [this.sourceMark, this.error].filter((part) => part && !part.hidden).map(({ id }) => id).join(" ");
     for (const input of this.element.querySelectorAll("input, select, textarea")) {
+      if (this.shownError && !input.matches("textarea")) input.setAttribute("aria-invalid", "true");
+      else input.removeAttribute("aria-invalid");
       if (input.matches(".unit")) continue;
       if (shown) input.setAttribute("aria-describedby", shown);
       else input.removeAttribute("aria-describedby");

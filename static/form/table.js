@@ -61,6 +61,7 @@ export class TableControl extends Control {
     row.removeButton = remove;
     this.rows.push(row);
     this.body.append(row.element);
+    this.describe();
   }
 
   add() {
