@@ -58,6 +58,9 @@ class Server:
         if self.running:
             server, opened = self.running
             self.running = None
+            # Every connection ends, as it would with a process.
+            waitress = server._server
+            waitress.trigger.pull_trigger(lambda: [channel.handle_close() for channel in list(waitress.active_channels.values())])
             server.stop()
             opened.close()
 
@@ -172,6 +175,11 @@ def ready_offline(page, url):
     ready(page, url)
     page.wait_for_selector("html[data-offline=offline-ready]")
     return page
+
+
+def frames(page, count=2):
+    """Let the page draw: what was waiting for the next frame is on the screen after two."""
+    page.evaluate("async (count) => { for (; count; count -= 1) await new Promise((done) => requestAnimationFrame(done)); }", count)
 
 
 def until(page, expression, arg=None, seconds=10):

@@ -2,7 +2,8 @@
 
 import re
 
-from tests.browser.conftest import open_context, ready, ready_offline
+from tests.browser.conftest import open_context, ready, ready_offline, until
+from tests.browser.test_passes import sync
 
 
 def begin(page, server, name="Enter my own car"):
@@ -64,7 +65,7 @@ def test_a_car_entered_by_hand_is_kept_and_answers(page, server):
         go(page, server, f"build/{section}")
         box(page, name).fill(text)
         box(page, name).blur()
-        page.wait_for_timeout(100)
+        until(page, "!Object.keys(localStorage).some((name) => name.startsWith('overbowl.draft.'))")
     go(page, server, "build/fuel")
     page.locator("[data-field=fuel] select").select_option("methanol")
     page.locator("[data-field=fuel] select").select_option("petrol")
@@ -260,11 +261,10 @@ def test_a_second_phone_sees_the_car(chromium, page, server):
     other = open_context(chromium)
     seen = other.new_page()
     ready(seen, f"{server.url}/#/build")
-    for _ in range(20):
-        seen.wait_for_timeout(300)
-        if seen.locator(".sections").count():
-            break
-        seen.reload()
+    sync(page, server)
+    sync(seen, server)
+    seen.goto(f"{server.url}/#/build")
+    seen.wait_for_selector(".sections")
     assert "8 given" in seen.locator(".sections a").first.inner_text()
     assert other.wrong == []
     other.close()

@@ -264,7 +264,7 @@ def test_a_wrong_code_is_told_and_nothing_is_lost(phone, server):
         phone.get_by_role("button", name="Pair this phone").click()
         phone.get_by_role("alert").get_by_text(sentence).wait_for()
         assert phone.get_by_label("Code").input_value() == typed
-    phone.wait_for_timeout(1100)
+    phone.wait_for_timeout(1100)  # the machine lets a second pass after a wrong code, by its own clock
     pair(phone, server, code)
 
 

@@ -4,13 +4,15 @@ import json
 import os
 import re
 import signal
+from datetime import datetime, timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tests.browser.conftest import PHONE, open_context, ready, ready_offline
+from tests.browser.conftest import PHONE, frames, open_context, ready, ready_offline, until
 from tests.browser.test_access import CONTRASTS, SMALL_TARGETS, unfold
 
+TYPED_AIR = "'overbowl.typed-at.density-altitude' in localStorage"
 PSI = 6894.757293168361
 LINE = [("Peak boost", "18.5"), ("Fuel pressure at peak", "25.2"), ("Lambda", "0.81"), ("Elapsed time", "9.871"), ("Speed", "141.2")]
 
@@ -266,7 +268,7 @@ def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
       await log.edit(location.hash.split("/")[2], "pass", "boost", { text: "<b>1</b>", unit: "<i>x</i>", si: 5000 }); log.close(); }""")
     for where in ("", f"/{one}", f"/{one}/jot", "/new", "/charts", "/gauge"):
         open_passes(alone, shared_server, where)
-        alone.wait_for_timeout(200)
+        frames(alone)
         assert alone.locator("#place img, #place b, #place i").count() == 0, where
         assert alone.title() != "run"
     open_passes(alone, shared_server, f"/{one}")
@@ -363,7 +365,7 @@ def test_todays_air_goes_with_the_pass_for_two_hours(alone, shared_server):
     field(alone, "Air temperature").fill("95")
     field(alone, "Pressure").fill("28.10")
     alone.wait_for_selector(".answer-head:not([hidden])")
-    alone.wait_for_timeout(100)
+    until(alone, TYPED_AIR)
     shown = words(alone.locator(".lead-number"))
     one = jot(alone, shared_server, **{"Peak boost": "18"})
     assert f"density altitude {shown}" in words(alone.locator(".air-part > summary"))
@@ -381,7 +383,7 @@ def test_todays_air_goes_with_the_pass_for_two_hours(alone, shared_server):
 def test_old_air_is_not_taken_for_todays(alone, shared_server):
     alone.goto(f"{shared_server.url}/#/figures/density-altitude")
     field(alone, "Air temperature").fill("95")
-    alone.wait_for_timeout(100)
+    until(alone, TYPED_AIR)
     alone.evaluate("localStorage['overbowl.typed-at.density-altitude'] = JSON.stringify(Date.now() - 3 * 3600 * 1000)")
     open_passes(alone, shared_server, "/new")
     assert words(alone.locator(".air-part > summary")) == "No air"
@@ -436,7 +438,7 @@ def test_the_gauge_next_to_the_supply_check_of_the_build(alone, shared_server):
     ready(alone, shared_server.url)
     alone.goto(f"{shared_server.url}/#/build")
     alone.get_by_role("button", name="example").first.click()
-    alone.wait_for_timeout(300)
+    alone.wait_for_selector(".sections")
     one = jot(alone, shared_server, **{"Peak boost": "10", "Fuel pressure at peak": "12"})
     open_passes(alone, shared_server, f"/{one}")
     wait_words(alone, ".gauge-check", "less than predicted")
@@ -561,7 +563,9 @@ def test_the_gauge_of_all_passes_teaches_the_car_its_line_losses(alone, shared_s
     alone.get_by_text("From 4 passes of Example car").wait_for()
     take = alone.get_by_role("button", name="Use it in Example car: line losses")
     factor = re.search(r"worked out (\d\.\d+) instead of 1", take.inner_text())[1]
-    alone.wait_for_timeout(2100)  # what is written in the first two seconds counts as the car's making
+    alone.clock.set_system_time(
+        datetime.now() + timedelta(seconds=3)
+    )  # what is written in the first two seconds counts as the car's making
     take.click()
     alone.get_by_text(f"Line losses, times worked out: Example car already has {factor}.").wait_for()
     alone.goto(f"{shared_server.url}/#/build/changes")

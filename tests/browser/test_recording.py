@@ -2,12 +2,13 @@
 
 import io
 import json
+import time
 
 import pandas
 import pytest
 
 from tests import invented_recordings as invented
-from tests.browser.conftest import ready
+from tests.browser.conftest import frames, ready
 from tests.browser.test_passes import NO_SYNC, made_pass, open_passes, put, wait_words, words
 
 EXAMPLE = """async () => {
@@ -267,6 +268,14 @@ def seconds_a_pixel(page):
     return page.evaluate(told)
 
 
+def wait_zoomed(page, expected, rel):
+    """Wait until the picture is drawn with so many seconds a pixel."""
+    end = time.monotonic() + 10
+    while seconds_a_pixel(page) != pytest.approx(expected, rel=rel):
+        assert time.monotonic() < end, (seconds_a_pixel(page), expected)
+        frames(page, 1)
+
+
 def test_the_picture_is_zoomed_by_button_and_by_two_fingers(opened):
     page = opened
     open_file(page)
@@ -274,11 +283,9 @@ def test_the_picture_is_zoomed_by_button_and_by_two_fingers(opened):
 
     whole = seconds_a_pixel(page)
     page.get_by_role("button", name="Zoom in").click()
-    page.wait_for_timeout(60)
-    assert seconds_a_pixel(page) == pytest.approx(0.5 * whole, rel=0.05)
+    wait_zoomed(page, 0.5 * whole, rel=0.05)
     page.get_by_role("button", name="Show all").click()
-    page.wait_for_timeout(60)
-    assert seconds_a_pixel(page) == pytest.approx(whole, rel=0.01)
+    wait_zoomed(page, whole, rel=0.01)
     page.evaluate("""() => {
       const box = document.querySelector(".recording-box");
       const { left } = box.getBoundingClientRect();
@@ -287,11 +294,9 @@ def test_the_picture_is_zoomed_by_button_and_by_two_fingers(opened):
       fire("pointermove", 1, 75); fire("pointermove", 2, 275);
       fire("pointerup", 1, 75); fire("pointerup", 2, 275);
     }""")
-    page.wait_for_timeout(60)
-    assert seconds_a_pixel(page) == pytest.approx(0.25 * whole, rel=0.1)
+    wait_zoomed(page, 0.25 * whole, rel=0.1)
     page.get_by_role("button", name="Work out this stretch only").click()
-    page.wait_for_timeout(300)
-    assert "The stretch picked below" in words(page.locator(".recording-screen"))
+    wait_words(page, ".recording-screen", "The stretch picked below")
 
 
 def test_reading_can_be_stopped(opened):

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from tests.browser.conftest import PHONE, ready, ready_offline
+from tests.browser.conftest import PHONE, frames, ready, ready_offline, until
 
 
 # Below the fold the page draws nothing (content-visibility), so what stands there is read with text_content.
@@ -115,7 +115,6 @@ def test_steps_and_arrow_keys_move_the_boost(page, server):
     page.locator("#boost").press("ArrowLeft")
     page.wait_for_function("() => document.querySelector('.slider .lead-number').innerText === '10.0'")
     assert page.locator("#boost").get_attribute("aria-valuetext").replace("\u00a0", " ") == "10.0 psi"
-    page.wait_for_timeout(400)
     slide(page, 13)
     page.get_by_role("link", name="Figures").click()
     page.get_by_role("link", name="Supply", exact=True).click()
@@ -178,7 +177,7 @@ def test_a_value_typed_wrong_blocks_its_section_and_says_so(page, server):
         rows.last.get_by_role("button").click()
     for cell in rows.last.locator("input").all():
         cell.fill("")
-    page.wait_for_timeout(300)
+    frames(page)
     page.goto(f"{server.url}/#/supply")
     for _ in range(2):
         page.locator(".not-known .refused").wait_for()
@@ -257,7 +256,7 @@ def test_todays_air_is_taken_with_its_age(page, server):
     page.wait_for_selector(".answer-head:not([hidden])")
     page.locator("[data-field=pressure] input").fill("24.5")
     page.locator("[data-field=temperature] input").fill("95")
-    page.wait_for_timeout(100)
+    until(page, "'overbowl.typed-at.density-altitude' in localStorage")
     page.goto(f"{server.url}/#/supply")
     page.wait_for_selector(".key-numbers dd")
     air = page.locator(".air").text_content().replace("\u00a0", " ")
@@ -282,7 +281,7 @@ def test_nothing_scrolls_sideways_on_the_narrowest_phone(page, server, system):
     places += page.locator(".sections a").evaluate_all("links => links.map((link) => link.hash.slice(2))")
     for place in places:
         page.goto(f"{server.url}/#/{place}")
-        page.wait_for_timeout(150)
+        frames(page)
         page.evaluate("for (const folded of document.querySelectorAll('details')) folded.open = true")
         wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
         assert wide <= 0, f"{place} is {wide} px too wide in {system}"
