@@ -11,6 +11,7 @@ LEAST_APART = 3447.0  # Pa, half a psi: what a gauge is read to
 TIMED = 0.5  # s; how well a hand and a watch agree at start and stop
 POURED = 0.01  # of the volume; how well a can is read
 LEAST_TIME = 1.0  # s
+LEAST_VOLUME = 1e-6  # m3, a millilitre; less can be read off no can
 
 
 def garage_test(inputs):
@@ -58,7 +59,7 @@ def _curve(pumped, inputs):
     for reading in sorted(pumped, key=lambda one: one[0]):
         if reading[2] < LEAST_TIME:
             raise ValueError("pumped: Pump for a second at least; half a minute is better.")
-        if reading[1] <= 0.0:
+        if reading[1] < LEAST_VOLUME:
             raise ValueError("pumped: Give the volume that came; it must be more than nothing.")
         flow = reading[1] / reading[2]
         share = COVER * math.sqrt((TIMED / reading[2]) ** 2 + POURED**2)
@@ -110,7 +111,7 @@ def _fit(readings):
     mean = sum([one[0] for one in readings]) / count
     middle = sum([one[1] for one in readings]) / count
     across = sum([(one[0] - mean) ** 2 for one in readings])
-    if across <= 0.0:
+    if across < 1.0:
         raise ValueError("followed: Give two different reference pressures at least.")
     ratio = sum([(one[0] - mean) * (one[1] - middle) for one in readings]) / across
     base = middle - ratio * mean
