@@ -20,6 +20,7 @@ export const KEYS = {
   searched: "passes.words",
   charts: "passes.chart",
   settled: "passes.settled",
+  boardAir: "passes.board-air", // the air that the board brings passes to
   recordingColumns: "recording.columns", // the columns picked in files of one shape
   phoneName: "link.phone-name",
   draft: "draft.", // then the record, the page and the field: log/drafts.js

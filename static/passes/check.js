@@ -22,7 +22,7 @@ export function checkGauge(app, values, build) {
 
 // What the supply check is asked for a pass: {inputs, errors} of its build at a boost and in its air.
 export function inputsOf(app, values, build, boost) {
-  return gather(checkForm(app), { values: build }, { boost, case: "full", launching: false }, airOf(app, values), app.units);
+  return gather(checkForm(app), { values: build }, { boost, case: "full", launching: false }, airOfPass(app, values), app.units);
 }
 
 // The gauge card for a pass's car in its air, to a boost, for a gauge that is tapped there; and what the feed loses behind a
@@ -40,15 +40,20 @@ export function cardOf(app, values, build, boost, tapped) {
   return { card: mine, drops: tapped === "regulator" && mine.length ? plain("recording", "drops_behind", mine, card("carburettor")) : [] };
 }
 
-// Whether a pass's gauge read under its car's card: {least, under: how far} in SI, or null where it did not or nobody can say.
-export function underCard(app, values, build) {
-  const [boost, read] = [numberOf(values.boost), numberOf(values.fuel_pressure)];
-  if (boost === null || read === null || !build || !(boost > 0)) return null;
+// What a pass's gauge had to read at the least by its car's card, in SI, or null where nobody can say.
+export function leastOf(app, values, build) {
+  const boost = numberOf(values.boost);
+  if (boost === null || !build || !(boost > 0)) return null;
   const { inputs } = inputsOf(app, values, build, boost);
   const { card } = cardOf(app, values, build, boost, inputs.regulator.gauge_at);
-  if (!card.length) return null;
-  const least = plain("recording", "interpolate", card, boost, "least");
-  return read < least ? { least, under: least - read } : null;
+  return card.length ? plain("recording", "interpolate", card, boost, "least") : null;
+}
+
+// Whether a pass's gauge read under its car's card: {least, under: how far} in SI, or null where it did not or nobody can say.
+export function underCard(app, values, build) {
+  const read = numberOf(values.fuel_pressure);
+  const least = read === null ? null : leastOf(app, values, build);
+  return least !== null && read < least ? { least, under: least - read } : null;
 }
 
 // What the supply check says that the gauge of a pass read, or null where it has nothing to say.
@@ -61,7 +66,8 @@ function predict(app, values, build, boost) {
   return checkBuild(checkForm(app), inputsOf(app, values, build, boost));
 }
 
-function airOf(app, values) {
+// The air of a pass in SI, or null.
+export function airOfPass(app, values) {
   const worked = workOut(app, values);
   return worked && { pressure: worked.station_pressure, temperature: numberOf(values["air.temperature"]), humidity: worked.relative_humidity };
 }

@@ -1,7 +1,8 @@
-// Passes: the log. The list, one pass read back, jotting, charts, what was deleted.
+// Passes: the log. The list, one pass read back, jotting, the day's board, charts, what was deleted.
 
 import { el } from "../core/dom.js";
 import { inWords } from "../core/told.js";
+import { Board } from "../passes/board.js";
 import { PassCharts } from "../passes/charts.js";
 import { DeletedList } from "../passes/deleted.js";
 import { Jot } from "../passes/jot.js";
@@ -40,6 +41,7 @@ function choose(app, opened, what, how) {
   if (what === "new") return new Jot(app, opened, "pass", null);
   if (what === "note") return new Jot(app, opened, "note", null);
   if (what === "charts") return new PassCharts(app, opened);
+  if (what === "board") return new Board(app, opened, how);
   if (what === "gauge") return new GaugeLesson(app, opened);
   if (what === "deleted") return new DeletedList(app, opened);
   const view = opened.log.get(what);

@@ -499,7 +499,7 @@ def test_nothing_scrolls_sideways(alone, shared_server):
     ready(alone, shared_server.url)
     put(alone, [made_pass(n, place="a place of a long name at the far end of everything", plugs="x" * 300) for n in range(3)])
     wide = {}
-    for where in ("", "/new", "/note", "/charts", "/gauge", "/deleted", "/made00001"):
+    for where in ("", "/new", "/note", "/board", "/charts", "/gauge", "/deleted", "/made00001"):
         open_passes(alone, shared_server, where)
         unfold(alone)
         wide[where] = alone.evaluate("document.documentElement.scrollWidth")
@@ -526,7 +526,7 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server):
         ids[2],
     )
     wrong = []
-    for where in ("", "/new", "/note", "/charts", "/gauge", "/deleted", f"/{ids[2]}", f"/{ids[2]}/jot", f"/{ids[9]}", "/unknown"):
+    for where in ("", "/new", "/note", "/board", "/charts", "/gauge", "/deleted", f"/{ids[2]}", f"/{ids[2]}/jot", f"/{ids[9]}", "/unknown"):
         page.emulate_media(color_scheme="light")
         open_passes(page, shared_server, where)
         unfold(page)

@@ -21,6 +21,7 @@ MODULES = [
     "knock",
     "fit",
     "runs",
+    "board",
     "convert",
 ]
 # What the page puts the calculators under.

@@ -9,7 +9,8 @@ was known then, and `air.<name>`, the inputs of the form `density-altitude`, wit
 may hold the air, too.
 
 A pass may hold `recording`, a logger's file thinned to fit one value: `{"file": its name, "samples": how many there were,
-"tapped": "carburettor" or "regulator", "columns": what calc.recording.pack gave, "found": {part: what calc.recording found}}`.
+"tapped": "carburettor" or "regulator", "columns": what calc.recording.pack gave, "found": {part: what calc.recording found}}`; and
+`jets_right`, true where its jets were right, against which the board holds the next.
 """
 
 from webapp.forms.base import Choice, Form, Moment, Quantity, Text, Whole
