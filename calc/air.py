@@ -32,10 +32,11 @@ SAME_TEMPERATURE = 1e-6
 
 
 def saturation_pressure(temperature):
-    """Return the saturation pressure of water vapour over liquid water.
+    """Saturation pressure of water vapour over liquid water.
 
-    Inputs: `temperature` K. Result: Pa. Range: published for 273 to 303 K; within 1e-3 of IAPWS-95 to 323 K; colder
-    it is over supercooled water. Errors: none. Source: CIPM-2007, equation A1.1.
+    Inputs: `temperature` [K]. Result: [Pa]. Range: published for 273 to 303 K; within 1e-3 of IAPWS-95 to 323 K; colder it is
+    over supercooled water. Errors: none. Formula: psv = exp(A T^2 + B T + C + D / T), T in K, A = 1.2378847e-5, B =
+    -1.9121316e-2, C = 33.93711047, D = -6343.1645. Source: CIPM-2007, equation A1.1.
 
     >>> saturation_pressure(293.15)
     2339.2
@@ -44,10 +45,10 @@ def saturation_pressure(temperature):
 
 
 def enhancement_factor(pressure, temperature):
-    """Return how much more vapour air at pressure holds than saturation pressure alone says.
+    """How much more vapour air at pressure holds than saturation pressure alone says.
 
-    Inputs: `pressure` Pa absolute, `temperature` K. Result: a ratio. Range: as `moist_density`. Errors: none.
-    Source: CIPM-2007, equation A1.2.
+    Inputs: `pressure` [Pa absolute], `temperature` [K]. Result: a ratio. Range: as `moist_density`. Errors: none. Formula: f =
+    1.00062 + 3.14e-8 p + 5.6e-7 t^2, t in C. Source: CIPM-2007, equation A1.2.
 
     >>> enhancement_factor(101325.0, 293.15)
     1.0040
@@ -57,9 +58,9 @@ def enhancement_factor(pressure, temperature):
 
 
 def vapour_share(pressure, temperature, relative_humidity):
-    """Return the mole fraction of water vapour in air.
+    """Mole fraction of water vapour in air.
 
-    Inputs: `pressure` Pa absolute, `temperature` K, `relative_humidity` 0 to 1. Result: mol/mol. Range: as
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `relative_humidity` 0 to 1. Result: mol/mol. Range: as
     `moist_density`. Errors: none. Source: CIPM-2007.
 
     >>> vapour_share(101325.0, 293.15, 0.5)
@@ -70,10 +71,11 @@ def vapour_share(pressure, temperature, relative_humidity):
 
 
 def compressibility(pressure, temperature, share):
-    """Return the compressibility factor Z of moist air.
+    """Compressibility factor Z of moist air.
 
-    Inputs: `pressure` Pa absolute, `temperature` K, `share` mole fraction of vapour. Result: a ratio. Range: as
-    `moist_density`. Errors: none. Source: CIPM-2007, equation A1.4.
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `share` mole fraction of vapour. Result: a ratio. Range: as
+    `moist_density`. Errors: none. Formula: Z = 1 - p/T (a0 + a1 t + a2 t^2 + (b0 + b1 t) x + (c0 + c1 t) x^2) + (p/T)^2 (d +
+    e x^2), t in C, x the share of vapour. Source: CIPM-2007, equation A1.4.
 
     >>> compressibility(101325.0, 293.15, 0.01159)
     0.99961
@@ -86,11 +88,11 @@ def compressibility(pressure, temperature, share):
 
 
 def moist_density(pressure, temperature, relative_humidity):
-    """Return the density of moist air.
+    """Density of moist air.
 
-    Inputs: `pressure` Pa absolute, `temperature` K, `relative_humidity` 0 to 1. Result: kg/m3. Range: published for
-    60 to 110 kPa and 15 to 27 C; used from -20 to 50 C, where it stays within 2e-4 of the ASHRAE RP-1485 air of
-    CoolProp. Errors: none. Source: CIPM-2007 with 400 ppm of carbon dioxide.
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `relative_humidity` 0 to 1. Result: [kg/m3]. Range: published for 60 to 110
+    kPa and 15 to 27 C; used from -20 to 50 C, where it stays within 2e-4 of the ASHRAE RP-1485 air of CoolProp. Errors: none.
+    Formula: rho = p Ma / (Z R T) (1 - x (1 - Mv / Ma)). Source: CIPM-2007 with 400 ppm of carbon dioxide.
 
     >>> moist_density(101325.0, 293.15, 0.5)
     1.1993139
@@ -102,9 +104,9 @@ def moist_density(pressure, temperature, relative_humidity):
 
 
 def humidity_ratio(pressure, temperature, relative_humidity):
-    """Return the mass of water vapour by mass of dry air.
+    """Mass of water vapour by mass of dry air.
 
-    Inputs: `pressure` Pa absolute, `temperature` K, `relative_humidity` 0 to 1. Result: kg/kg. Range: as
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `relative_humidity` 0 to 1. Result: [kg/kg]. Range: as
     `moist_density`. Errors: none. Source: definition, with the CIPM-2007 mole fraction.
 
     >>> humidity_ratio(101325.0, 303.15, 0.4)
@@ -114,9 +116,9 @@ def humidity_ratio(pressure, temperature, relative_humidity):
 
 
 def dew_point(pressure, temperature, relative_humidity):
-    """Return the temperature at which the air's moisture would begin to condense.
+    """Temperature at which the air's moisture would begin to condense.
 
-    Inputs: `pressure` Pa absolute, `temperature` K, `relative_humidity` 0 to 1. Result: K, over liquid water even
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `relative_humidity` 0 to 1. Result: [K], over liquid water even
     below freezing; None for air so dry that it would lie below -100 C. Range: as `moist_density`. Errors: none.
     Source: definition, with CIPM-2007.
 
@@ -134,10 +136,11 @@ def dew_point(pressure, temperature, relative_humidity):
 
 
 def humidity_from_dew_point(pressure, temperature, dew):
-    """Return the relative humidity of air with a dew point; the inverse of `dew_point`.
+    """Relative humidity of air with a dew point; the inverse of `dew_point`.
 
-    Inputs: `pressure` Pa absolute, `temperature` K, `dew` K. Result: 0 to 1. Range: as `moist_density`.
-    Errors: ValueError at `humidity` where the dew point is above the air temperature. Source: as `dew_point`.
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `dew` [K]. Result: 0 to 1. Range: as `moist_density`. Errors: ValueError at
+    `humidity` where the dew point is above the air temperature. Formula: h = x(p, dew, 1) / x(p, T, 1), x of `vapour_share`.
+    Source: as `dew_point`.
 
     >>> humidity_from_dew_point(101325.0, 303.15, 289.93)
     0.450
@@ -148,11 +151,12 @@ def humidity_from_dew_point(pressure, temperature, dew):
 
 
 def wet_bulb(pressure, temperature, relative_humidity):
-    """Return the thermodynamic wet-bulb temperature.
+    """Thermodynamic wet-bulb temperature.
 
-    Inputs: `pressure` Pa absolute, `temperature` K, `relative_humidity` 0 to 1. Result: K, for a wick that stays wet
-    also below freezing (an iced wick reads up to 1 K higher). Range: as `moist_density`. Errors: none.
-    Source: energy balance of ASHRAE Handbook Fundamentals, psychrometrics, with CIPM-2007 saturation.
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `relative_humidity` 0 to 1. Result: [K], for a wick that stays wet also
+    below freezing (an iced wick reads up to 1 K higher). Range: as `moist_density`. Errors: none. Formula: the t at which the
+    humidity ratio that a wick at t gives the air equals the ratio of the air itself. Source: energy balance of ASHRAE
+    Handbook Fundamentals, psychrometrics, with CIPM-2007 saturation.
 
     >>> wet_bulb(101325.0, 303.15, 0.45)
     294.2
@@ -167,11 +171,11 @@ def wet_bulb(pressure, temperature, relative_humidity):
 
 
 def humidity_from_wet_bulb(pressure, temperature, wet):
-    """Return the relative humidity of air with a wet-bulb temperature; the inverse of `wet_bulb`.
+    """Relative humidity of air with a wet-bulb temperature; the inverse of `wet_bulb`.
 
-    Inputs: `pressure` Pa absolute, `temperature` K, `wet` K. Result: 0 to 1. Range: as `moist_density`. Errors:
-    ValueError at `humidity` where the wet bulb is above the air temperature or colder than dry air can make it.
-    Source: as `wet_bulb`.
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `wet` [K]. Result: 0 to 1. Range: as `moist_density`. Errors: ValueError at
+    `humidity` where the wet bulb is above the air temperature or colder than dry air can make it. Formula: h = x / x(p, T,
+    1), x = w / (Mv / Ma + w), w the humidity ratio that the wick gives. Source: as `wet_bulb`.
 
     >>> humidity_from_wet_bulb(101325.0, 303.15, 294.194)
     0.450
@@ -188,11 +192,12 @@ def humidity_from_wet_bulb(pressure, temperature, wet):
 
 
 def station_pressure(altimeter, elevation):
-    """Return the pressure of the air at a place from the altimeter setting reported for it.
+    """Pressure of the air at a place from the altimeter setting reported for it.
 
-    Inputs: `altimeter` setting Pa, `elevation` m. Result: Pa absolute. Range: -500 to 5000 m. Errors: ValueError at
-    `elevation` where nothing is left of the pressure. Source: US National Weather Service (constants confirmed in
-    open code that cites it; Smithsonian Meteorological Tables, 1951, page 269, has the same form).
+    Inputs: `altimeter` setting Pa, `elevation` [m]. Result: [Pa absolute]. Range: -500 to 5000 m. Errors: ValueError at
+    `elevation` where nothing is left of the pressure. Formula: p = (A^n - k h)^(1 / n) + 0.3 hPa, A the setting in hPa, h in
+    m, n = 0.190284. Source: US National Weather Service (constants confirmed in open code that cites it; Smithsonian
+    Meteorological Tables, 1951, page 269, has the same form).
 
     >>> station_pressure(101325.0, 600.0)
     94348.
@@ -204,10 +209,10 @@ def station_pressure(altimeter, elevation):
 
 
 def altimeter_setting(station, elevation):
-    """Return the altimeter setting for a place from its station pressure; the inverse of `station_pressure`.
+    """Altimeter setting for a place from its station pressure; the inverse of `station_pressure`.
 
-    Inputs: `station` pressure Pa absolute, `elevation` m. Result: Pa. Range: -500 to 5000 m, station pressure above
-    0.3 hPa. Errors: none. Source: as `station_pressure`.
+    Inputs: `station` pressure Pa absolute, `elevation` [m]. Result: [Pa]. Range: -500 to 5000 m, station pressure above 0.3
+    hPa. Errors: none. Formula: A = ((p - 0.3 hPa)^n + k h)^(1 / n), n = 0.190284. Source: as `station_pressure`.
 
     >>> altimeter_setting(97300.0, 350.0)
     101409.02
@@ -217,10 +222,11 @@ def altimeter_setting(station, elevation):
 
 
 def standard_atmosphere(altitude):
-    """Return temperature, pressure and density of the standard atmosphere.
+    """Temperature, pressure and density of the standard atmosphere.
 
-    Inputs: `altitude` m, geopotential. Result: dict of `temperature` K, `pressure` Pa, `density` kg/m3. Range: -5000
-    to 11000 m. Errors: ValueError at `altitude` above 11 km. Source: ISO 2533, US Standard Atmosphere 1976.
+    Inputs: `altitude` [m], geopotential. Result: dict of `temperature` [K], `pressure` [Pa], `density` [kg/m3]. Range: -5000
+    to 11000 m. Errors: ValueError at `altitude` above 11 km. Formula: T = T0 - L H; p = p0 (T / T0)^n; rho = p / (R T).
+    Source: ISO 2533, US Standard Atmosphere 1976.
 
     >>> standard_atmosphere(1000.0)["pressure"]
     89874.56
@@ -233,10 +239,11 @@ def standard_atmosphere(altitude):
 
 
 def pressure_altitude(pressure):
-    """Return the altitude at which the standard atmosphere has this pressure.
+    """Altitude at which the standard atmosphere has this pressure.
 
-    Inputs: `pressure` Pa absolute. Result: m. Range: from 22.7 kPa (11 km) up. Errors: ValueError at `pressure`
-    below. Source: inverse of `standard_atmosphere`.
+    Inputs: `pressure` [Pa absolute]. Result: [m]. Range: from 22.7 kPa (11 km) up. Errors: ValueError at `pressure` below.
+    Formula: H = T0 / L (1 - (p / p0)^(1 / n)), n the exponent of `standard_atmosphere`. Source: inverse of
+    `standard_atmosphere`.
 
     >>> pressure_altitude(95000.0)
     540.3
@@ -248,10 +255,10 @@ def pressure_altitude(pressure):
 
 
 def altitude_of_density(density):
-    """Return the density altitude: the altitude at which the standard atmosphere has this density.
+    """Density altitude: the altitude at which the standard atmosphere has this density.
 
-    Inputs: `density` kg/m3 of the moist air. Result: m. Range: from 0.364 kg/m3 (11 km) up. Errors: ValueError at
-    `pressure` below. Source: inverse of `standard_atmosphere`.
+    Inputs: `density` [kg/m3] of the moist air. Result: [m]. Range: from 0.364 kg/m3 (11 km) up. Errors: ValueError at
+    `pressure` below. Formula: H = T0 / L (1 - (rho / rho0)^(1 / (n - 1))). Source: inverse of `standard_atmosphere`.
 
     >>> altitude_of_density(1.1117)
     999.5
@@ -263,12 +270,12 @@ def altitude_of_density(density):
 
 
 def correction_j1349(dry_pressure, temperature):
-    """Return the power correction factor of SAE J1349 (2004): standard power over the power made in this air.
+    """Power correction factor of SAE J1349 (2004): standard power over the power made in this air.
 
-    Inputs: `dry_pressure` Pa absolute, the pressure less that of the vapour; `temperature` K. Result: a factor.
-    Range: unboosted petrol engines; factors of 0.93 to 1.07 (from memory). Errors: none.
-    Source: SAE J1349, from memory: 1.18 (99 kPa / dry) sqrt((t + 273) / 298) - 0.18, t in C: 99 kPa of dry air, 25 C, 85
-    percent mechanical efficiency.
+    Inputs: `dry_pressure` [Pa absolute], the pressure less that of the vapour; `temperature` [K]. Result: a factor. Range:
+    unboosted petrol engines; factors of 0.93 to 1.07 (from memory). Errors: none. Formula: 1.18 (99 kPa / dry) sqrt((t + 273)
+    / 298) - 0.18, t in C. Source: SAE J1349, from memory: 99 kPa of dry
+    air, 25 C, 85 percent mechanical efficiency.
 
     >>> correction_j1349(99000.0, 298.0)
     1.000
@@ -277,10 +284,11 @@ def correction_j1349(dry_pressure, temperature):
 
 
 def correction_j607(dry_pressure, temperature):
-    """Return the power correction factor of the older SAE J607.
+    """Power correction factor of the older SAE J607.
 
-    Inputs: `dry_pressure` Pa absolute; `temperature` K. Result: a factor. Range: unboosted engines. Errors: none.
-    Source: SAE J607, from memory: (29.92 inHg / dry) sqrt((t + 460) / 520), t in F: 29.92 inHg of dry air, 60 F. About 4 percent above J1349 in the same air.
+    Inputs: `dry_pressure` [Pa absolute]; `temperature` [K]. Result: a factor. Range: unboosted engines. Errors: none. Formula:
+    (29.92 inHg / dry) sqrt((t + 459.67) / 519.67), t in F. Source: SAE J607, from memory: 29.92 inHg of dry air, 60 F. About
+    4 percent above J1349 in the same air.
 
     >>> correction_j607(101320.8, 288.706)
     1.000
@@ -289,10 +297,10 @@ def correction_j607(dry_pressure, temperature):
 
 
 def correction_iso1585(dry_pressure, temperature):
-    """Return the power correction factor of ISO 1585 for unboosted spark-ignition engines.
+    """Power correction factor of ISO 1585 for unboosted spark-ignition engines.
 
-    Inputs: `dry_pressure` Pa absolute; `temperature` K. Result: a factor. Range: factors of 0.93 to 1.07 (from
-    memory). Errors: none. Source: ISO 1585, from memory: (99 kPa / dry)^1.2 (T / 298 K)^0.6: 99 kPa of dry air, 298 K.
+    Inputs: `dry_pressure` [Pa absolute]; `temperature` [K]. Result: a factor. Range: factors of 0.93 to 1.07 (from memory).
+    Errors: none. Formula: (99 kPa / dry)^1.2 (T / 298 K)^0.6. Source: ISO 1585, from memory: 99 kPa of dry air, 298 K.
 
     >>> correction_iso1585(99000.0, 298.0)
     1.000

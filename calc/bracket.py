@@ -8,8 +8,9 @@ def last_not_negative(falling, low, high, at_low, at_high, tolerance):
     """The end of the stretch on which a function that falls through zero is not yet negative.
 
     Inputs: `falling`, a function of one float; `low` where it is not negative, `high` where it is, their values `at_low` and
-    `at_high`, `tolerance` in x. Result: x with falling(x) >= 0 within the tolerance of the crossing; at a jump, the near
-    side of it. Errors: none; the bracket closes for every function, continuous or not. Source: Chandrupatla, Advances in
+    `at_high`, `tolerance` in x. Result: x with falling(x) >= 0 within the tolerance of the crossing; at a jump, the near side
+    of it. Errors: none; the bracket closes for every function, continuous or not. Formula: a step by inverse quadratic
+    interpolation where it is safe, else half of the stretch: x = a + share (b - a). Source: Chandrupatla, Advances in
     Engineering Software 28 (1997) 145-149: inverse quadratic steps where safe, halving elsewhere.
 
     >>> last_not_negative(lambda x: 2.0 - x * x, 0.0, 2.0, 2.0, -2.0, 1e-12)
@@ -42,8 +43,8 @@ def last_not_negative(falling, low, high, at_low, at_high, tolerance):
 def crossing(rising, low, high):
     """The place where a function that rises through zero does so, by halving.
 
-    Inputs: `rising`, a function of one float; `low` and `high`, either side of it. Result: x; the end on whose side zero
-    lies where the function does not cross it between. Errors: none. Source: bisection, sixty times.
+    Inputs: `rising`, a function of one float; `low` and `high`, either side of it. Result: x; the end on whose side zero lies
+    where the function does not cross it between. Errors: none. Source: bisection, sixty times.
 
     >>> crossing(lambda x: x * x - 2.0, 0.0, 2.0)
     1.41421356

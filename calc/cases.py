@@ -258,7 +258,8 @@ def floods(system, floor):
     none. Source: definition of this project.
 
     >>> from tests.builds import car
-    >>> [floods(system, network.return_floor(system)) for system in [network.prepare_system(car(return_line__hose=hose)) for hose in ["dash-4", "dash-6"]]]
+    >>> systems = [network.prepare_system(car(return_line__hose=hose)) for hose in ["dash-4", "dash-6"]]
+    >>> [floods(system, network.return_floor(system)) for system in systems]
     [True, False]
     """
     highest = system["base"] if floor is None else max(system["base"], floor)

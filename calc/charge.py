@@ -30,7 +30,7 @@ def after_cooler(hot, coolant, effectiveness):
     """Temperature of the air after a charge cooler.
 
     Inputs: `hot` air and `coolant` (outside air, water or ice) [K], `effectiveness` 0 (none fitted) to 1. Result: [K].
-    Errors: none. Source: definition of effectiveness, textbook.
+    Errors: none. Formula: T = hot - e (hot - coolant). Source: definition of effectiveness, textbook.
 
     >>> after_cooler(360.0, 300.0, 0.7)
     318.0
@@ -75,12 +75,13 @@ def state_of_charge(today, blower, boost, fuel, lambda_target):
     """Follow the air from outside to the carburettor and into the engine.
 
     Inputs: `today`, a dict of `pressure` [Pa absolute], `temperature` [K], `humidity` (relative); `blower`, a dict of
-    `efficiency`, `inlet_loss` and `cooler_loss` [Pa], `cooler` and `effectiveness` (`cooler_guesses`, of which the first, hottest
-    one counts), `coolant_temperature` [K] (None: the outside air), `evaporated`; `boost` [Pa gauge] at the carburettor; `fuel` of `fuels.properties`; `lambda_target`. Result: dict of
-    `pressure_ratio`, `outlet_temperature`, `charge_temperature`, `mixture_temperature` [K], `pressure` [Pa absolute] at
-    the carburettor, `outside_density`, `density` at the carburettor, `mixture_density` (air after the fuel has cooled
-    it) [kg/m3]. Errors: ValueError at `inlet_loss` when it leaves no air. Source: `air.moist_density` outside, then the
-    ideal gas law; the functions above.
+    `efficiency`, `inlet_loss` and `cooler_loss` [Pa], `cooler` and `effectiveness` (`cooler_guesses`, of which the first,
+    hottest one counts), `coolant_temperature` [K] (None: the outside air), `evaporated`; `boost` [Pa gauge] at the
+    carburettor; `fuel` of `fuels.properties`; `lambda_target`. Result: dict of `pressure_ratio`, `outlet_temperature`,
+    `charge_temperature`, `mixture_temperature` [K], `pressure` [Pa absolute] at the carburettor, `outside_density`, `density`
+    at the carburettor, `mixture_density` (air after the fuel has cooled it) [kg/m3]. Errors: ValueError at `inlet_loss` when
+    it leaves no air. Formula: ratio = (p + boost + cooler loss) / (p - inlet loss); rho = rho0 (p + boost) / p T0 / T.
+    Source: `air.moist_density` outside, then the ideal gas law; the functions above.
 
     >>> state = state_of_charge({"pressure": 101325.0, "temperature": 288.15, "humidity": 0.0}, {"efficiency": 0.7, "inlet_loss": 0.0,
     ...     "cooler_loss": 0.0, "effectiveness": 0.0, "coolant_temperature": None, "evaporated": 0.0}, 101325.0,
@@ -143,7 +144,8 @@ def fuel_for_power(engine, blower, fuel, made_in, made_at):
     kg/m3]: times the density at another boost and in other air it is the fuel there. Errors: as `state_of_charge`. Source: fuel
     follows the air.
 
-    >>> blower = {"efficiency": 0.7, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0, "coolant_temperature": None, "evaporated": 0.0}
+    >>> blower = {"efficiency": 0.7, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0}
+    >>> blower = blower | {"coolant_temperature": None, "evaporated": 0.0}
     >>> engine = {"power": 373e3, "consumption": 1.0e-7, "lambda_target": 0.8}
     >>> fuel_for_power(engine, blower, {"latent_heat": 350e3, "stoich": 14.6}, POWER_AIR, 0.0)
     0.032235
@@ -264,14 +266,14 @@ def _charge_notes(inputs, results):
 def fuel_demand(inputs):
     """The fuel that the engine drinks, from its air, from its power, or from both.
 
-    Inputs: those of `charge_air`, and `demand_from` ("air" | "power" | "both"), for air `displacement` [m3], `speed`
-    [rad/s], `volumetric_efficiency`; for power `power` [W], `consumption` [kg/J] and `power_boost` [Pa gauge], the boost it was
-    made at (None: this boost, in this air). Results: `fuel_demand`
-    [m3/s] (of both the larger), `fuel_mass_flow` [kg/s], `demand_from_air`, `demand_from_power` [m3/s] (None where not
-    asked for), `difference` (power's over air's, less 1), `air_mass_flow` [kg/s], `air_flow` [m3/s of outside air],
-    `power_of_air` [W] (the power that this air's fuel makes at the consumption), `charge_temperature` [K],
-    `fuel_density` [kg/m3], notes, steps. Errors: as `charge_air`. Source: the functions above; power times
-    brake-specific consumption is its definition.
+    Inputs: those of `charge_air`, and `demand_from` ("air" | "power" | "both"), for air `displacement` [m3], `speed` [rad/s],
+    `volumetric_efficiency`; for power `power` [W], `consumption` [kg/J] and `power_boost` [Pa gauge], the boost it was made
+    at (None: this boost, in this air). Results: `fuel_demand` [m3/s] (of both the larger), `fuel_mass_flow` [kg/s],
+    `demand_from_air`, `demand_from_power` [m3/s] (None where not asked for), `difference` (power's over air's, less 1),
+    `air_mass_flow` [kg/s], `air_flow` [m3/s of outside air], `power_of_air` [W] (the power that this air's fuel makes at the
+    consumption), `charge_temperature` [K], `fuel_density` [kg/m3], notes, steps. Errors: as `charge_air`. Formula: by air:
+    air flow / (stoich lambda); by power: power times consumption; volume = mass / rho. Source: the functions above; power
+    times brake-specific consumption is its definition.
 
     >>> fuel_demand({"demand_from": "power", "power": 373e3, "consumption": 1.0e-7, "pressure": 98000.0, "temperature": 288.15,
     ...     "humidity": 0.3, "boost": 78400.0, "efficiency": 0.72, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0,

@@ -638,7 +638,8 @@ BAD_PASSES = [
             },
             {
                 "look": "Spark blown out: plug gap closed as boost asks, coil and wires strong enough?",
-                "why": "Boost packs the gap and asks for more voltage. The unburnt charge pops in the exhaust, and the meter shows it lean.",
+                "why": "Boost packs the gap and asks for more voltage. The unburnt charge pops in the exhaust, and the "
+                "meter shows it lean.",
                 "opens": FIT,
                 "set": {},
             },
@@ -763,11 +764,12 @@ LOW_VOLTAGE = 12.5  # V under load; common practice, no source
 def pass_answers(inputs):
     """Which of the checks after a bad pass the pass itself answers, and the one thing to do first.
 
-    Inputs: dict of what the pass knows, each None where it does not: `reading` [Pa gauge], the fuel gauge; `predicted` and `least`
-    [Pa gauge], what the supply check and the card say; `mixture` and `target` (lambda); of its recording `falls` (bool) with
-    `fall_boost` [Pa gauge], `ratio` as the regulator did it, `battery` [V]. Results: `answers`, list of sentences; `seen`, the id
-    of the symptom among `bad_passes()` that fits best; `gap` [Pa], predicted less reading, None without both; `first`, a
-    sentence; notes. Errors: none. Source: common practice, no source.
+    Inputs: dict of what the pass knows, each None where it does not: `reading` [Pa gauge], the fuel gauge; `predicted` and
+    `least` [Pa gauge], what the supply check and the card say; `mixture` and `target` (lambda); of its recording `falls`
+    (bool) with `fall_boost` [Pa gauge], `ratio` as the regulator did it, `battery` [V]. Results: `answers`, list of
+    sentences; `seen`, the id of the symptom among `bad_passes()` that fits best; `gap` [Pa], predicted less reading, None
+    without both; `first`, a sentence; notes. Errors: none. Formula: gap = predicted - reading. Source: common practice, no
+    source.
 
     >>> asked = {"reading": 120e3, "predicted": 150e3, "least": 130e3, "mixture": None, "target": 0.8}
     >>> asked.update({"falls": None, "fall_boost": None, "ratio": None, "battery": None})
@@ -811,7 +813,8 @@ def _gauge_low(inputs, gap):
         return {"answers": answers, "seen": "gauge-dropped", "first": "check the regulator's boost line and diaphragm with a hand pump."}
     if inputs["falls"] is True:
         answers.append(
-            "The recording shows where: from {fall_boost} of boost on it fell away from the regulator's line, so the regulator did its part."
+            "The recording shows where: from {fall_boost} of boost on it fell away from the regulator's line, so the "
+            "regulator did its part."
         )
     if inputs["battery"] is not None and inputs["battery"] < LOW_VOLTAGE:
         answers.append("The battery was down to {battery} at that moment.")

@@ -81,11 +81,11 @@ _WILSON_PETROL = 0.34
 
 
 def stoich_of(h_to_c, o_to_c):
-    """Return the stoichiometric air-fuel ratio by mass of a fuel CHyOz.
+    """Stoichiometric air-fuel ratio by mass of a fuel CHyOz.
 
-    Inputs: `h_to_c` y and `o_to_c` z, atoms of hydrogen and oxygen for each atom of carbon. Result: kg of air for 1
-    kg of fuel. Range: fuels that need air, 4 + y - 2 z > 0. Errors: none. Source: Heywood, Internal Combustion Engine
-    Fundamentals, real dry air (O2 + 3.773 N2).
+    Inputs: `h_to_c` y and `o_to_c` z, atoms of hydrogen and oxygen for each atom of carbon. Result: kg of air for 1 kg of
+    fuel. Range: fuels that need air, 4 + y - 2 z > 0. Errors: none. Formula: 34.56 (4 + y - 2 z) / (12.011 + 1.008 y + 15.999
+    z). Source: Heywood, Internal Combustion Engine Fundamentals, real dry air (O2 + 3.773 N2).
 
     >>> stoich_of(1.87, 0.0), stoich_of(3.0, 0.5), stoich_of(4.0, 1.0)
     (14.599, 9.002, 6.471)
@@ -94,9 +94,9 @@ def stoich_of(h_to_c, o_to_c):
 
 
 def air_fuel_ratio(lambda_value, stoich):
-    """Return the air-fuel ratio by mass at a lambda.
+    """Air-fuel ratio by mass at a lambda.
 
-    Inputs: `lambda_value` and `stoich`, the fuel's stoichiometric ratio. Result: kg/kg. Range: positive. Errors:
+    Inputs: `lambda_value` and `stoich`, the fuel's stoichiometric ratio. Result: [kg/kg]. Range: positive. Errors:
     none. Source: definition of lambda.
 
     >>> air_fuel_ratio(0.85, 14.7)
@@ -106,9 +106,9 @@ def air_fuel_ratio(lambda_value, stoich):
 
 
 def lambda_of(ratio, stoich):
-    """Return lambda for an air-fuel ratio; the inverse of `air_fuel_ratio`.
+    """Lambda for an air-fuel ratio; the inverse of `air_fuel_ratio`.
 
-    Inputs: `ratio` kg/kg and `stoich` of the fuel, or of the scale that a meter shows. Result: lambda. Range:
+    Inputs: `ratio` [kg/kg] and `stoich` of the fuel, or of the scale that a meter shows. Result: lambda. Range:
     positive stoich. Errors: none. Source: definition of lambda.
 
     >>> lambda_of(12.495, 14.7)
@@ -118,10 +118,10 @@ def lambda_of(ratio, stoich):
 
 
 def liquid_density(liquid, temperature):
-    """Return the density of pure ethanol, methanol or isooctane.
+    """Density of pure ethanol, methanol or isooctane.
 
-    Inputs: `liquid` a key of LIQUIDS; `temperature` K. Result: kg/m3. Range: 233 to 353 K. Errors: none. Source: fit
-    to library values, see LIQUIDS.
+    Inputs: `liquid` a key of LIQUIDS; `temperature` [K]. Result: [kg/m3]. Range: 233 to 353 K. Errors: none. Formula: rho = rho15
+    (1 + a w + b w^2 + ...), w = T - 288.15 K. Source: fit to library values, see LIQUIDS.
 
     >>> liquid_density("ethanol", 293.15)
     789.4
@@ -132,9 +132,9 @@ def liquid_density(liquid, temperature):
 
 
 def liquid_viscosity(liquid, temperature):
-    """Return the dynamic viscosity of pure ethanol, methanol or isooctane.
+    """Dynamic viscosity of pure ethanol, methanol or isooctane.
 
-    Inputs: `liquid` a key of LIQUIDS; `temperature` K. Result: Pa s. Range: 233 to 353 K. Errors: none. Source: fit
+    Inputs: `liquid` a key of LIQUIDS; `temperature` [K]. Result: [Pa s]. Range: 233 to 353 K. Errors: none. Source: fit
     to library values, see LIQUIDS; correlations differ by 3 to 4 percent.
 
     >>> liquid_viscosity("ethanol", 298.15)
@@ -144,9 +144,9 @@ def liquid_viscosity(liquid, temperature):
 
 
 def liquid_vapour_pressure(liquid, temperature):
-    """Return the vapour pressure of pure ethanol, methanol or isooctane.
+    """Vapour pressure of pure ethanol, methanol or isooctane.
 
-    Inputs: `liquid` a key of LIQUIDS; `temperature` K. Result: Pa absolute. Range: 233 to 353 K. Errors: none.
+    Inputs: `liquid` a key of LIQUIDS; `temperature` [K]. Result: [Pa absolute]. Range: 233 to 353 K. Errors: none.
     Source: fit to library values, see LIQUIDS.
 
     >>> liquid_vapour_pressure("methanol", 293.15)
@@ -156,9 +156,9 @@ def liquid_vapour_pressure(liquid, temperature):
 
 
 def liquid_latent_heat(liquid, temperature):
-    """Return the heat that 1 kg of pure ethanol, methanol or isooctane takes up as it evaporates.
+    """Heat that 1 kg of pure ethanol, methanol or isooctane takes up as it evaporates.
 
-    Inputs: `liquid` a key of LIQUIDS; `temperature` K. Result: J/kg. Range: 233 to 353 K. Errors: none. Source: fit
+    Inputs: `liquid` a key of LIQUIDS; `temperature` [K]. Result: [J/kg]. Range: 233 to 353 K. Errors: none. Source: fit
     to library values, see LIQUIDS.
 
     >>> liquid_latent_heat("ethanol", 298.15)
@@ -168,11 +168,12 @@ def liquid_latent_heat(liquid, temperature):
 
 
 def petrol_density(density_15, temperature):
-    """Return the density of petrol, or of a fuel much like it, at a temperature.
+    """Density of petrol, or of a fuel much like it, at a temperature.
 
-    Inputs: `density_15` kg/m3 at 15 C; `temperature` K. Result: kg/m3. Range: made for 653 to 770 kg/m3; beyond it
-    the expansion is first-order (pure alcohols and toluene: within 0.8 percent from -10 to 60 C). Errors: none.
-    Source: volume correction for gasolines of API MPMS 11.1 / ASTM D1250 (1980), K0 346.4228, K1 0.4388.
+    Inputs: `density_15` [kg/m3] at 15 C; `temperature` [K]. Result: [kg/m3]. Range: made for 653 to 770 kg/m3; beyond it the
+    expansion is first-order (pure alcohols and toluene: within 0.8 percent from -10 to 60 C). Errors: none. Formula: rho =
+    rho15 exp(-e (1 + 0.8 e)), e = (346.4228 / rho15 + 0.4388) / rho15 (T - 288.15 K). Source: volume correction for gasolines
+    of API MPMS 11.1 / ASTM D1250 (1980), K0 346.4228, K1 0.4388.
 
     >>> petrol_density(745.0, 288.15), petrol_density(745.0, 308.15)
     (745.0, 726.8)
@@ -182,10 +183,11 @@ def petrol_density(density_15, temperature):
 
 
 def petrol_viscosity(viscosity_20, temperature):
-    """Return the dynamic viscosity of petrol at a temperature.
+    """Dynamic viscosity of petrol at a temperature.
 
-    Inputs: `viscosity_20` Pa s at 20 C; `temperature` K. Result: Pa s. Range: 233 to 353 K. Errors: none.
-    Source: Andrade's law with 1000 K, between n-heptane and toluene (CoolProp 8.0.0) from -10 to 60 C.
+    Inputs: `viscosity_20` [Pa s] at 20 C; `temperature` [K]. Result: [Pa s]. Range: 233 to 353 K. Errors: none. Formula: mu = mu20
+    exp(1000 K / T - 1000 K / T20). Source: Andrade's law with 1000 K, between n-heptane and toluene (CoolProp 8.0.0) from -10
+    to 60 C.
 
     >>> petrol_viscosity(0.00052, 293.15)
     0.00052
@@ -194,12 +196,13 @@ def petrol_viscosity(viscosity_20, temperature):
 
 
 def ap42_vapour_pressure(reid_pressure, temperature, slope=3.0):
-    """Return the true vapour pressure of petrol from its Reid vapour pressure.
+    """True vapour pressure of petrol from its Reid vapour pressure.
 
-    Inputs: `reid_pressure` Pa; `temperature` K; `slope` of the distillation curve at 10 percent evaporated, degF per
-    percent (3 for motor gasoline). Result: Pa absolute. Range: petrol of 2 to 15 psi Reid, up to about 60 C; good to
-    5 to 10 percent as physics. Not for alcohols. Errors: none. Source: EPA AP-42, chapter 7.1, equation of figure
-    7.1-14b.
+    Inputs: `reid_pressure` [Pa]; `temperature` [K]; `slope` of the distillation curve at 10 percent evaporated, degF per percent
+    (3 for motor gasoline). Result: [Pa absolute]. Range: petrol of 2 to 15 psi Reid, up to about 60 C; good to 5 to 10 percent
+    as physics. Not for alcohols. Errors: none. Formula: ln(P / psi) = 15.64 - 1.854 s - (0.8742 - 0.3280 s) ln R - (8742 -
+    1042 s - (1049 - 179.4 s) ln R) / T, s the root of the slope, R the Reid pressure in psi, T in degrees Rankine. Source:
+    EPA AP-42, chapter 7.1, equation of figure 7.1-14b.
 
     >>> ap42_vapour_pressure(68947.57, 293.15)
     41657.
@@ -212,13 +215,14 @@ def ap42_vapour_pressure(reid_pressure, temperature, slope=3.0):
 
 
 def blend_vapour_pressure(ethanol_mass_fraction, reid_pressure, temperature):
-    """Return the vapour pressure of petrol with ethanol: it rises to about E10 and falls beyond.
+    """Vapour pressure of petrol with ethanol: it rises to about E10 and falls beyond.
 
-    Inputs: `ethanol_mass_fraction` 0 to 1; `reid_pressure` Pa of the petrol before ethanol; `temperature` K. Result:
-    Pa absolute; at the ends exactly that of the petrol and of ethanol. Range: first-order, 5 to 10 kPa either way
-    near 38 C, less sure when hotter; a measured pressure comes first. Errors: none. Source: petrol taken as one
-    substance and ethanol with activities after Wilson, the method of Pumphrey, Brand and Scheller (Fuel 79, 2000;
-    abstract seen); factors this project's own, see above.
+    Inputs: `ethanol_mass_fraction` 0 to 1; `reid_pressure` [Pa] of the petrol before ethanol; `temperature` [K]. Result: [Pa
+    absolute]; at the ends exactly that of the petrol and of ethanol. Range: first-order, 5 to 10 kPa either way near 38 C,
+    less sure when hotter; a measured pressure comes first. Errors: none. Formula: P = x g1 P1 + (1 - x) g2 P2, x the share of
+    ethanol by moles, g1 and g2 the activities of Wilson. Source: petrol taken as one substance and ethanol with activities
+    after Wilson, the method of Pumphrey, Brand and Scheller (Fuel 79, 2000; abstract seen); factors this project's own, see
+    above.
 
     >>> blend_vapour_pressure(0.0, 62052.8, 310.928), blend_vapour_pressure(0.106, 62052.8, 310.928)
     (66038., 72880.)
@@ -235,11 +239,12 @@ def blend_vapour_pressure(ethanol_mass_fraction, reid_pressure, temperature):
 
 
 def blend_by_volume(ethanol, petrol_density_15, ethanol_density_15):
-    """Return mass fraction of ethanol and density of a blend whose volumes add up.
+    """Mass fraction of ethanol and density of a blend whose volumes add up.
 
-    Inputs: `ethanol` volume fraction 0 to 1; `petrol_density_15` and `ethanol_density_15`, kg/m3, at 15 C,
-    where the fraction was measured. Result: dict of `mass_fraction` and `density` (kg/m3). Range: 0 to 1. Errors: none. Source: definition;
-    real blends swell by 0.1 to 0.3 percent (from memory), which is left out.
+    Inputs: `ethanol` volume fraction 0 to 1; `petrol_density_15` and `ethanol_density_15`, kg/m3, at 15 C, where the fraction
+    was measured. Result: dict of `mass_fraction` and `density` (kg/m3). Range: 0 to 1. Errors: none. Formula: rho = e rhoE +
+    (1 - e) rhoP; w = e rhoE / rho. Source: definition; real blends swell by 0.1 to 0.3 percent (from memory), which is left
+    out.
 
     >>> blend_by_volume(0.85, 745.0, 793.689063109)
     {'mass_fraction': 0.857894, 'density': 786.3857}
@@ -249,9 +254,9 @@ def blend_by_volume(ethanol, petrol_density_15, ethanol_density_15):
 
 
 def properties(fuel, temperature):
-    """Return what the other calculations need to know of a fuel at a temperature.
+    """What the other calculations need to know of a fuel at a temperature.
 
-    Inputs: `fuel` a dict as at the top of this module; `temperature` K. Result: dict of `stoich` (kg air per kg
+    Inputs: `fuel` a dict as at the top of this module; `temperature` [K]. Result: dict of `stoich` (kg air per kg
     fuel), `density` (kg/m3), `viscosity` (Pa s), `vapour_pressure` (Pa absolute), `heating_value` (lower, J/kg),
     `latent_heat` (J/kg), `h_to_c` and `o_to_c` (atoms per atom of carbon; None for a fuel of the user's own), `name`,
     and `assumed`: the names of properties that the user's own fuel did not give and that petrol's stand in for.
@@ -440,10 +445,11 @@ OIML_BY_BOTH = [
 
 
 def ethanol_water_density(ethanol_mass_fraction, temperature):
-    """Return the density of ethanol and water mixed.
+    """Density of ethanol and water mixed.
 
-    Inputs: `ethanol_mass_fraction` 0 to 1; `temperature` K. Result: kg/m3. Range: 253 to 313 K where liquid. Errors:
-    none. Source: OIML R 22 (1975), the same as Council Directive 76/766/EEC.
+    Inputs: `ethanol_mass_fraction` 0 to 1; `temperature` [K]. Result: [kg/m3]. Range: 253 to 313 K where liquid. Errors: none.
+    Formula: rho = A(p) + B(w) + w C(p, w), p the share by mass, w = T - 293.15 K; A, B and C power series. Source: OIML R 22
+    (1975), the same as Council Directive 76/766/EEC.
 
     >>> ethanol_water_density(0.95, 288.15), ethanol_water_density(0.0, 293.15)
     (808.455, 998.201)
@@ -455,10 +461,11 @@ def ethanol_water_density(ethanol_mass_fraction, temperature):
 
 
 def water_layer(ethanol_volume, water_volume, temperature):
-    """Return the volume of the layer that ethanol and water form; it is less than the two together.
+    """Volume of the layer that ethanol and water form; it is less than the two together.
 
-    Inputs: `ethanol_volume`, `water_volume` m3 (any one unit), `temperature` K. Result: the same unit. Range: as
-    `ethanol_water_density`, some water. Errors: none. Source: balance of mass.
+    Inputs: `ethanol_volume`, `water_volume` [m3] (any one unit), `temperature` [K]. Result: the same unit. Range: as
+    `ethanol_water_density`, some water. Errors: none. Formula: V = (me + mw) / rho(me / (me + mw)), me and mw the masses of
+    ethanol and water. Source: balance of mass.
 
     >>> water_layer(42.5, 50.0, 293.15)
     89.28
@@ -469,12 +476,13 @@ def water_layer(ethanol_volume, water_volume, temperature):
 
 
 def ethanol_from_water_layer(fuel_volume, water_volume, layer, temperature):
-    """Return the ethanol content of a fuel from the water test: all ethanol, and no petrol, goes into the water.
+    """Ethanol content of a fuel from the water test: all ethanol, and no petrol, goes into the water.
 
     Inputs: `fuel_volume`, `water_volume` put into the tube and `layer`, the water layer after, m3 (any one unit);
-    `temperature` K. Result: volume fraction at 15 C, 0 where the layer did not grow, 1 where it took up all the fuel.
-    Range: as `ethanol_water_density`; volumes above nothing. Errors: none. Source: `water_layer` solved; that the
-    layers part cleanly is common practice, no source.
+    `temperature` [K]. Result: volume fraction at 15 C, 0 where the layer did not grow, 1 where it took up all the fuel. Range:
+    as `ethanol_water_density`; volumes above nothing. Errors: none. Formula: the volume v of ethanol at which
+    `water_layer`(v, water) = layer; then v / (v + rest), each at 15 C. Source: `water_layer` solved; that the layers part
+    cleanly is common practice, no source.
 
     >>> ethanol_from_water_layer(50.0, 50.0, 89.28, 293.15)
     0.850
@@ -496,11 +504,11 @@ def ethanol_test(inputs):
     """Work out the ethanol content of a fuel from the water test, with what the reading error leaves open.
 
     Inputs: dict of `fuel_volume`, `water_volume` (put in) and `water_layer` (after shaking and settling), m3;
-    `reading_error`, m3 either way for each of the three; `temperature` K. Results: `ethanol`, `ethanol_low`,
-    `ethanol_high` (volume fractions at 15 C; the last two with all three readings off the same wrong way),
-    `ethanol_simple` (rise over fuel), `rise` (m3), `stoich`. Range: the form's. Errors: ValueError at `water_layer`
-    for one that shrank or that grew by more than all the fuel, at `reading_error` for one as large as a volume.
-    Source: `ethanol_from_water_layer`.
+    `reading_error`, m3 either way for each of the three; `temperature` [K]. Results: `ethanol`, `ethanol_low`, `ethanol_high`
+    (volume fractions at 15 C; the last two with all three readings off the same wrong way), `ethanol_simple` (rise over
+    fuel), `rise` (m3), `stoich`. Range: the form's. Errors: ValueError at `water_layer` for one that shrank or that grew by
+    more than all the fuel, at `reading_error` for one as large as a volume. Formula: that of `ethanol_from_water_layer`, with
+    each reading off by the error either way. Source: `ethanol_from_water_layer`.
 
     >>> told = ethanol_test({"fuel_volume": 50e-6, "water_volume": 50e-6, "water_layer": 89.28e-6,
     ...                      "reading_error": 0.5e-6, "temperature": 293.15})
@@ -547,12 +555,12 @@ def fuel_blend(inputs):
     """Mix two fuels of petrol and ethanol: how much to add, and what the mixture is.
 
     Inputs: dict of `volume` (in the tank, m3), `ethanol` (of it) and `ethanol_added` (of what is poured in), volume
-    fractions; `blend_given` "target" with `ethanol_target`, or "volumes" with `volume_added` (m3); `temperature` K
-    and `reid_pressure` Pa of the petrol. Results: `ethanol_mixed`, `volume_to_add`, `volume_total` (m3),
-    `mass_fraction` of ethanol, the `properties` of the mixture, `fuel_ratio` (volume of it over volume of petrol for
-    the same air at the same lambda), and `sweep` (rows of ethanol, stoich, density, vapour_pressure, fuel_ratio).
-    Range: volumes measured at one temperature. Errors: ValueError at `ethanol_target` where adding cannot reach it.
-    Source: balance of volume; `properties`.
+    fractions; `blend_given` "target" with `ethanol_target`, or "volumes" with `volume_added` (m3); `temperature` [K] and
+    `reid_pressure` [Pa] of the petrol. Results: `ethanol_mixed`, `volume_to_add`, `volume_total` (m3), `mass_fraction` of
+    ethanol, the `properties` of the mixture, `fuel_ratio` (volume of it over volume of petrol for the same air at the same
+    lambda), and `sweep` (rows of ethanol, stoich, density, vapour_pressure, fuel_ratio). Range: volumes measured at one
+    temperature. Errors: ValueError at `ethanol_target` where adding cannot reach it. Formula: mixed = (V e + A ea) / (V + A);
+    to reach a target t, A = V (t - e) / (ea - t). Source: balance of volume; `properties`.
 
     >>> told = fuel_blend({"volume": 20e-3, "ethanol": 0.10, "ethanol_added": 0.85, "blend_given": "target",
     ...                    "ethanol_target": 0.30, "temperature": 288.15, "reid_pressure": 62e3})
@@ -617,10 +625,10 @@ def lambda_display(inputs):
 
     Inputs: dict of a fuel (`fuel`, `ethanol`, `stoich` as at the top of this module), `reading_given` "display" with
     `display` or "lambda" with `lambda_value`, and `display_stoich`, what the meter shows at lambda 1. Results:
-    `lambda_actual`, `ratio_actual` (kg air per kg of this fuel), `display_shown`, `fuel_stoich`, `lambda_misread`
-    (what the display seems to say when it is taken for this fuel's ratio), `lambda_aimed` (where the engine ends up
-    when it is tuned until the display shows `ratio_actual`), `rows` (of lambda, ratio, display). Range: the form's.
-    Errors: ValueError at `stoich` or `ethanol`. Source: definition of lambda.
+    `lambda_actual`, `ratio_actual` (kg air per kg of this fuel), `display_shown`, `fuel_stoich`, `lambda_misread` (what the
+    display seems to say when it is taken for this fuel's ratio), `lambda_aimed` (where the engine ends up when it is tuned
+    until the display shows `ratio_actual`), `rows` (of lambda, ratio, display). Range: the form's. Errors: ValueError at
+    `stoich` or `ethanol`. Formula: lambda = shown / display_stoich; ratio = lambda stoich. Source: definition of lambda.
 
     >>> told = lambda_display({"fuel": "blend", "ethanol": 0.85, "reading_given": "display", "display": 12.5,
     ...                        "display_stoich": 14.7})
@@ -672,13 +680,13 @@ def _lambda_row(value, stoich, scale):
 def hot_fuel(inputs):
     """Hold the pressure at the pump inlet against the vapour pressure of the fuel in the tank.
 
-    Inputs: dict of a fuel as at the top of this module; `temperature` of the fuel K; `ambient_pressure` Pa absolute
-    over the fuel in the tank; `inlet_drop` Pa lost between tank and pump; `inlet_head` m of the fuel level over the
-    pump inlet (below it: negative); `margin` Pa to keep. Results: `state`, `vapour_pressure`, `inlet_pressure` (Pa
-    absolute), `vapour_margin` (Pa), `boil_temperature` and `thin_temperature` (K, where nothing and where the margin
-    is left; None where that lies outside 233 to 353 K), `sweep` (rows of temperature, vapour_pressure,
-    inlet_pressure); a pressure at the inlet is 0 where loss and lift leave none. Range: as `properties`. Errors: as
-    `properties`. Source: balance of pressures; `properties`. Fuel standing still; a pump's own suction and launch are in
+    Inputs: dict of a fuel as at the top of this module; `temperature` of the fuel K; `ambient_pressure` [Pa absolute] over the
+    fuel in the tank; `inlet_drop` [Pa] lost between tank and pump; `inlet_head` [m] of the fuel level over the pump inlet (below
+    it: negative); `margin` [Pa] to keep. Results: `state`, `vapour_pressure`, `inlet_pressure` (Pa absolute), `vapour_margin`
+    (Pa), `boil_temperature` and `thin_temperature` (K, where nothing and where the margin is left; None where that lies
+    outside 233 to 353 K), `sweep` (rows of temperature, vapour_pressure, inlet_pressure); a pressure at the inlet is 0 where
+    loss and lift leave none. Range: as `properties`. Errors: as `properties`. Formula: margin = ambient - inlet drop + column
+    - vapour pressure. Source: balance of pressures; `properties`. Fuel standing still; a pump's own suction and launch are in
     the supply check.
 
     >>> told = hot_fuel({"fuel": "petrol", "reid_pressure": 62052.8, "temperature": 313.15, "ambient_pressure": 95e3,

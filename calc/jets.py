@@ -102,8 +102,8 @@ NUMBER_DRILLS = [
 def number_drill(number):
     """Diameter of a number drill.
 
-    Inputs: `number`, 1 to 80. Result: diameter [m]. Errors: ValueError for another number.
-    Source: ANSI/ASME B94.11M, from memory.
+    Inputs: `number`, 1 to 80. Result: diameter [m]. Errors: ValueError for another number. Source:
+    ANSI/ASME B94.11M, from memory.
 
     >>> number_drill(50)
     0.001778
@@ -128,8 +128,9 @@ def metric_drills():
     """Metric drills from 0.2 to 10 mm, smallest first.
 
     Inputs: none. Result: list of dicts `name`, `diameter` [m]. Below 1 mm each tenth is followed by 2, 5 and 8 hundredths,
-    below 3 mm the step is 0.05 mm, from there 0.1 mm. Errors: none. Source: BS 328 series of preferred sizes, as described
-    in public texts; the standard itself was not seen.
+    below 3 mm the step is 0.05 mm, from there 0.1 mm. Errors: none. Formula: hundredths of a millimetre 20, 22, 25, 28 in
+    each tenth to 1 mm, halves of a tenth to 3 mm, tenths beyond. Source: BS 328 series of preferred sizes, as described in
+    public texts; the standard itself was not seen.
 
     >>> metric_drills()[0]["name"], metric_drills()[-1]["diameter"]
     ('0.20 mm', 0.01)
@@ -235,12 +236,13 @@ def jet_change(inputs):
 
     Inputs: dict of `fuel_from`, `fuel_to` ("petrol", "blend", "methanol" or "own"); `ethanol_from`, `ethanol_to` (volume
     fraction, for a blend); `stoich_from`, `stoich_to`, `fuel_density_from`, `fuel_density_to` [kg/m3] (for an own fuel);
-    `lambda_from`, `lambda_to`; `air_density_from`, `air_density_to` [kg/m3] at the carburettor; `diameter` [m];
-    optional `fuel_temperature` [K], 15 degC if left out. Results: `area_ratio`; `diameter_to` [m]; `drill_below` and
-    `drill_above` as `drills_around` finds them in both tables (dicts, or None outside the tables); `drill_below_name` and
-    `drill_above_name`; `mass_flow_ratio` and `volume_flow_ratio`, fuel mass and fuel volume for the same mass of air;
-    `demand_ratio`, fuel volume at the same engine speed, where denser air needs more fuel. All ratios are second over
-    first. Range: the form's. Errors: ValueError of `fuels.properties`. Source: `jet_area_ratio`.
+    `lambda_from`, `lambda_to`; `air_density_from`, `air_density_to` [kg/m3] at the carburettor; `diameter` [m]; optional
+    `fuel_temperature` [K], 15 degC if left out. Results: `area_ratio`; `diameter_to` [m]; `drill_below` and `drill_above` as
+    `drills_around` finds them in both tables (dicts, or None outside the tables); `drill_below_name` and `drill_above_name`;
+    `mass_flow_ratio` and `volume_flow_ratio`, fuel mass and fuel volume for the same mass of air; `demand_ratio`, fuel volume
+    at the same engine speed, where denser air needs more fuel. All ratios are second over first. Range: the form's. Errors:
+    ValueError of `fuels.properties`. Formula: d2 = d1 sqrt(area ratio); volume ratio = mass ratio / density ratio. Source:
+    `jet_area_ratio`.
 
     >>> own = {"fuel_from": "own", "stoich_from": 14.0, "fuel_density_from": 740.0, "lambda_from": 0.8, "air_density_from": 1.2}
     >>> to = {"fuel_to": "own", "stoich_to": 7.0, "fuel_density_to": 740.0, "lambda_to": 0.8, "air_density_to": 1.2}
@@ -327,8 +329,9 @@ def signal_at_venturi(air_mass_flow, air_density, venturi_diameter, venturis, bo
 
     Inputs: `air_mass_flow` [kg/s] of all venturis together, from 0; `air_density` [kg/m3] at the carburettor, above 0;
     `venturi_diameter` [m], above 0; `venturis`, how many; `booster_gain`, signal at the booster over signal of the main
-    venturi. Result: pressure below the carburettor inlet [Pa]. Air is taken as incompressible, good below 100 m/s.
-    Errors: none. Source: Bernoulli; the gain is the user's figure (common practice, no source).
+    venturi. Result: pressure below the carburettor inlet [Pa]. Air is taken as incompressible, good below 100 m/s. Errors:
+    none. Formula: gain rho / 2 v^2, v = air flow / (rho area). Source: Bernoulli; the gain is the user's figure (common
+    practice, no source).
 
     >>> signal_at_venturi(0.5, 1.25, 0.04, 4.0, 1.0)
     3957.9
@@ -341,9 +344,9 @@ def signal_at_venturi(air_mass_flow, air_density, venturi_diameter, venturis, bo
 def leaned_by(signal, shortfall):
     """How much leaner the mixture gets when the bowl is short of pressure.
 
-    Inputs: `signal` [Pa], above 0; `shortfall` [Pa], carburettor inlet pressure less bowl pressure, negative where the
-    bowl has more. Result: lambda over the lambda without shortfall, or None where no fuel flows. Errors: none.
-    Source: fuel flow goes with the root of the pressure across the jet.
+    Inputs: `signal` [Pa], above 0; `shortfall` [Pa], carburettor inlet pressure less bowl pressure, negative where the bowl
+    has more. Result: lambda over the lambda without shortfall, or None where no fuel flows. Errors: none. Formula:
+    sqrt(signal / (signal - shortfall)). Source: fuel flow goes with the root of the pressure across the jet.
 
     >>> leaned_by(4000.0, 3000.0), leaned_by(4000.0, 4000.0)
     (2.0, None)
@@ -356,14 +359,15 @@ def leaned_by(signal, shortfall):
 def vent_shortfall(inputs):
     """Say what it does to the mixture when part of the boost does not reach the float bowls.
 
-    Inputs: dict of `boost` [Pa gauge] at the carburettor inlet; `shortfall_given` ("share" or "pressure"); `bowl_share`,
-    bowl pressure over boost (1 is right), or `shortfall` [Pa], inlet pressure less bowl pressure; `signal_given`
-    ("pressure" or "air"); `signal` [Pa], or `air_mass_flow` [kg/s], `air_density` [kg/m3], `venturi_diameter` [m],
-    `venturis`, `booster_gain`; `lambda_now`, with the bowl at full pressure. Results: `state` ("holds", "thin" or
-    "short"); `metering_signal`, `missing_pressure`, `signal_left` [Pa]; `fuel_ratio`, fuel flow over the flow with
-    nothing missing; `lambda_to`, None where no fuel flows; `boost_no_fuel` [Pa gauge], the boost at which nothing is left
-    at this signal and share, None where it never happens; `sweep`, rows of `missing` [Pa], `fuel_ratio`. Range: the form's.
-    Errors: none. Source: `leaned_by`; the limits between the states are common practice, no source.
+    Inputs: dict of `boost` [Pa gauge] at the carburettor inlet; `shortfall_given` ("share" or "pressure"); `bowl_share`, bowl
+    pressure over boost (1 is right), or `shortfall` [Pa], inlet pressure less bowl pressure; `signal_given` ("pressure" or
+    "air"); `signal` [Pa], or `air_mass_flow` [kg/s], `air_density` [kg/m3], `venturi_diameter` [m], `venturis`,
+    `booster_gain`; `lambda_now`, with the bowl at full pressure. Results: `state` ("holds", "thin" or "short");
+    `metering_signal`, `missing_pressure`, `signal_left` [Pa]; `fuel_ratio`, fuel flow over the flow with nothing missing;
+    `lambda_to`, None where no fuel flows; `boost_no_fuel` [Pa gauge], the boost at which nothing is left at this signal and
+    share, None where it never happens; `sweep`, rows of `missing` [Pa], `fuel_ratio`. Range: the form's. Errors: none.
+    Formula: missing = (1 - share) boost; lambda after = lambda now times `leaned_by`. Source: `leaned_by`; the limits between
+    the states are common practice, no source.
 
     >>> asked = {"boost": 1e5, "shortfall_given": "share", "bowl_share": 0.97, "signal_given": "pressure", "signal": 4000.0,
     ...     "lambda_now": 0.75}
@@ -459,7 +463,8 @@ def boosted_density_ratio(boost, ambient_pressure, ambient_temperature, efficien
 
     Inputs: `boost` [Pa gauge], `ambient_pressure` [Pa absolute], `ambient_temperature` [K], compressor `efficiency` and
     cooler `effectiveness` (fractions; 0 for no cooler), `coolant_temperature` [K]. Result: dict of `density_ratio` and
-    `temperature` [K]. Errors: none. Source: `charge.outlet_temperature`, `charge.after_cooler`, ideal gas law.
+    `temperature` [K]. Errors: none. Formula: (p + boost) / p T0 / T, T behind blower and cooler. Source:
+    `charge.outlet_temperature`, `charge.after_cooler`, ideal gas law.
 
     >>> boosted_density_ratio(101325.0, 101325.0, 300.0, 0.7, 0.0, 300.0)["density_ratio"]
     1.5234
@@ -474,14 +479,15 @@ def mixture_at_boost(inputs):
     """Lambda under boost of a jetting found without boost, and the enrichment that holds the target.
 
     Inputs: dict of `lambda_from`, at full load without boost; `lambda_to`, wanted under boost; `boost` [Pa gauge];
-    `ambient_pressure` [Pa absolute]; `ambient_temperature` [K]; `efficiency`, `effectiveness`, optional
-    `coolant_temperature` [K] (the outside air if left out); optional `diameter` [m] of the main jet and `enrichment` [m],
-    the drilled enrichment of the same barrel (none if left out). Results: `state`; `lambda_at_boost`; `density_ratio`;
-    `charge_temperature` [K]; `area_ratio`, metering area that holds the target over the one now; `boost_ceiling` [Pa
-    gauge], the boost up to which the jetting is no leaner than the target, None where that lies beyond the sweep;
-    `enrichment_to` [m], None without a main jet, 0 where none is wanted; `drill_below`, `drill_above`; `sweep`, rows of
-    `boost`, `lambda`, `wanted`, `area_ratio`, `enrichment`. Range: the form's. Errors: none. Source: `jet_area_ratio`,
-    `boosted_density_ratio`; the limits between the states are common practice, no source.
+    `ambient_pressure` [Pa absolute]; `ambient_temperature` [K]; `efficiency`, `effectiveness`, optional `coolant_temperature`
+    [K] (the outside air if left out); optional `diameter` [m] of the main jet and `enrichment` [m], the drilled enrichment of
+    the same barrel (none if left out). Results: `state`; `lambda_at_boost`; `density_ratio`; `charge_temperature` [K];
+    `area_ratio`, metering area that holds the target over the one now; `boost_ceiling` [Pa gauge], the boost up to which the
+    jetting is no leaner than the target, None where that lies beyond the sweep; `enrichment_to` [m], None without a main jet,
+    0 where none is wanted; `drill_below`, `drill_above`; `sweep`, rows of `boost`, `lambda`, `wanted`, `area_ratio`,
+    `enrichment`. Range: the form's. Errors: none. Formula: lambda = lambda0 sqrt(density ratio); area needed over area now =
+    lambda / target. Source: `jet_area_ratio`, `boosted_density_ratio`; the limits between the states are common practice, no
+    source.
 
     >>> asked = {"lambda_from": 0.85, "lambda_to": 0.78, "boost": 69e3, "ambient_pressure": 101325.0, "ambient_temperature": 293.15}
     >>> answer = mixture_at_boost({**asked, "efficiency": 0.6, "effectiveness": 0.0, "diameter": 0.00185})

@@ -37,7 +37,8 @@ def cylinder_volume(angle, compression_ratio, rod_ratio):
     """Cylinder volume over its smallest volume.
 
     Inputs: `angle` [rad] from top dead centre; `compression_ratio` above 1; `rod_ratio`, rod length over stroke, above 0.5.
-    Result: ratio. Errors: none. Source: slider and crank (Heywood, chapter 2).
+    Result: ratio. Errors: none. Formula: V = 1 + (r - 1) / 2 (2 R + 1 - cos a - sqrt(4 R^2 - sin^2 a)), R the rod ratio.
+    Source: slider and crank (Heywood, chapter 2).
 
     >>> cylinder_volume(0.0, 9.0, 1.75), cylinder_volume(3.14159265, 9.0, 1.75)
     (1.0, 9.0)
@@ -64,7 +65,8 @@ def wiebe_burned(share):
 def wiebe_rate(share):
     """Rate of burning, per share of the burn duration: the slope of `wiebe_burned`.
 
-    Inputs: `share` of the burn duration that has passed. Result: number. Errors: none. Source: as there.
+    Inputs: `share` of the burn duration that has passed. Result: number. Errors: none. Formula: dx/ds = a (m + 1) s^m exp(-a
+    s^(m + 1)). Source: as there.
 
     >>> wiebe_rate(0.0), wiebe_rate(0.5)
     (0.0, 2.0073)
@@ -77,8 +79,9 @@ def wiebe_rate(share):
 def ignition_delay(pressure, temperature, octane):
     """Time until the end gas lights itself at a constant state.
 
-    Inputs: `pressure` [Pa absolute], `temperature` [K], `octane` number, all above 0. Result: s. Range: made for 80 to 100
-    octane. Errors: none. Source: Douaud and Eyzat, SAE 780080, as printed in Heywood (from memory).
+    Inputs: `pressure` [Pa absolute], `temperature` [K], `octane` number, all above 0. Result: [s]. Range: made for 80 to 100
+    octane. Errors: none. Formula: tau = F (ON / 100)^n (p / atm)^-k exp(B / T). Source: Douaud and Eyzat, SAE 780080, as
+    printed in Heywood (from memory).
 
     >>> ignition_delay(101325.0 * 40.0, 850.0, 100.0)
     0.002921
@@ -91,9 +94,10 @@ def ignition_delay(pressure, temperature, octane):
 def heat_of_mixture(lambda_value):
     """Heat that burning gives to the gas, per kilogram trapped.
 
-    Inputs: `lambda_value`, above 0. Result: J/kg, walls and residuals taken off; a rich mixture burns as much fuel as its
-    air allows. Errors: none. Source: heating value of petrol over the mass of air, fuel, and residuals; per kilogram of
-    air, alcohols give nearly the same.
+    Inputs: `lambda_value`, above 0. Result: [J/kg], walls and residuals taken off; a rich mixture burns as much fuel as its air
+    allows. Errors: none. Formula: q = min(f, f0) H / (1 + f) (1 - residuals) (1 - to the walls), f the fuel for 1 kg of air,
+    f0 the same at lambda 1. Source: heating value of petrol over the mass of air, fuel, and residuals; per kilogram of air,
+    alcohols give nearly the same.
 
     >>> heat_of_mixture(0.8) / 1e6
     2.081
@@ -199,15 +203,14 @@ def knock_margin(inputs):
     Inputs: dict of, for each side ("_from" and "_to"): `boost` [Pa gauge], `charge_temperature` [K] at the intake,
     `compression_ratio`, `octane`, `spark` [rad before top dead centre]; and for both `ambient_pressure` [Pa absolute],
     `engine_speed` [rad/s], `lambda_now`, `burn_duration` [rad of crank], `warming` [K], what port and cylinder add to the
-    charge, `rod_ratio`, `polytropic`. Results: `integral_ratio`, knock integral of the second over the first;
-    `octane_needed` for the second to be as far from knock as the first, None where that is not from 80 to 100, and
-    `octane_change` from the one given, None with it;
-    `spark_needed` [rad before top dead centre] for the same, None where no spark from 45 degrees before to 20 after does
-    it, and `spark_change`; `peak_pressure_from`, `peak_pressure_to` [Pa absolute], `end_gas_temperature_from`,
-    `end_gas_temperature_to` [K], the highest of each; `history`, rows of `angle` [rad] and for each side `pressure` [Pa
-    absolute], `temperature` [K], and `progress`, the integral over the first setting's whole integral, None once the end
-    gas is burned. Range: the form's; octane from 80 to 100, which the correlation
-    was made for, and no alcohols. Errors: none. Source: `end_gas`.
+    charge, `rod_ratio`, `polytropic`. Results: `integral_ratio`, knock integral of the second over the first; `octane_needed`
+    for the second to be as far from knock as the first, None where that is not from 80 to 100, and `octane_change` from the
+    one given, None with it; `spark_needed` [rad before top dead centre] for the same, None where no spark from 45 degrees
+    before to 20 after does it, and `spark_change`; `peak_pressure_from`, `peak_pressure_to` [Pa absolute],
+    `end_gas_temperature_from`, `end_gas_temperature_to` [K], the highest of each; `history`, rows of `angle` [rad] and for
+    each side `pressure` [Pa absolute], `temperature` [K], and `progress`, the integral over the first setting's whole
+    integral, None once the end gas is burned. Range: the form's; octane from 80 to 100, which the correlation was made for,
+    and no alcohols. Errors: none. Formula: the knock integral of both sides, one over the other. Source: `end_gas`.
 
     >>> one = {"boost_from": 0.5e5, "charge_temperature_from": 330.0, "compression_ratio_from": 9.0, "octane_from": 93.0, "spark_from": 0.4}
     >>> two = {"boost_to": 0.7e5, "charge_temperature_to": 330.0, "compression_ratio_to": 9.0, "octane_to": 93.0, "spark_to": 0.4}

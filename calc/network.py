@@ -179,9 +179,10 @@ def throttle_shares(throttle, primary_share, secondaries_open, two_sides):
     """Fuel to primaries and secondaries at a throttle position, as shares of the full-throttle demand.
 
     Inputs: `throttle` (share of the full-throttle demand that is drawn, 0 to 1), `primary_share` of the primaries at full
-    throttle, `secondaries_open` (share of full-throttle demand that the primaries carry alone before the secondaries
-    begin), `two_sides` (there are secondaries). Result: (primary, secondary), together `throttle`. Errors: none. Source:
-    straight line between the two points, this project's simplification.
+    throttle, `secondaries_open` (share of full-throttle demand that the primaries carry alone before the secondaries begin),
+    `two_sides` (there are secondaries). Result: (primary, secondary), together `throttle`. Errors: none. Formula: primary = o
+    + (s - o) (t - o) / (1 - o) past the opening o, s its share at full throttle; secondary = t - primary. Source: straight
+    line between the two points, this project's simplification.
 
     >>> throttle_shares(1.0, 0.5, 0.6, True), throttle_shares(0.6, 0.5, 0.6, True), throttle_shares(0.8, 0.5, 0.6, True)
     ((0.5, 0.5), (0.6, 0.0), (0.55, 0.25))
@@ -197,7 +198,8 @@ def throttle_shares(throttle, primary_share, secondaries_open, two_sides):
 def demand_of_boost(build, fuel):
     """Mass of fuel for a density of mixture: by air, by power, or the larger of both.
 
-    Inputs: `build` with `engine`, `charge`; `fuel` of `fuels.properties`. Result: that of `charge.prepare_demand`. Errors: ValueError at `engine.demand_from` where neither takes any fuel. Source: `charge`.
+    Inputs: `build` with `engine`, `charge`; `fuel` of `fuels.properties`. Result: that of `charge.prepare_demand`. Errors:
+    ValueError at `engine.demand_from` where neither takes any fuel. Source: `charge`.
 
     >>> from tests.builds import car
     >>> build = car()
@@ -307,9 +309,9 @@ def at_bowls(system, boost, full_flow, times):
     """Pressures along the feed when every bowl draws a multiple of its demand.
 
     Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s] at full throttle, `times` the demand. Result: dict of `node`
-    pressure, `bowl_pressure`, and `bowls`, a list of {"flow", "feed_drop", "seat_drop", "inlet", "spare"}: what each
-    draws, what feed and seat take, pressure at its inlet, and what is spare at its seat. Errors: none. Source: balance of
-    pressures from node to bowl.
+    pressure, `bowl_pressure`, and `bowls`, a list of {"flow", "feed_drop", "seat_drop", "inlet", "spare"}: what each draws,
+    what feed and seat take, pressure at its inlet, and what is spare at its seat. Errors: none. Formula: spare = node -
+    common - branch - seat Q^2 - vents boost. Source: balance of pressures from node to bowl.
 
     >>> from tests.builds import car
     >>> at_bowls(prepare_system(car()), 68947.6, 5.72e-5, 1.0)["bowls"][0]["spare"]
@@ -391,8 +393,8 @@ def over_target(system, boost, flow):
 def boost_ceiling(system):
     """The highest boost at which both margins are kept.
 
-    Inputs: `system`. Result: [Pa gauge]; 0 where they are missed at any boost, None where they are kept up to the most
-    that is looked at. Errors: none. Source: `headroom` crosses zero; `bracket.last_not_negative`.
+    Inputs: `system`. Result: [Pa gauge]; 0 where they are missed at any boost, None where they are kept up to the most that
+    is looked at. Errors: none. Formula: `headroom` = 0. Source: `headroom` crosses zero; `bracket.last_not_negative`.
 
     >>> from tests.builds import car
     >>> boost_ceiling(prepare_system(car()))
@@ -468,8 +470,9 @@ def solve(system, boost, full_flow):
     """What really flows, and the pressure at the node: bowls take their demand, or with the needle wide open what is pushed in.
 
     Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s] at full throttle. Result: dict of `flows`, a list of [m3/s] by
-    bowl, `drawn`, their sum, and those of `balance`. Errors: none. Source: pressures balance at the node and at every
-    seat, solved for the push behind the flow, so that a pump whose flow does not fall with pressure is solved too.
+    bowl, `drawn`, their sum, and those of `balance`. Errors: none. Formula: fuel that the seats pass = fuel asked for, or all
+    that the pressure at the node pushes through them. Source: pressures balance at the node and at every seat, solved for the
+    push behind the flow, so that a pump whose flow does not fall with pressure is solved too.
 
     >>> from tests.builds import car
     >>> solve(prepare_system(car()), 68947.6, 5.72e-5)["flows"]
@@ -514,7 +517,8 @@ def spare_as_seen(system, boost, asked, found):
     Inputs: `system`, `boost` [Pa gauge], `asked` of `at_bowls` with the whole demand, `found` of `solve`. Result: dict of
     `pressures` [Pa] and `missing` (share of the demand), lists by bowl. With enough fuel the pressures are those of `asked`;
     with too little, what the inlet has, with the flow that really passes, over what the seat needs for the whole demand.
-    Errors: none. Source: definition of this project.
+    Errors: none. Formula: spare = push - branch drop - seat drop; missing = 1 - flow / demand. Source: definition of this
+    project.
 
     >>> from tests.builds import car
     >>> system = prepare_system(car())
@@ -612,8 +616,8 @@ def balance(system, target, drawn, boost):
 
     Inputs: `system`, `target` [Pa gauge] of the regulator, `drawn` [m3/s], `boost` as in `pumped_pressure`. Result: dict of
     `node` [Pa gauge], `pump_flow`, `bypass_flow` [m3/s], `backed_up` (the return line holds more than the target). Errors:
-    none. Source: the pump's pressure at the node equals the target, or where the return line is too small, the return line's
-    back pressure.
+    none. Formula: pump flow = drawn + bypass, at the target; backed up, pump pressure(Q) = back pressure(Q - drawn). Source:
+    the pump's pressure at the node equals the target, or where the return line is too small, the return line's back pressure.
 
     >>> from tests.builds import car
     >>> found = balance(prepare_system(car()), 110316.0, 5.7e-5, 68947.6)
@@ -692,7 +696,8 @@ def pump_inlet(system, flow):
     """Is the fuel at the pump's inlet still a liquid?
 
     Inputs: `system`, `flow` [m3/s] through the pumps. Result: dict of `pressure` at the inlet, `vapour_pressure` [Pa
-    absolute], `spare` and `loss` on the way to it [Pa]. Errors: none. Source: outside pressure plus head less strainer and suction line (their drop
+    absolute], `spare` and `loss` on the way to it [Pa]. Errors: none. Source: outside pressure plus head less strainer and
+    suction line (their drop
     goes with the square of flow, common practice) against the fuel's true vapour pressure (`fuels.properties`).
 
     >>> from tests.builds import car

@@ -184,8 +184,9 @@ def _with_fuel(inputs, fuel):
 def consumption_of(fuel):
     """Fuel for a power at full load under boost, where nobody measured it.
 
-    Inputs: `fuel`, the section of a build. Result: [kg/J]. Errors: none. Source: 0.62 lb/hp.h on petrol, common practice, no
-    source; on other fuels in proportion to the fuel that the same air burns.
+    Inputs: `fuel`, the section of a build. Result: [kg/J]. Errors: none. Formula: 0.62 lb/hp.h stoich(petrol) / stoich(fuel).
+    Source: 0.62 lb/hp.h on petrol, common practice, no source; on other fuels in proportion to the fuel that the same air
+    burns.
 
     >>> consumption_of({"fuel": "methanol", "temperature": 288.15}) / consumption_of({"fuel": "petrol", "temperature": 288.15})
     2.26
@@ -1085,7 +1086,8 @@ def _plan_notes(results, plans):
     else:
         notes = ["Out of reach at {boost} of boost with the parts looked at. What stops it: {reason}."]
     notes.append(
-        "The pump must give {pump_flow_needed} at {pump_pressure_needed} and {pump_voltage}: buy by flow at that pressure, not by free flow."
+        "The pump must give {pump_flow_needed} at {pump_pressure_needed} and {pump_voltage}: buy by flow at that "
+        "pressure, not by free flow."
     )
     notes.append(
         "Worked out with the numbers as they are, leaving the line counted: what is not sure of them is not in it, "
@@ -1257,7 +1259,8 @@ def _swap_notes(results, fuel):
         )
     else:
         notes.append(
-            "Spark: petrol knocks sooner. Take out the advance that the other fuel allowed before the first pull (common practice, no source)."
+            "Spark: petrol knocks sooner. Take out the advance that the other fuel allowed before the first pull "
+            "(common practice, no source)."
         )
     return notes
 
@@ -1312,8 +1315,10 @@ def carburettor_size(inputs):
         "sizes": rows,
         "notes": [
             "Each carburettor wants a rating near {rating_needed} for {wanted_depression} across it at {boost} of boost.",
-            "Boost makes air denser, not the engine larger: the same volume passes as without boost, and the denser it is the harder it pulls.",
-            "A larger one chokes less and signals less; drivability at part throttle decides between neighbours (common practice, no source).",
+            "Boost makes air denser, not the engine larger: the same volume passes as without boost, and the denser it "
+            "is the harder it pulls.",
+            "A larger one chokes less and signals less; drivability at part throttle decides between neighbours "
+            "(common practice, no source).",
         ],
         "steps": [
             {"label": "Air the engine takes, by mass", "value": mass, "kind": "mass_flow"},

@@ -159,8 +159,8 @@ def fittings_loss(counts):
     """What counted fittings lose together, in velocity pressures of their line.
 
     Inputs: `counts`, a dict of how many `straights`, `bends_45`, `bends_90` (swept), `elbows_90` (forged), `tees_through` and
-    `tees_side` there are; what is missing is none. Result: sum of K. Errors: none. Source: Munson, Young, Okiishi and
-    Huebsch, Fundamentals of Fluid Mechanics, table 8.2; see `FITTING_LOSSES`.
+    `tees_side` there are; what is missing is none. Result: sum of K. Errors: none. Formula: sum of K times count. Source:
+    Munson, Young, Okiishi and Huebsch, Fundamentals of Fluid Mechanics, table 8.2; see `FITTING_LOSSES`.
 
     >>> fittings_loss({"straights": 2.0, "elbows_90": 1.0, "tees_side": 1.0})
     3.66
@@ -192,12 +192,12 @@ def fittings_sum(settings, prefix):
 def prepare_line(settings, diameter, density, viscosity, prefix):
     """Work out once what the drop of a line at any flow needs.
 
-    Inputs: `settings`, a dict of `length` [m], `surface` ("smooth" | "rubber") or `roughness` [m],
-    the fittings of `fittings_sum`, `equivalent_length` [m] of hose
-    that stands for other fittings, `filter_drop` [Pa] at `filter_flow` [m3/s] (no filter: 0) and `filter_dirt` (drop over
-    the clean filter's, from 1), all but length optional; `diameter` [m]; `density` [kg/m3] and `viscosity` [Pa s] of the
-    fuel; `prefix` put before a field's name in an error. Result: dict for `line_drop`. Errors: ValueError at
-    `filter_flow` when a filter has a drop but no flow. Source: see `line_drop`.
+    Inputs: `settings`, a dict of `length` [m], `surface` ("smooth" | "rubber") or `roughness` [m], the fittings of
+    `fittings_sum`, `equivalent_length` [m] of hose that stands for other fittings, `filter_drop` [Pa] at `filter_flow` [m3/s]
+    (no filter: 0) and `filter_dirt` (drop over the clean filter's, from 1), all but length optional; `diameter` [m];
+    `density` [kg/m3] and `viscosity` [Pa s] of the fuel; `prefix` put before a field's name in an error. Result: dict for
+    `line_drop`. Errors: ValueError at `filter_flow` when a filter has a drop but no flow. Formula: dp = f (L + Le) / d rho /
+    2 (Q / A)^2 + K rho / 2 (Q / A)^2 + filter Q^2. Source: see `line_drop`.
 
     >>> line_drop(prepare_line({"length": 4.0}, 0.0087, 740.0, 4.5e-4, ""), 5.5555e-5)
     4254.
@@ -259,8 +259,9 @@ def friction_drop(line, flow):
 def line_drop(line, flow):
     """Pressure that a line takes: hose, fittings and filter together.
 
-    Inputs: `line` of `prepare_line`, `flow` [m3/s] from 0. Result: [Pa], rising with flow. Errors: none. Source:
-    Darcy-Weisbach; fittings K rho v^2/2; a filter's drop goes with the square of flow (common practice, no source).
+    Inputs: `line` of `prepare_line`, `flow` [m3/s] from 0. Result: [Pa], rising with flow. Errors: none. Formula: dp = hose +
+    (fittings + filter) Q^2. Source: Darcy-Weisbach; fittings K rho v^2/2; a filter's drop goes with the square of flow
+    (common practice, no source).
 
     >>> line_drop(prepare_line({"length": 4.0, "fittings": 2.5}, 0.0087, 740.0, 4.5e-4, ""), 5.5555e-5)
     5062.
@@ -298,8 +299,9 @@ def tapping_branch_factor(bores, share):
     """Loss of what leaves a rail sideways through a tapping, over the velocity pressure of the rail before it.
 
     Inputs: `bores`, tapping over rail; `share` of the rail's flow that leaves, 0 to 1. Result: factor on rho v^2/2; near 1
-    for a small share, since the fuel's speed past the tapping is not turned into it. Errors: none. Source: dividing tee of
-    90 degrees, Crane, Flow of Fluids, Technical Paper 410 (2009), chapter 2.
+    for a small share, since the fuel's speed past the tapping is not turned into it. Errors: none. Formula: growth (1 + k
+    (share / area)^2), k 1.0 up to an area of 2/3 and 0.3 beyond, growth 1 and 1 + 0.3 share^2. Source: dividing tee of 90
+    degrees, Crane, Flow of Fluids, Technical Paper 410 (2009), chapter 2.
 
     >>> tapping_branch_factor(1.0, 0.0), tapping_branch_factor(0.7, 0.5)
     (1.0, 1.312)
@@ -315,7 +317,8 @@ def tapping_run_factor(bores, share):
 
     Inputs: `bores`, tapping over rail; `share` of the rail's flow that leaves, 0 to 1. Result: factor on rho v^2/2; below
     none where the rail is not much wider than the tapping and less than half leaves: the fuel that slows down regains
-    pressure. Errors: none. Source: as `tapping_branch_factor`.
+    pressure. Errors: none. Formula: k share^2, k = 0.4 up to an area of 0.4, else 2 (2 share - 1) to a half and 0.3 (2 share
+    - 1) beyond. Source: as `tapping_branch_factor`.
 
     >>> tapping_run_factor(1.0, 0.25), tapping_run_factor(0.5, 0.5)
     (-0.0625, 0.1)
@@ -331,12 +334,13 @@ def line_loss(inputs):
     """What one line takes at one flow.
 
     Inputs: `flow` [m3/s], `side` ("pressure" | "suction" | "return"), `hose` and `diameter` [m] (`bore`), `length` [m],
-    `surface` or `roughness` [m], the fittings of `fittings_sum`, `equivalent_length` [m], `filter_drop` [Pa], `filter_flow` [m3/s], `filter_dirt`,
-    `rise` [m], `acceleration` [m/s2], `along` [m], the fuel (`fuel`, `ethanol`, `stoich`, `fuel_density`) and
-    `fuel_temperature` [K]. Results: `total_drop`, `friction_drop`, `fitting_drop`, `filter_loss`, `rise_pressure`,
-    `launch_pressure` [Pa], `velocity`, `velocity_limit` [m/s], `reynolds`, `friction_factor`, `regime`, `diameter_used`
-    [m], `density`, `viscosity`, `sizes` (the same for each dash size), `sweep` (drop over flow), notes, steps. Errors:
-    ValueError at `hose`, `filter_flow` or the fuel's fields. Source: see `line_drop` and `column_pressure`.
+    `surface` or `roughness` [m], the fittings of `fittings_sum`, `equivalent_length` [m], `filter_drop` [Pa], `filter_flow`
+    [m3/s], `filter_dirt`, `rise` [m], `acceleration` [m/s2], `along` [m], the fuel (`fuel`, `ethanol`, `stoich`,
+    `fuel_density`) and `fuel_temperature` [K]. Results: `total_drop`, `friction_drop`, `fitting_drop`, `filter_loss`,
+    `rise_pressure`, `launch_pressure` [Pa], `velocity`, `velocity_limit` [m/s], `reynolds`, `friction_factor`, `regime`,
+    `diameter_used` [m], `density`, `viscosity`, `sizes` (the same for each dash size), `sweep` (drop over flow), notes,
+    steps. Errors: ValueError at `hose`, `filter_flow` or the fuel's fields. Formula: total = friction + fittings + filter +
+    column. Source: see `line_drop` and `column_pressure`.
 
     >>> line_loss({"flow": 5e-5, "side": "pressure", "hose": "dash-6", "length": 4.0, "roughness": 1.5e-6, "fittings": 2.5,
     ...     "rise": 0.5, "acceleration": 0.0, "along": 0.0, "fuel": "petrol", "fuel_temperature": 288.15})["regime"]

@@ -52,10 +52,10 @@ def check_curve(points, field):
 def monotone_slopes(x, y):
     """Slopes at the points of a curve that keep the cubic between them from turning back.
 
-    Inputs: `x` rising and `y`, two lists of floats of one length, 2 or more. Result: list of slopes, y per x. Errors:
-    none. Source: Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238-246, with the weighted harmonic mean of Fritsch
-    and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304, and Moler's three-point ends (Numerical Computing with
-    MATLAB, 3.6).
+    Inputs: `x` rising and `y`, two lists of floats of one length, 2 or more. Result: list of slopes, y per x. Errors: none.
+    Formula: inside, the harmonic mean of both chords, weighted by 2 h1 + h0 and h1 + 2 h0; 0 where they differ in sign.
+    Source: Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238-246, with the weighted harmonic mean of Fritsch and
+    Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304, and Moler's three-point ends (Numerical Computing with MATLAB, 3.6).
 
     >>> monotone_slopes([0.0, 1.0, 2.0], [2.0, 1.0, 1.0])
     [-1.5, 0.0, 0.0]
@@ -104,8 +104,8 @@ def prepared_curve(points):
 def curve_value(curve, x):
     """Value of a prepared curve; before the first and past the last point it keeps that point's value.
 
-    Inputs: `curve` of `prepared_curve`, `x` float. Result: float. Errors: none. Source: straight line, or cubic Hermite
-    form, textbook.
+    Inputs: `curve` of `prepared_curve`, `x` float. Result: float. Errors: none. Formula: y = y0 + s (y1 - y0), or the cubic
+    Hermite form in s = (x - x0) / (x1 - x0). Source: straight line, or cubic Hermite form, textbook.
 
     >>> curve_value(prepared_curve([[0.0, 2.0], [1.0, 1.0]]), 0.25)
     1.75
@@ -276,7 +276,8 @@ def pump_pressure(pump, flow):
     """Highest pressure at which a running pump still gives a flow; the inverse of `pump_flow`.
 
     Inputs: `pump` of `running_pump`, `flow` [m3/s] up to the pump's `most_flow`. Result: [Pa gauge]: the pump's limit for
-    flows up to the last point's. Errors: none. Source: see `running_pump`; Newton's method, `bracket.last_not_negative`.
+    flows up to the last point's. Errors: none. Formula: `pump_flow`(p) = flow. Source: see `running_pump`; Newton's method,
+    `bracket.last_not_negative`.
 
     >>> pump = running_pump({"curve": [[1e5, 1e-4], [4e5, 4e-5]], "rated_voltage": 13.5, "pumps": 1, "allowance": 0.0}, 13.5, "")
     >>> pump_pressure(pump, 8e-5), pump_pressure(pump, 1e-5)
@@ -350,7 +351,7 @@ def stretched(settings, pressure, flow):
     """What of a pump's settings changes when every pressure and every flow of it is multiplied.
 
     Inputs: `settings` of `running_pump`, factors `pressure` and `flow`. Result: dict of the changed fields. Errors: none.
-    Source: its definition.
+    Formula: each pressure times one factor, each flow times the other. Source: its definition.
 
     >>> stretched({"kind": "point", "point_pressure": 4e5, "point_flow": 1e-4}, 1.25, 1.0)["point_pressure"]
     500000.0
@@ -372,7 +373,8 @@ def stretched(settings, pressure, flow):
 def wire_diameter(gauge):
     """Diameter of a solid wire of American Wire Gauge.
 
-    Inputs: `gauge`, 0 to 40 (0 is 1/0). Result: diameter [m]. Errors: none. Source: ASTM B258, 0.005 in * 92^((36 - n)/39).
+    Inputs: `gauge`, 0 to 40 (0 is 1/0). Result: diameter [m]. Errors: none. Formula: d = 0.005 in 92^((36 - gauge) / 39).
+    Source: ASTM B258, 0.005 in * 92^((36 - n)/39).
 
     >>> wire_diameter(12.0)
     0.0020525
@@ -383,9 +385,9 @@ def wire_diameter(gauge):
 def wire_resistance(gauge, temperature):
     """Resistance of a metre of copper wire.
 
-    Inputs: `gauge` (AWG), `temperature` [K] of the wire, 230 to 420. Result: resistance [ohm/m]; stranded wire has 3 to
-    4 per cent more. Errors: none. Source: ASTM B258 diameter, annealed copper 1/58 ohm mm2/m at 20 degC and 0.00393 per
-    kelvin (International Annealed Copper Standard, from memory).
+    Inputs: `gauge` (AWG), `temperature` [K] of the wire, 230 to 420. Result: resistance [ohm/m]; stranded wire has 3 to 4 per
+    cent more. Errors: none. Formula: R = rho20 / (pi d^2 / 4) (1 + alpha (T - 293.15 K)). Source: ASTM B258 diameter,
+    annealed copper 1/58 ohm mm2/m at 20 degC and 0.00393 per kelvin (International Annealed Copper Standard, from memory).
 
     >>> wire_resistance(12.0, 293.15)
     0.0052108
@@ -397,19 +399,22 @@ def wire_resistance(gauge, temperature):
 def voltage_at_pump(wiring, current, prefix):
     """Voltage left at the pump after the wire there and back.
 
-    Inputs: `wiring`, a dict of `supply_voltage` [V] at the battery with the engine running, `gauge` (AWG), `length` [m]
-    one way, `wire_temperature` [K], `connection_resistance` [ohm] of relay, fuse, plugs and ground together; `current`
-    [A] of all pumps on this wire; `prefix` put before a field's name in an error. Result: voltage [V]. Errors:
-    ValueError when the wire takes half of the voltage or more, since no pump starts on the rest. Source: Ohm's law.
+    Inputs: `wiring`, a dict of `supply_voltage` [V] at the battery with the engine running, `gauge` (AWG), `length` [m] one
+    way, `wire_temperature` [K], `connection_resistance` [ohm] of relay, fuse, plugs and ground together; `current` [A] of all
+    pumps on this wire; `prefix` put before a field's name in an error. Result: voltage [V]. Errors: ValueError when the wire
+    takes half of the voltage or more, since no pump starts on the rest. Formula: U = supply - I (2 L R + connections).
+    Source: Ohm's law.
 
-    >>> voltage_at_pump({"supply_voltage": 13.8, "gauge": 12.0, "length": 5.0, "wire_temperature": 293.15, "connection_resistance": 0.02}, 15.0, "")
+    >>> wiring = {"supply_voltage": 13.8, "gauge": 12.0, "length": 5.0, "wire_temperature": 293.15}
+    >>> voltage_at_pump(wiring | {"connection_resistance": 0.02}, 15.0, "")
     12.72
     """
     resistance = 2.0 * wiring["length"] * wire_resistance(wiring["gauge"], wiring["wire_temperature"]) + wiring["connection_resistance"]
     voltage = wiring["supply_voltage"] - resistance * current
     if voltage <= 0.5 * wiring["supply_voltage"]:
         raise ValueError(
-            f"{prefix}gauge: This wire would lose half of the voltage or more; give a thicker wire (a smaller number), a shorter run or less current."
+            f"{prefix}gauge: This wire would lose half of the voltage or more; give a thicker wire (a smaller number), "
+            "a shorter run or less current."
         )
     return voltage
 
@@ -418,11 +423,12 @@ def pump_wiring(inputs):
     """Voltage at the pump for a wire, and what it costs in flow.
 
     Inputs: `supply_voltage` [V], `current` [A], `gauge` (AWG), `length` [m] one way, `wire_temperature` [K],
-    `connection_resistance` [ohm], `rated_voltage` [V] of the pump's curve. Results: `voltage` [V] at the pump,
-    `voltage_drop` [V], `drop_fraction`, `flow_factor` (flow against the rated curve), `resistance` [ohm] of the whole
-    loop, `wire_diameter` [m], `wire_area` [m2], `heat` [W] in wire and connections, `gauges` (the same for neighbouring
-    gauges), notes, steps. Errors: ValueError at `gauge` when the wire takes half of the voltage or more. Source: ASTM
-    B258, annealed copper (`wire_resistance`), Ohm's law; three per cent as the usual limit is common practice, no source.
+    `connection_resistance` [ohm], `rated_voltage` [V] of the pump's curve. Results: `voltage` [V] at the pump, `voltage_drop`
+    [V], `drop_fraction`, `flow_factor` (flow against the rated curve), `resistance` [ohm] of the whole loop, `wire_diameter`
+    [m], `wire_area` [m2], `heat` [W] in wire and connections, `gauges` (the same for neighbouring gauges), notes, steps.
+    Errors: ValueError at `gauge` when the wire takes half of the voltage or more. Formula: that of `voltage_at_pump`; flow in
+    proportion to U / rated. Source: ASTM B258, annealed copper (`wire_resistance`), Ohm's law; three per cent as the usual
+    limit is common practice, no source.
 
     >>> pump_wiring({"supply_voltage": 13.8, "current": 15.0, "gauge": 12.0, "length": 5.0, "wire_temperature": 293.15,
     ...              "connection_resistance": 0.02, "rated_voltage": 13.5})["voltage"]
@@ -462,7 +468,8 @@ def _wiring_notes(drop_fraction, factor):
     notes = ["The pump sees {voltage}; {voltage_drop} is lost on the way."]
     if drop_fraction > COMMON_VOLTAGE_LOSS:
         notes.append(
-            "That is {drop_fraction} of the supply. Common practice keeps it under three in a hundred: thicker wire, a relay near the pump, a better ground."
+            "That is {drop_fraction} of the supply. Common practice keeps it under three in a hundred: thicker wire, a "
+            "relay near the pump, a better ground."
         )
     if factor < 1.0:
         notes.append(
@@ -490,12 +497,12 @@ def pump_check(inputs):
     Inputs: the pump's settings of `running_pump`, `voltage` [V] at the pump or `engine_speed` [rad/s], `boost` [Pa gauge]
     where boost presses on a diaphragm, `pressure` [Pa gauge] at the pump's outlet, `demand_from` ("power" | "flow"), `power`
     [W] and `consumption` [kg/J], or `flow` [m3/s] (with or without `consumption`), the fuel (`fuel`, `ethanol`,
-    `fuel_density`), optional `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2). Results:
-    `flow_available`, `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None
-    without a consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3],
-    `state`, `curve_points`, `working_point`, notes, steps; past the end of the curve nothing flows and the state is short.
-    Errors: ValueError at `curve`, at `flow` or `power` when nothing is asked for. Source: see `running_pump`; power times brake-specific
-    consumption is its definition.
+    `fuel_density`), optional `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2). Results: `flow_available`,
+    `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None without a
+    consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3], `state`,
+    `curve_points`, `working_point`, notes, steps; past the end of the curve nothing flows and the state is short. Errors:
+    ValueError at `curve`, at `flow` or `power` when nothing is asked for. Formula: spare = flow at the pressure / flow wanted
+    - 1. Source: see `running_pump`; power times brake-specific consumption is its definition.
 
     >>> answer = pump_check({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1,
     ...     "allowance": 0.0, "pressure": 2e5, "demand_from": "flow", "flow": 4e-5, "fuel": "petrol", "margin": 0.2})
@@ -580,8 +587,7 @@ def chart_points(pump, boost):
     """Points of a running pump's curve, close enough together to draw.
 
     Inputs: `pump` of `running_pump`, `boost` [Pa gauge] on its upper side. Result: list of {"pressure" [Pa gauge], "flow"
-    [m3/s]} from none to its limit.
-    Errors: none. Source: see `running_pump`.
+    [m3/s]} from none to its limit. Errors: none. Formula: p = limit i / n. Source: see `running_pump`.
 
     >>> pump = running_pump({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "pumps": 1, "allowance": 0.0}, 13.5, "")
     >>> len(chart_points(pump, 0.0))
@@ -623,9 +629,15 @@ def _past_the_end(inputs):
         return "{pressure} is more than the pump's spring holds, {pressure_limit}: nothing flows."
     last = inputs["point_pressure"] if kind == "point" else _in_order(inputs["curve"])[-1][0]
     if inputs["pressure"] <= last * _stack(inputs):
-        return "At {voltage} the pump holds no more than {pressure_limit}: low voltage takes pressure as well as flow. At {pressure} nothing flows."
+        return (
+            "At {voltage} the pump holds no more than {pressure_limit}: low voltage takes pressure as well as flow. "
+            "At {pressure} nothing flows."
+        )
     if kind == "point":
-        return "{pressure} is past the one point that is known of this pump; give its curve if it goes further. Until then it counts as no flow."
+        return (
+            "{pressure} is past the one point that is known of this pump; give its curve if it goes further. "
+            "Until then it counts as no flow."
+        )
     return "{pressure} is past the last point of your curve; add a point if the pump goes further. Until then it counts as no flow."
 
 

@@ -130,9 +130,10 @@ def begins(time, boost):
 def runs_in(time, boost):
     """The stretches of a recording in which the car was driven under boost.
 
-    Inputs: `time` [s] and `boost` [Pa gauge], lists of one length. Result: list of dicts of `start`, `end` [s], `peak`
-    [Pa gauge], `length` [s] without the edges, in order of time; empty where there was no boost. Range: from 1 sample.
-    Errors: none. Source: a stretch at 30 percent of the greatest boost or above; gaps of 2.5 s belong to it.
+    Inputs: `time` [s] and `boost` [Pa gauge], lists of one length. Result: list of dicts of `start`, `end` [s], `peak` [Pa
+    gauge], `length` [s] without the edges, in order of time; empty where there was no boost. Range: from 1 sample. Errors:
+    none. Formula: samples over a share of the largest boost, joined where the gap is short. Source: a stretch at 30 percent
+    of the greatest boost or above; gaps of 2.5 s belong to it.
 
     >>> runs_in([0.0, 1.0, 2.0, 3.0], [0.0, 50e3, 60e3, 0.0])
     [{'start': 0.0, 'end': 3.0, 'peak': 60000.0, 'length': 1.0}]
@@ -186,7 +187,8 @@ def thin(columns, first, last, buckets):
 
     Inputs: `columns`, list of lists; `first` and `last`, the places between which samples are taken, `last` left out;
     `buckets` from 1. Result: rising list of places, at most one plus twice the columns for each bucket; all of them where
-    there are no more samples than buckets. Range: any. Errors: none. Source: own.
+    there are no more samples than buckets. Range: any. Errors: none. Formula: places of first, least and largest in each
+    bucket of (last - first) / buckets. Source: own.
 
     >>> thin([[0.0, 5.0, 1.0, 1.0, -3.0, 0.0]], 0, 6, 2)
     [0, 1, 3, 4]
@@ -230,8 +232,9 @@ def _largest(values):
 def interpolate(rows, x, name):
     """A column of a table at a value of `boost`, the first or last two rows carried on beyond the ends.
 
-    Inputs: `rows`, list of dicts with `boost` rising, 1 or more; `x` [Pa gauge]; `name` of the column. Result: number in
-    the column's unit. Range: any. Errors: none. Source: straight lines between the rows.
+    Inputs: `rows`, list of dicts with `boost` rising, 1 or more; `x` [Pa gauge]; `name` of the column. Result: number in the
+    column's unit. Range: any. Errors: none. Formula: y0 + (x - x0) / (x1 - x0) (y1 - y0). Source: straight lines between the
+    rows.
 
     >>> interpolate([{"boost": 0.0, "least": 1.0}, {"boost": 2.0, "least": 5.0}], 1.0, "least")
     3.0
@@ -425,8 +428,9 @@ def _net_notes(found, inputs):
 def rates(time, values):
     """How fast a column moves: over a tenth of a second either side.
 
-    Inputs: `time` [s] rising and `values`, lists of one length. Result: list, in the column's unit per second, 0 where
-    there is nothing either side. Range: any. Errors: none. Source: difference quotient.
+    Inputs: `time` [s] rising and `values`, lists of one length. Result: list, in the column's unit per second, 0 where there
+    is nothing either side. Range: any. Errors: none. Formula: (v(last) - v(first)) / (t(last) - t(first)) over the samples
+    within reach. Source: difference quotient.
 
     >>> rates([0.0, 0.1, 0.2], [0.0, 1.0, 2.0])
     [10.0, 10.0, 10.0]
@@ -511,7 +515,8 @@ def regulator_line(inputs):
     line["steady"] = len(places)
     line["steady_rate"] = limit
     line["notes"] = [
-        "As the car does it: {base} with no boost, and {ratio} more for each 1 of boost, by {samples} steady samples that agree, of {steady}."
+        "As the car does it: {base} with no boost, and {ratio} more for each 1 of boost, by {samples} steady samples "
+        "that agree, of {steady}."
     ]
     held_up = [place for place in kept if boost[place] < line["from_boost"] and fuel[place] > on_line(line, boost[place]) + LEAST_FALL]
     if len(held_up) >= FEWEST_AGREEING:
@@ -551,7 +556,7 @@ def _agreeing(places, boost, fuel):
 def on_line(line, boost):
     """What the gauge reads at a boost by the line that the car was seen to do.
 
-    Inputs: `line`, what `regulator_line` told; `boost` [Pa gauge]. Result: Pa gauge. Range: any. Errors: none. Source: a
+    Inputs: `line`, what `regulator_line` told; `boost` [Pa gauge]. Result: [Pa gauge]. Range: any. Errors: none. Source: a
     straight line.
 
     >>> on_line({"base": 41e3, "ratio": 1.0}, 10e3)
@@ -611,8 +616,9 @@ def _median_step(time):
 def value_at(time, values, moment):
     """A column at a moment between samples.
 
-    Inputs: `time` [s] rising and `values`, lists of one length from 1; `moment` [s]. Result: in the column's unit, the
-    first or last value beyond the ends. Range: any. Errors: none. Source: straight lines between the samples.
+    Inputs: `time` [s] rising and `values`, lists of one length from 1; `moment` [s]. Result: in the column's unit, the first
+    or last value beyond the ends. Range: any. Errors: none. Formula: v0 + (t - t0) / (t1 - t0) (v1 - v0). Source: straight
+    lines between the samples.
 
     >>> value_at([0.0, 1.0], [10.0, 20.0], 0.25)
     12.5
@@ -631,8 +637,9 @@ def regulator_lag(inputs):
     """How long the fuel pressure comes behind the boost: the shift at which their rates are most alike.
 
     Inputs: dict of a recording. Results: `told`, False where they are not alike; `lag` [s], below 0 where the fuel comes
-    first, with `lag_low` and `lag_high` (95 percent); `likeness`, the correlation there; `step` [s] between samples; `shorter`,
-    True where the lag is less than a sample; `samples`. Range: lags from -0.15 to 0.6 s. Errors: none. Source: cross-correlation of
+    first, with `lag_low` and `lag_high` (95 percent); `likeness`, the correlation there; `step` [s] between samples;
+    `shorter`, True where the lag is less than a sample; `samples`. Range: lags from -0.15 to 0.6 s. Errors: none. Formula:
+    the shift s at which sum(b(t) f(t + s)) / sqrt(sum(b^2) sum(f^2)) of the rates is largest. Source: cross-correlation of
     the rates of change, its top by a parabola; bounds where the squares left over grow by chi-square over their number.
 
     >>> time = [0.02 * i for i in range(200)]
@@ -760,11 +767,12 @@ def _likeness(pushed, followed, shift):
 def giving_out(inputs):
     """Where the fuel pressure falls away from the regulator's line for good: there the pump, or what feeds it, gives out.
 
-    Inputs: dict of a recording; `line`, what `regulator_line` told; `lag` [s] by which the regulator comes late, 0 where
-    not known. Results: `told`, False without a line; `falls`; `fall_time`, `fall_boost`, `fall_fuel`, `fall_speed`, where it first
-    does; `fall_most` [Pa], the furthest below the line, `fall_lasts` [s] of the first one; `held_boost`, the greatest boost
-    in the recording that it followed; `samples` looked at. Range: any. Errors: none. Source: own: three spreads, two percent and
-    half a psi below the line for a tenth of a second and three samples, boost not falling.
+    Inputs: dict of a recording; `line`, what `regulator_line` told; `lag` [s] by which the regulator comes late, 0 where not
+    known. Results: `told`, False without a line; `falls`; `fall_time`, `fall_boost`, `fall_fuel`, `fall_speed`, where it
+    first does; `fall_most` [Pa], the furthest below the line, `fall_lasts` [s] of the first one; `held_boost`, the greatest
+    boost in the recording that it followed; `samples` looked at. Range: any. Errors: none. Formula: base + ratio boost - fuel
+    over the limit, for long enough. Source: own: three spreads, two percent and half a psi below the line for a tenth of a
+    second and three samples, boost not falling.
 
     >>> boost = [1e3 * i for i in range(100)]
     >>> seen = {"time": [0.1 * i for i in range(100)], "boost": boost, "fuel": [41e3 + min(b, 70e3) for b in boost]}
@@ -839,7 +847,8 @@ def teaching_pairs(inputs):
 
     Inputs: dict of a recording, whole or as kept. Result: list of dicts of `boost`, `reading` [Pa gauge] and `speed` [rad/s,
     None where it was not recorded], at most 8, spread evenly over the boost from a tenth of the peak. Range: any. Errors:
-    none. Source: own; each is the middle by height of the readings in its share of the boost.
+    none. Formula: the middle sample of fuel - boost in each step of boost. Source: own; each is the middle by height of the
+    readings in its share of the boost.
 
     >>> boost = [1e3 * i for i in range(1, 101)]
     >>> seen = {"time": [0.1 * i for i in range(100)], "boost": boost, "fuel": [41e3 + b for b in boost]}

@@ -27,8 +27,8 @@ def power_from_speed(mass, speed, distance, share):
     """Crank power from the speed at the line.
 
     Inputs: `mass` [kg] with driver; `speed` [m/s] at the line; `distance` [m]; `share` of the power that ends up as speed;
-    all above 0. Result: W. Range: standing start, one long pull. Errors: none. Source: constant power over a distance;
-    the share is common practice, no source.
+    all above 0. Result: [W]. Range: standing start, one long pull. Errors: none. Formula: P = m v^3 / (3 d share). Source:
+    constant power over a distance; the share is common practice, no source.
 
     >>> power_from_speed(3000 * 0.45359237, 120 * 0.44704, QUARTER_MILE, SPEED_SHARE) / 745.69987
     404.6
@@ -39,8 +39,8 @@ def power_from_speed(mass, speed, distance, share):
 def speed_from_power(mass, power, distance, share):
     """Speed at the line; the inverse of `power_from_speed`.
 
-    Inputs: `mass` [kg], `power` [W], `distance` [m], `share`, all above 0. Result: m/s. Range: as there.
-    Errors: none. Source: as there.
+    Inputs: `mass` [kg], `power` [W], `distance` [m], `share`, all above 0. Result: [m/s]. Range: as there. Errors: none.
+    Formula: v = (3 d share P / m)^(1/3). Source: as there.
 
     >>> speed_from_power(3000 * 0.45359237, 404.6 * 745.69987, QUARTER_MILE, SPEED_SHARE) / 0.44704
     120.0
@@ -52,7 +52,7 @@ def power_from_time(mass, time, distance, share):
     """Crank power from the elapsed time.
 
     Inputs: `mass` [kg] with driver; `time` [s]; `distance` [m]; `share` of the power that ends up in time; all above 0.
-    Result: W. Range: standing start; a poor launch shows as missing power. Errors: none. Source: constant power over a
+    Result: [W]. Range: standing start; a poor launch shows as missing power. Errors: none. Source: constant power over a
     distance, time^3 = 9 mass distance^2 / (8 power); the share is common practice, no source.
 
     >>> power_from_time(3000 * 0.45359237, 11.36, QUARTER_MILE, TIME_SHARE) / 745.69987
@@ -64,8 +64,8 @@ def power_from_time(mass, time, distance, share):
 def time_from_power(mass, power, distance, share):
     """Elapsed time; the inverse of `power_from_time`.
 
-    Inputs: `mass` [kg], `power` [W], `distance` [m], `share`, all above 0. Result: s. Range: as there.
-    Errors: none. Source: as there.
+    Inputs: `mass` [kg], `power` [W], `distance` [m], `share`, all above 0. Result: [s]. Range: as there. Errors: none. Formula:
+    t = (9 m d^2 / (8 share P))^(1/3). Source: as there.
 
     >>> time_from_power(3000 * 0.45359237, 404.5 * 745.69987, QUARTER_MILE, TIME_SHARE)
     11.36
@@ -82,11 +82,12 @@ def _distance(inputs):
 def trap_power(inputs):
     """Estimate engine power from the speed at the line, and from the elapsed time if it is given.
 
-    Inputs: dict of `mass` [kg] with driver, `trap_speed` [m/s], optional `elapsed_time` [s], `track` ("quarter", "eighth"
-    or "other" with `distance` [m]), `speed_share`, `time_share`, `correction` (power correction factor, 1 for none).
-    Results: `power` and `power_corrected` [W] from speed; `power_from_time` and `power_from_time_corrected` [W], None
-    without a time; `launch_gap`, power from time over power from speed less one, None without a time. Range: the form's.
-    Errors: ValueError where the time is too short for the speed. Source: cube-root rules, common practice, no source.
+    Inputs: dict of `mass` [kg] with driver, `trap_speed` [m/s], optional `elapsed_time` [s], `track` ("quarter", "eighth" or
+    "other" with `distance` [m]), `speed_share`, `time_share`, `correction` (power correction factor, 1 for none). Results:
+    `power` and `power_corrected` [W] from speed; `power_from_time` and `power_from_time_corrected` [W], None without a time;
+    `launch_gap`, power from time over power from speed less one, None without a time. Range: the form's. Errors: ValueError
+    where the time is too short for the speed. Formula: those of `power_from_speed` and `power_from_time`. Source: cube-root
+    rules, common practice, no source.
 
     >>> asked = {"mass": 1360.8, "trap_speed": 53.645, "track": "quarter", "speed_share": 0.57687, "time_share": 0.56, "correction": 1.0}
     >>> trap_power(asked)["power"]
@@ -187,7 +188,8 @@ def road_speed(engine_speed, gear_ratio, final_drive, tyre_diameter, slip):
     """Road speed from engine speed and gearing.
 
     Inputs: `engine_speed` [rad/s]; `gear_ratio`, `final_drive`, above 0; `tyre_diameter` [m], loaded and at speed; `slip`,
-    the part of the wheel speed lost in converter and tyre, below 1. Result: m/s. Errors: none. Source: rolling wheel.
+    the part of the wheel speed lost in converter and tyre, below 1. Result: [m/s]. Errors: none. Formula: v = n / (gear
+    final) D / 2 (1 - slip). Source: rolling wheel.
 
     >>> road_speed(7000 * 0.104719755, 1.0, 3.7, 0.7112, 0.0) / 0.44704
     157.6
@@ -199,11 +201,11 @@ def gearing(inputs):
     """Find road speed, engine speed, final drive or tyre from the other three.
 
     Inputs: dict of `find` ("speed", "engine-speed", "final-drive" or "tyre"); of `speed` [m/s], `engine_speed` [rad/s],
-    `final_drive` and `tyre_diameter` [m] all but the one to find; `gear_ratio`; `slip`; optional `gears`, rows of one
-    gearbox ratio each, highest ratio first. Results: `speed`, `engine_speed`, `final_drive`, `tyre_diameter`,
-    `overall_ratio`, `gear_table`, rows of `gear`, `ratio`, `speed` at the engine
-    speed, and `after_shift`, engine speed after the shift into that gear, None for the first. Range: the form's.
-    Errors: none. Source: `road_speed`.
+    `final_drive` and `tyre_diameter` [m] all but the one to find; `gear_ratio`; `slip`; optional `gears`, rows of one gearbox
+    ratio each, highest ratio first. Results: `speed`, `engine_speed`, `final_drive`, `tyre_diameter`, `overall_ratio`,
+    `gear_table`, rows of `gear`, `ratio`, `speed` at the engine speed, and `after_shift`, engine speed after the shift into
+    that gear, None for the first. Range: the form's. Errors: none. Formula: that of `road_speed`, solved for what is asked.
+    Source: `road_speed`.
 
     >>> asked = {"find": "speed", "engine_speed": 733.04, "gear_ratio": 1.0, "final_drive": 3.7, "tyre_diameter": 0.7112, "slip": 0.0}
     >>> gearing(asked)["speed"]
@@ -324,9 +326,10 @@ def _t_share(angle, freedom):
 def student_t_quantile(confidence, freedom):
     """How many standard errors either side hold the share `confidence` of Student's t.
 
-    Inputs: `confidence` above 0 and below 1; `freedom`, whole degrees of freedom from 1. Result: number. Range:
-    confidence to 0.9999. Errors: ValueError below one degree of freedom. Source: the finite series for whole degrees of
-    freedom, Abramowitz and Stegun 26.7.3 and 26.7.4 (from memory), turned round by halving.
+    Inputs: `confidence` above 0 and below 1; `freedom`, whole degrees of freedom from 1. Result: number. Range: confidence to
+    0.9999. Errors: ValueError below one degree of freedom. Formula: t = sqrt(n) tan(angle), angle by the share that it holds.
+    Source: the finite series for whole degrees of freedom, Abramowitz and Stegun 26.7.3 and 26.7.4 (from memory), turned
+    round by halving.
 
     >>> student_t_quantile(0.95, 1), student_t_quantile(0.95, 9)
     (12.7062, 2.262157)
@@ -341,8 +344,9 @@ def ordinary_line(x, y):
     """Least-squares line through points.
 
     Inputs: `x`, `y`, lists of one length from 2, not all x the same. Result: dict of `slope`, `intercept`, `residual_sd`
-    (None for two points), `r_squared` (None where all y are the same), `mean_x`, `spread_x` (sum of squares about the
-    mean), `count`. Errors: ValueError naming "x" for too few points or one x only. Source: textbook least squares.
+    (None for two points), `r_squared` (None where all y are the same), `mean_x`, `spread_x` (sum of squares about the mean),
+    `count`. Errors: ValueError naming "x" for too few points or one x only. Formula: slope = sum((x - mx) (y - my)) / sum((x
+    - mx)^2); intercept = my - slope mx. Source: textbook least squares.
 
     >>> line = ordinary_line([0.0, 1.0, 2.0], [1.0, 2.1, 2.9])
     >>> line["slope"], line["intercept"], line["residual_sd"]
@@ -372,9 +376,10 @@ def ordinary_line(x, y):
 def predict(line, at, confidence):
     """Predict one more reading, with the band that holds it with a given confidence.
 
-    Inputs: `line` of `ordinary_line` from 3 points; `at`, the x asked about; `confidence` above 0 and below 1. Result:
-    dict of `prediction`, `lower`, `upper`, `half_width`, `t_quantile`. Errors: ValueError of `student_t_quantile`.
-    Source: textbook prediction interval of least squares with Student's t.
+    Inputs: `line` of `ordinary_line` from 3 points; `at`, the x asked about; `confidence` above 0 and below 1. Result: dict
+    of `prediction`, `lower`, `upper`, `half_width`, `t_quantile`. Errors: ValueError of `student_t_quantile`. Formula: y =
+    intercept + slope x, give or take t s sqrt(1 + 1 / n + (x - mx)^2 / sum((x - mx)^2)). Source: textbook prediction interval
+    of least squares with Student's t.
 
     >>> predict(ordinary_line([0.0, 1.0, 2.0], [1.0, 2.1, 2.9]), 3.0, 0.95)["half_width"]
     2.84119
@@ -392,8 +397,8 @@ def theil_sen_line(x, y, confidence):
     Inputs: `x`, `y`, lists of one length, 2 to 600, not all x the same; `confidence` of the slope's bounds. Result: dict of
     `slope`; `intercept_median_separate`, the median of y less slope times the median of x; `intercept_joint`, the median of y
     less slope times x, so that as many points lie above the line as below; `slope_low`, `slope_high`. Errors: ValueError
-    naming "x".
-    Source: Sen, J. Am. Stat. Assoc. 63 (1968) 1379, bounds by Kendall's variance with ties (from memory).
+    naming "x". Formula: slope = median((yi - yj) / (xi - xj)); bounds the slopes of rank (N -+ z sqrt(var / 18)) / 2. Source:
+    Sen, J. Am. Stat. Assoc. 63 (1968) 1379, bounds by Kendall's variance with ties (from memory).
 
     >>> line = theil_sen_line([0.0, 1.0, 2.0], [1.0, 2.1, 2.9], 0.95)
     >>> line["slope"], line["slope_low"], line["slope_high"]
@@ -536,8 +541,9 @@ def _trend_notes(count, robust):
 def fit_factor(expected, seen):
     """The factor on `expected` that fits `seen` best, with its spread.
 
-    Inputs: two lists of one length. Result: dict of `factor`, `low`, `high` (95 percent) and `count`; low and high None
-    below three points; factor None where nothing was expected. Errors: none. Source: least squares through the origin.
+    Inputs: two lists of one length. Result: dict of `factor`, `low`, `high` (95 percent) and `count`; low and high None below
+    three points; factor None where nothing was expected. Errors: none. Formula: k = sum(expected seen) / sum(expected^2).
+    Source: least squares through the origin.
 
     >>> fit_factor([1.0, 2.0, 3.0], [1.2, 2.4, 3.6])["factor"]
     1.2

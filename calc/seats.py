@@ -23,8 +23,8 @@ def orifice_flow(coefficient, diameter, drop, density):
 def orifice_pressure(coefficient, diameter, flow, density):
     """Drop of pressure that an orifice needs to pass a flow; the inverse of `orifice_flow`.
 
-    Inputs: `coefficient`, `diameter` [m], `flow` [m3/s], `density` [kg/m3]. Result: [Pa]. Errors: none. Source: as
-    `orifice_flow`.
+    Inputs: `coefficient`, `diameter` [m], `flow` [m3/s], `density` [kg/m3]. Result: [Pa]. Errors: none. Formula: dp = rho / 2
+    (Q / (C pi d^2 / 4))^2. Source: as `orifice_flow`.
 
     >>> orifice_pressure(0.7, 0.0024, 2.979e-5, 791.0)
     35000.
@@ -36,8 +36,8 @@ def orifice_pressure(coefficient, diameter, flow, density):
 def orifice_diameter(coefficient, flow, drop, density):
     """Diameter of the orifice that passes a flow at a drop of pressure.
 
-    Inputs: `coefficient`, `flow` [m3/s], `drop` [Pa] above 0, `density` [kg/m3]. Result: [m]. Errors: none. Source: as
-    `orifice_flow`.
+    Inputs: `coefficient`, `flow` [m3/s], `drop` [Pa] above 0, `density` [kg/m3]. Result: [m]. Errors: none. Formula: d =
+    sqrt(Q / (C pi / 4 sqrt(2 dp / rho))). Source: as `orifice_flow`.
 
     >>> orifice_diameter(0.7, 2.979e-5, 35000.0, 791.0)
     0.0024
@@ -62,14 +62,14 @@ def time_to_empty(volume, demand, supply):
 def seat_flow(inputs):
     """What needle and seat pass, and what they need.
 
-    Inputs: `seats` (number, side by side), `diameter` [m] and `coefficient` of each, `fuel_pressure` [Pa gauge] at the
-    seat, `bowl_pressure` [Pa gauge] (the boost that reaches the bowl), `demand` [m3/s] of all these seats, the fuel
-    (`fuel`, `ethanol`, `stoich`, `fuel_density`) and `fuel_temperature` [K], `margin` (fraction). Results: `drop` [Pa]
-    across the seats, `flow` [m3/s] with needles wide open, `spare_flow` [m3/s], `spare_fraction`, `pressure_needed` [Pa]
-    across the seats for the demand, `gauge_needed` [Pa gauge] at the seat, `spare_pressure` [Pa], `diameter_needed` [m]
-    of each seat at this pressure for demand and margin (None without pressure), `mass_flow` [kg/s], `density` [kg/m3],
-    `state`, `sweep` (flow over drop), notes, steps. Errors: ValueError at `demand` when it is nothing. Source:
-    `orifice_flow`.
+    Inputs: `seats` (number, side by side), `diameter` [m] and `coefficient` of each, `fuel_pressure` [Pa gauge] at the seat,
+    `bowl_pressure` [Pa gauge] (the boost that reaches the bowl), `demand` [m3/s] of all these seats, the fuel (`fuel`,
+    `ethanol`, `stoich`, `fuel_density`) and `fuel_temperature` [K], `margin` (fraction). Results: `drop` [Pa] across the
+    seats, `flow` [m3/s] with needles wide open, `spare_flow` [m3/s], `spare_fraction`, `pressure_needed` [Pa] across the
+    seats for the demand, `gauge_needed` [Pa gauge] at the seat, `spare_pressure` [Pa], `diameter_needed` [m] of each seat at
+    this pressure for demand and margin (None without pressure), `mass_flow` [kg/s], `density` [kg/m3], `state`, `sweep` (flow
+    over drop), notes, steps. Errors: ValueError at `demand` when it is nothing. Formula: Q = N C pi d^2 / 4 sqrt(2 dp / rho).
+    Source: `orifice_flow`.
 
     >>> answer = seat_flow({"seats": 2.0, "diameter": 0.0028, "coefficient": 0.7, "fuel_pressure": 1.1e5, "bowl_pressure": 0.7e5,
     ...     "demand": 6e-5, "fuel": "petrol", "fuel_temperature": 288.15, "margin": 0.2})

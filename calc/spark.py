@@ -21,8 +21,8 @@ def mechanical_curve(engine_speed, initial, added, starts, ends):
     """Advance of a distributor with flyweights.
 
     Inputs: `engine_speed` [rad/s]; `initial` advance and what the weights have `added` in the end [rad]; the speeds where
-    they start and end [rad/s], `ends` above `starts`. Result: rad. Errors: none. Source: straight line between the two
-    stops, common practice, no source.
+    they start and end [rad/s], `ends` above `starts`. Result: [rad]. Errors: none. Formula: initial + added (n - starts) /
+    (ends - starts). Source: straight line between the two stops, common practice, no source.
 
     >>> mechanical_curve(200.0, 0.2, 0.4, 100.0, 300.0)
     0.4
@@ -38,7 +38,7 @@ def table_advance(points, full_boost, engine_speed, boost):
     """Advance from a table, straight lines between its points, its edges held beyond.
 
     Inputs: `points`, rows of [engine speed [rad/s], advance with no boost, at half of `full_boost`, at `full_boost`
-    [rad]], speeds rising; `full_boost` [Pa gauge], above 0; `engine_speed` [rad/s]; `boost` [Pa gauge]. Result: rad.
+    [rad]], speeds rising; `full_boost` [Pa gauge], above 0; `engine_speed` [rad/s]; `boost` [Pa gauge]. Result: [rad].
     Errors: none. Source: linear interpolation.
 
     >>> table_advance([[100.0, 0.5, 0.4, 0.2], [300.0, 0.7, 0.4, 0.2]], 8.0, 200.0, 2.0)
@@ -72,8 +72,8 @@ def _along_boost(row, full_boost, boost):
 def retard_taken(boost, starts, rate):
     """Degrees taken out under boost.
 
-    Inputs: `boost` [Pa gauge]; boost where it `starts` [Pa gauge]; `rate` [rad/Pa]. Result: rad. Errors: none. Source:
-    so much for each psi, common practice, no source; the figure is the user's.
+    Inputs: `boost` [Pa gauge]; boost where it `starts` [Pa gauge]; `rate` [rad/Pa]. Result: [rad]. Errors: none. Formula: rate
+    max(0, boost - starts). Source: so much for each psi, common practice, no source; the figure is the user's.
 
     >>> retard_taken(10.0, 2.0, 0.5), retard_taken(1.0, 2.0, 0.5)
     (4.0, 0.0)
@@ -84,7 +84,7 @@ def retard_taken(boost, starts, rate):
 def total_advance(plan, engine_speed, boost):
     """Total advance of a plan at one engine speed and boost.
 
-    Inputs: `plan`, a dict with the fields of `spark_plan`; `engine_speed` [rad/s]; `boost` [Pa gauge]. Result: rad before
+    Inputs: `plan`, a dict with the fields of `spark_plan`; `engine_speed` [rad/s]; `boost` [Pa gauge]. Result: [rad] before
     top dead centre, negative after it. Errors: none. Source: the functions above.
 
     >>> locked = {"plan": "locked", "locked_advance": 0.4, "retard": 0.02, "retard_from": 0.0}

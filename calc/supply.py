@@ -8,11 +8,12 @@ from calc import better, bracket, cases, network, plumbing, pump, runs, seats, s
 def bowl_balance(base_pressure, boost, regulator_ratio, pump_pressure_limit):
     """Balance the fuel pressure at the carburettor against the boost on the bowls, with ideal lines and seats.
 
-    Inputs: `base_pressure` Pa gauge; `boost` Pa gauge at the carburettor inlet; `regulator_ratio` Pa added by the regulator
-    for each Pa of boost; `pump_pressure_limit` Pa gauge, the pump's pressure at no flow. Result: dict of `required` and
+    Inputs: `base_pressure` [Pa gauge]; `boost` [Pa gauge] at the carburettor inlet; `regulator_ratio` [Pa] added by the regulator
+    for each Pa of boost; `pump_pressure_limit` [Pa gauge], the pump's pressure at no flow. Result: dict of `required` and
     `available` pressure at the carburettor (Pa gauge), `net` (available less bowl pressure, Pa), and `spare` (Pa): the net
     pressure or the pump's headroom over the regulator's target, whichever is less. Range: pressures from 0. Errors: none.
-    Source: balance of pressures on the fuel in the bowl; base plus boost is common practice, no source.
+    Formula: available = min(base + ratio boost, limit); net = available - boost. Source: balance of pressures on the fuel in
+    the bowl; base plus boost is common practice, no source.
 
     >>> psi = 6894.757293168361
     >>> [round(bowl_balance(6 * psi, boost * psi, 0.0, 9 * psi)["net"] / psi) for boost in [5, 6, 7]]
@@ -32,7 +33,9 @@ def bowl_balance(base_pressure, boost, regulator_ratio, pump_pressure_limit):
 def ideal_ceiling(base_pressure, regulator_ratio, pump_pressure_limit, margin):
     """Find the boost at which the spare of `bowl_balance` is down to `margin`; 0 where it never reaches it, None where boost has no limit.
 
-    Inputs: `base_pressure`, `regulator_ratio`, `pump_pressure_limit` as in `bowl_balance`, and `margin` Pa. Result: Pa gauge or None. Range: as `bowl_balance`. Errors: none. Source: `bowl_balance` solved.
+    Inputs: `base_pressure`, `regulator_ratio`, `pump_pressure_limit` as in `bowl_balance`, and `margin` [Pa]. Result: [Pa gauge]
+    or None. Range: as `bowl_balance`. Errors: none. Formula: the least of (limit - margin - base) / ratio and (base - margin)
+    / (1 - ratio). Source: `bowl_balance` solved.
 
     >>> ideal_ceiling(6.0, 1.0, 27.0, 1.0), ideal_ceiling(6.0, 0.0, 9.0, 1.0)
     (20.0, 5.0)
@@ -64,7 +67,8 @@ def fuel_pressure(inputs):
     flow nothing more is known; `sweep` (rows of boost, required, available, net). Range: the form's. Errors: none. Source:
     `bowl_balance`.
 
-    >>> fuel_pressure({"base_pressure": 6.0, "boost": 20.0, "regulator_ratio": 1.0, "pump_pressure_limit": 30.0, "margin": 1.0})["required_pressure"]
+    >>> given = {"base_pressure": 6.0, "boost": 20.0, "regulator_ratio": 1.0, "pump_pressure_limit": 30.0, "margin": 1.0}
+    >>> fuel_pressure(given)["required_pressure"]
     26.0
     """
     base, boost, ratio = inputs["base_pressure"], inputs["boost"], inputs["regulator_ratio"]
@@ -149,7 +153,8 @@ def supply_check(inputs):
     Inputs: dict of `boost` [Pa gauge], `throttle` (share of the full-throttle demand), `case` (which case the numbers are of)
     and the sections `engine`, `charge`, `fuel`, `pump`, `wiring`, `supply_line`, `return_line`, `regulator`, `feed`, `seats`,
     `vents`, `air`, `launch`, `limits` with the fields of the form (SI). Results: those of `supply_point` and
-    `supply_changes`; each of `cases` with its own `weak_link`. Errors: ValueError naming section and field for a part that cannot be (`network.prepare_system`).
+    `supply_changes`; each of `cases` with its own `weak_link`. Errors: ValueError naming section and field for a part that
+    cannot be (`network.prepare_system`).
     Source: `cases`, `network`.
 
     >>> from tests.builds import car
@@ -263,7 +268,8 @@ def supply_point(inputs, frame=None):
     `secondary` (None without secondaries), and the smaller of each as `least_spare_pressure`, `least_spare_fraction`,
     `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s], `bowl_demand` and
     `bowl_flow`, `seat_pressure` [Pa gauge] at the seat's inlet by bowl; `bowl_pressure` [Pa gauge]; `least_side`, the bowls that
-    have least; `pump_limit` [Pa gauge], the most the pump holds as it runs; `return_floor` [Pa gauge] or None; `time_to_empty` [s] or None; `charge_temperature` [K]; `voltage`
+    have least; `pump_limit` [Pa gauge], the most the pump holds as it runs; `return_floor` [Pa gauge] or None;
+    `time_to_empty` [s] or None; `charge_temperature` [K]; `voltage`
     [V]; `inlet_pressure`, `vapour_pressure` [Pa absolute], `inlet_loss` and `inlet_spare` [Pa] with the most that passes the pump,
     `inlet_state`; `supply_velocity` [m/s]; `sweep` (a table over boost); notes, steps.
 
@@ -620,7 +626,8 @@ def _supply_notes(system, results, found):
     floor = results["return_floor"]
     if floor is not None and floor > system["base"]:
         notes.append(
-            "The return line is too small: at idle the pressure cannot fall below {return_floor}, above the base pressure you set. Expect flooding."
+            "The return line is too small: at idle the pressure cannot fall below {return_floor}, above the base "
+            "pressure you set. Expect flooding."
         )
     if found["backed_up"]:
         notes.append("At this boost the return line backs up and lifts the pressure; what it lifts is not counted as spare.")
@@ -629,7 +636,8 @@ def _supply_notes(system, results, found):
         notes.append("With no boost the fuel presses harder on the needles than {limits.needle_pressure}; they may not shut.")
     if system["vents"] < 1.0:
         notes.append(
-            "Only {vents.share} of the boost reaches the bowls. The seats gain by it, but the jets lose metering pressure and run lean; put the vents right first."
+            "Only {vents.share} of the boost reaches the bowls. The seats gain by it, but the jets lose metering "
+            "pressure and run lean; put the vents right first."
         )
     if results["supply_velocity"] > 3.0:
         notes.append("Fuel runs at {supply_velocity} in the supply line; common practice keeps it slower. A size up is due.")
@@ -648,8 +656,8 @@ def _state_note(results):
         return "Expect flooding at idle; under boost the bowls stay full, and at {boost} nothing else is short of your margins."
     if results["state"] == "thin" and results["left_target"]:
         return (
-            opening
-            + " the bowls stay full at {boost} of boost, but the pump has left the regulator's target: fuel pressure falls behind base plus boost."
+            opening + " the bowls stay full at {boost} of boost, but the pump has left the regulator's target: fuel pressure "
+            "falls behind base plus boost."
         )
     if results["state"] == "thin":
         return (
@@ -847,7 +855,8 @@ def _floor_rows(build):
 def _floor_notes(state):
     if state == "short":
         notes = [
-            "The return line holds {return_floor}: the regulator cannot bring idle down to the {base_pressure} you set, and the needles may flood."
+            "The return line holds {return_floor}: the regulator cannot bring idle down to the {base_pressure} you "
+            "set, and the needles may flood."
         ]
     elif state == "thin":
         notes = ["The return floor of {return_floor} comes close to the base pressure; a filter that fouls or a colder fuel may lift idle."]

@@ -82,8 +82,8 @@ def begin_pass(inputs):
 def advance_pass(run):
     """Take a pass on by a few steps.
 
-    Inputs: `run` of `begin_pass`; it is changed. Result: share of the work that is done; 1 once `finish_pass` may be
-    called. Errors: none. Source: as `through_a_pass`.
+    Inputs: `run` of `begin_pass`; it is changed. Result: share of the work that is done; 1 once `finish_pass` may be called.
+    Errors: none. Source: as `through_a_pass`.
 
     >>> from tests.builds import a_pass
     >>> 0.0 < advance_pass(begin_pass(a_pass())) < 1.0

@@ -20,7 +20,7 @@ import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
-SECONDS = 240  # a change that makes the tests run on for ever is noticed, too
+SECONDS = 900  # a change that makes the tests run on for ever is noticed, too, and told: a slow machine may look like one
 TARGETS = {
     "calc": ("calc", ["tests/test_{}.py", "tests/test_sentences.py"]),
     "log": ("webapp/log", ["tests/test_logfile.py", "tests/test_merge.py", "tests/test_sync.py"]),
@@ -97,6 +97,7 @@ def passes(folder, path):
             == 0
         )
     except subprocess.TimeoutExpired:
+        print("ran on:", path.name, flush=True)
         return False
 
 

@@ -68,9 +68,9 @@ def run(name, values):
         field, sentence = match.groups() if match else ("form", str(error))
         raise Refused({field: [sentence]}) from None
     except (ArithmeticError, LookupError, TypeError):
-        raise Refused({"form": [f"{name} has no answer for these inputs."]}) from None
+        raise Refused({"form": [f"{FORMS[name].about['title']}: these numbers have no answer."]}) from None
     if not finite(results):
-        raise Refused({"form": [f"{name} has no finite answer for these inputs."]})
+        raise Refused({"form": [f"{FORMS[name].about['title']}: these numbers have no finite answer."]})
     return results
 
 
