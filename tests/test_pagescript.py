@@ -2,6 +2,7 @@
 
 import posixpath
 import re
+from pathlib import Path
 
 import pytest
 
@@ -96,3 +97,16 @@ def test_unjoined_the_modules_are_served_as_they_are_written():
         assert files[f"/static/{path}"].body.decode() == text
     assert 'import * as m_main from "/static/main.js";' in files["/page.js"].body.decode()
     assert set(files) >= set(assets.all_assets())
+
+
+def test_nothing_is_exported_for_nobody():
+    """What another module or a test asks for, and what start.js runs."""
+    folder = Path(__file__).parent / "browser"
+    askers = [*sorted(folder.glob("*.py")), pagescript.STATIC_FOLDER / "start.js"]
+    text = "\n".join(path.read_text(encoding="utf-8") for path in askers)
+    asked = set(re.findall(r"(m_\w+)\.(\w+)", text))
+    asked |= {
+        (module, name.strip()) for names, module in re.findall(r"const \{([^}]+)\} = [^\n]*(m_\w+)", text) for name in names.split(",")
+    }
+    needless = [(path, name) for path, name in pagescript.needless_exports(MODULES) if (pagescript.name_of(path), name) not in asked]
+    assert needless == []

@@ -8,7 +8,7 @@ import { freeName } from "./store.js";
 import { HowSure, sureOf } from "./sure.js";
 import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
 
-export const QUICK_ADDRESS = "#/build/quick";
+const QUICK_ADDRESS = "#/build/quick";
 const SHOWN = 3; // values in a section's line
 const NEXT = 3; // values to measure next
 

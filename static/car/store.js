@@ -18,7 +18,7 @@ export function openBuilds(app) {
   return app.builds;
 }
 
-export class Builds {
+class Builds {
   constructor(log) {
     this.log = log;
   }

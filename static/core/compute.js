@@ -106,7 +106,7 @@ export function rowSentence(text, kinds, row, units) {
   return text.replace(/\{([a-z0-9_]+)\}/g, (_, name) => (row[name] == null ? "none" : units.text(kinds[name], row[name])));
 }
 
-export function kindOf(form, name) {
+function kindOf(form, name) {
   const result = form.results.find((told) => told.name === name);
   return result ? result.kind : fieldNamed(form.fields, name.split("."))?.kind;
 }

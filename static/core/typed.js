@@ -29,7 +29,7 @@ export function readNumber(raw) {
 }
 
 // Plain characters and single spaces.
-export function tidy(raw) {
+function tidy(raw) {
   let text = raw;
   for (const [sign, written] of Object.entries(FRACTIONS)) text = text.replaceAll(sign, ` ${written} `);
   return trim(text.replace(SPACE, " ").replace(/[−–⁄’′”″]/g, (sign) => PLAIN[sign]));

@@ -14,7 +14,7 @@ const TREND = { module: "runs", function: "trend", name: "The trend" };
 const DAY = { name: "when", label: "Date", kind: null, of: (values) => { const at = millisecondsOf(values.when); return Number.isNaN(at) ? null : at; } };
 
 // Every number that a chart can show.
-export function numbers(app) {
+function numbers(app) {
   const logged = [...fieldsOf(app, "pass").values()].filter(isNumber);
   const air = airForm(app).fields.filter((field) => field.type === "quantity").map((field) => ({ ...field, name: PREFIX + field.name }));
   const own = [...logged, ...air].map(({ name, label, kind }) => ({ name, label, kind, of: (values) => numberOf(values[name]) }));

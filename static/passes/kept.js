@@ -52,7 +52,7 @@ function roundedNumbers(results) {
 }
 
 // The log may hold anything.
-export function isKept(value) {
+function isKept(value) {
   const columns = value?.columns;
   if (typeof columns !== "object" || columns === null || typeof value.file !== "string") return false;
   return ["time", "boost", "fuel"].every((name) => columns[name]) && Object.values(columns).every((column) => Array.isArray(column?.values) && typeof column.step === "number");

@@ -22,7 +22,7 @@ const plain = (name) => name.toLowerCase().replace(/[^a-zλ]+/g, " ").trim();
 const split = (name) => plain(name.replace(/([a-z])([A-Z])/g, "$1 $2"));
 
 // A unit as a file spells it: {kind, unit} of the first kind that knows it, or null.
-export function unitFor(units, kinds, text) {
+function unitFor(units, kinds, text) {
   if (!text) return null;
   for (const kind of kinds) {
     const unit = units.spelt(kind, text);
