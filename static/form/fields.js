@@ -205,6 +205,13 @@ class ChoiceControl extends Control {
     this.markSource(this.word === null && this.field.assumed != null);
   }
 
+  // What is assumed goes by another field, and that has changed.
+  assume(assumed) {
+    if (assumed === this.field.assumed) return;
+    this.field = { ...this.field, assumed };
+    this.mark();
+  }
+
   drawButtons() {
     const group = newId("choice");
     this.inputs = this.field.options.map((option) => {
