@@ -25,8 +25,9 @@ def what_it_takes(inputs):
 
     Inputs: the sections of `supply.supply_check`; `target_from` ("boost", "power" or "both"), `target_boost` [Pa gauge],
     `target_power` [W], optional `consumption` [kg/J] of the new fuel; `target_fuel` ("same", "petrol", "blend" or "methanol")
-    and `target_ethanol`; `largest_pump` [m3/s], the most that one pump gives, and `most_pumps`. Results: `outcome`
-    ("already", "changes" or "out of reach"), `state` of the build as it is at the target, `boost` [Pa gauge] looked at,
+    and `target_ethanol`; optional `beyond` [Pa], how far past the target the parts must still hold; `largest_pump` [m3/s], the
+    most that one pump gives, and `most_pumps`. Results: `outcome`
+    ("already", "changes" or "out of reach"), `state_now` of the build as it is there, `boost` [Pa gauge], the target, and `beyond`,
     `change_count`, `boost_ceiling` [Pa gauge] with the changes made (without any, where nothing reaches); `fuel_demand`
     [m3/s]; `needs`, rows of `part`, `has`, `needs`, `enough`, `why`, sentences with values of the row; `sets`, rows of `set`,
     `number`, `part`, `change`; `pump_flow_needed` [m3/s], `pump_pressure_needed` [Pa gauge], `pump_voltage` [V],
@@ -57,7 +58,16 @@ def begin_plan(inputs):
     []
     """
     aim = aim_of(inputs)
-    return {"aim": aim, "search": begin_search(aim, PARTS), "waiting": None, "plans": [], "found": None}
+    return {
+        "aim": aim,
+        "search": begin_search(aim, PARTS),
+        "waiting": None,
+        "plans": [],
+        "found": None,
+        "needed": None,
+        "asked": 0,
+        "needs": [],
+    }
 
 
 def advance_plan(work):
@@ -70,10 +80,12 @@ def advance_plan(work):
     >>> asked = {"target_from": "boost", "target_boost": 68947.6, "target_fuel": "same", "largest_pump": 1.4e-4, "most_pumps": 2.0}
     >>> asked.update(car())
     >>> advance_plan(begin_plan(asked))
-    1.0
+    0.8
     """
+    if work["needed"] is not None:
+        return _advance_needs(work)
     if not advance_search(work["search"]):
-        return 0.5
+        return 0.3
     found = work["search"]["found"]
     if work["waiting"] is None:
         work["found"] = found
@@ -82,11 +94,20 @@ def advance_plan(work):
     elif found is not None:
         work["plans"].append({"set": work["way"], "plan": found})
     if len(work["waiting"]) == 0:
-        return 1.0
+        work["changed"] = work["aim"]["build"] if work["found"] is None else work["found"]["build"]
+        work["needed"] = _pump_needed(work["aim"], work["changed"])
+        return 0.8
     other = work["waiting"].pop()
     work["way"] = other["set"]
     work["search"] = begin_search(work["aim"], [part for part in PARTS if part not in other["spared"]])
-    return 0.75
+    return 0.6
+
+
+def _advance_needs(work):
+    """What one more part must do."""
+    work["needs"].extend(_need_rows(work["aim"], work["changed"], work["needed"], NEEDS[work["asked"]]))
+    work["asked"] += 1
+    return 0.8 + 0.2 * work["asked"] / len(NEEDS)
 
 
 def finish_plan(work):
@@ -105,21 +126,22 @@ def finish_plan(work):
     """
     aim = work["aim"]
     found = work["found"]
-    changed = aim["build"] if found is None else found["build"]
-    needed = _pump_needed(aim, changed)
+    needed = work["needed"]
     results = {
         "outcome": _outcome(found),
-        "state": supply_state(aim["build"], aim["boost"]),
-        "boost": aim["boost"],
+        "state_now": supply_state(aim["build"], aim["boost"]),
+        "ceiling_label": "Ceiling as it is" if found is None or len(found["changes"]) == 0 else "Ceiling with the changes",
+        "boost": aim["boost"] - aim["beyond"],
+        "beyond": aim["beyond"],
         "change_count": 0 if found is None else len(found["changes"]),
-        "boost_ceiling": cases.least_ceiling(cases.prepare_cases(changed)),
+        "boost_ceiling": cases.least_ceiling(cases.prepare_cases(work["changed"])),
         "fuel_demand": network.full_demand(network.prepare_system(aim["build"]), aim["boost"])["flow"],
         "pump_flow_needed": needed["flow"],
         "pump_pressure_needed": needed["pressure"],
         "pump_voltage": needed["voltage"],
         "pump_free_flow": needed["free_flow"],
         "pumps_needed": needed["pumps"],
-        "needs": _need_rows(aim, changed, needed),
+        "needs": work["needs"],
         "sets": _set_rows(work["plans"]),
         "reason": _reason(aim, found),
         "copy": _copied_fields(work["aim"], found),
@@ -132,8 +154,8 @@ def finish_plan(work):
 def aim_of(inputs):
     """The build with the target's fuel, and the boost to look at.
 
-    Inputs: as `what_it_takes`. Result: dict of `build`, `boost` [Pa gauge], `largest_pump`, `most_pumps`. Errors: as
-    `what_it_takes`. Source: fuel follows air, so the fuel for a power grows as the stoichiometric ratio falls.
+    Inputs: as `what_it_takes`. Result: dict of `build`, `boost` [Pa gauge], the target and what is planned beyond it, `beyond` [Pa],
+    `largest_pump`, `most_pumps`. Errors: as `what_it_takes`. Source: fuel follows air, so the fuel for a power grows as the stoichiometric ratio falls.
 
     >>> from tests.builds import car
     >>> asked = {"target_from": "boost", "target_boost": 1e5, "target_fuel": "methanol", "largest_pump": 1.4e-4, "most_pumps": 2.0}
@@ -154,8 +176,17 @@ def aim_of(inputs):
             build, "engine", {"demand_from": "power", "power": inputs["target_power"], "consumption": consumption, "power_boost": boost}
         )
         build["engine"]["demand_from"] = "both" if inputs["engine"].get("displacement") is not None else "power"
-    build["boost"] = boost
-    return {"build": build, "boost": boost, "largest_pump": inputs["largest_pump"], "most_pumps": inputs["most_pumps"]}
+    beyond = inputs.get("beyond")
+    beyond = 0.0 if beyond is None else min(beyond, network.MOST_BOOST - boost)
+    build["boost"] = boost + beyond
+    pumps = {"largest_pump": inputs["largest_pump"], "most_pumps": inputs["most_pumps"]}
+    return {
+        "build": build,
+        "boost": boost + beyond,
+        "beyond": beyond,
+        "largest_pump": pumps["largest_pump"],
+        "most_pumps": pumps["most_pumps"],
+    }
 
 
 def _fuel_wanted(inputs):
@@ -355,9 +386,12 @@ def _seat_rungs(build):
         secondary = sides["secondary_diameter"] + more
         rungs.append(
             {
-                "change": "Seats of {primary} and {secondary}" if sides["secondary_seats"] > 0 else "Seats of {primary}",
+                "change": "Seats of {primary} ({primary_metric})"
+                + (", secondaries {secondary} ({secondary_metric})" if sides["secondary_seats"] > 0 else ""),
                 "primary": primary,
+                "primary_metric": primary,
                 "secondary": secondary,
+                "secondary_metric": secondary,
                 "values": {"seats": {"primary_diameter": primary, "secondary_diameter": secondary}},
             }
         )
@@ -864,7 +898,7 @@ def _set_rows(plans):
 
 
 def _pump_needed(aim, build):
-    """What the pump must do with the rest of a build as it is."""
+    """What the pump must do with the rest of a build as it is, and what the car's own does there."""
     prepared = cases.prepare_cases(build)
     points = demand_points(prepared, aim["boost"])
     system = prepared[0]["system"]
@@ -876,70 +910,139 @@ def _pump_needed(aim, build):
     pumps = 1.0
     while pumps < aim["most_pumps"] and flow / pumps > aim["largest_pump"]:
         pumps += 1.0
+    own = network.prepare_supply(better.changed(build, "pump", aim["build"]["pump"]))["pump"]
     return {
         "flow": flow,
         "pressure": pressure,
         "voltage": system["voltage"],
         "free_flow": stretch * system["pump"]["most_flow"],
         "pumps": pumps,
-        "has_flow": pump.pump_flow(system["pump"], pressure),
+        "has_flow": pump.pump_flow(own, pressure),
         "one_flow": flow / pumps,
+        "half_flow": flow / 2.0,
     }
 
 
-def _need_rows(aim, build, needed):
-    """Part by part, with all others as they are after the changes: what it must do, and whether the car's own does."""
-    rows = [_pump_row(needed)]
-    now = aim["build"]
-    for part in ["supply line", "return line", "feed lines"]:
+# What is told part by part, each a piece of the work.
+NEEDS = ["pump", "wire", "pump inlet", "supply line", "return line", "feed lines", "seats", "base pressure", "return floor", "regulator"]
+
+
+def _need_rows(aim, build, needed, part):
+    """What a part must do, with all others as they are after the changes, and whether the car's own does: no row or some."""
+    if part == "seats":
+        return _seat_rows(aim, build)
+    row = None
+    if part == "pump":
+        row = _pump_row(needed)
+    elif part == "wire":
+        row = _wire_row(aim, build)
+    elif part == "pump inlet":
+        row = _inlet_row(aim, build)
+    elif part == "base pressure":
+        row = _base_row(aim, build)
+    elif part == "return floor":
+        row = _floor_row(aim, build)
+    elif part == "regulator":
+        row = _regulator_row(aim)
+    else:
         row = _line_row(aim, build, part)
-        if row is not None:
-            rows.append(row)
-    rows.extend(_seat_rows(aim, build))
-    rows.append(_base_row(aim, build))
-    floor = network.return_floor(network.prepare_supply(better.changed(build, "return_line", now["return_line"])))
-    if floor is not None:
-        rows.append(
-            {
-                "part": "return floor",
-                "has": "{has_value}",
-                "needs": "no more than {value}",
-                "has_value": floor,
-                "value": build["regulator"]["base_pressure"],
-                "enough": floor <= build["regulator"]["base_pressure"],
-                "why": "Or idle floods.",
-            }
-        )
-    rows.append(
-        {
-            "part": "regulator",
-            "has": "{has_ratio} for 1",
-            "needs": "1 for 1",
-            "has_ratio": now["regulator"]["ratio"],
-            "enough": now["regulator"]["ratio"] >= 1.0,
-            "why": "Boost presses on the bowls pound for pound.",
-        }
-    )
-    return rows
+    return [] if row is None else [row]
 
 
 def _pump_row(needed):
+    one = "{flow} at {pressure} and {voltage}; with nothing against it {free_flow}"
+    many = "{count} side by side, each {one_flow} at {pressure} and {voltage}"
     return {
         "part": "pump",
         "has": "{has_flow} there",
-        "needs": "{flow} at {pressure} and {voltage}"
-        if needed["pumps"] < 2.0
-        else "{count} pumps, {one_flow} each, at {pressure} and {voltage}",
+        "needs": one if needed["pumps"] < 2.0 else many,
         "has_flow": needed["has_flow"],
         "flow": needed["flow"],
         "pressure": needed["pressure"],
         "voltage": needed["voltage"],
         "count": needed["pumps"],
         "one_flow": needed["one_flow"],
+        "half_flow": needed["half_flow"],
         "enough": needed["has_flow"] >= needed["flow"],
-        "why": "The whole demand and its margin, against target, line and rise. A pump like yours of that size moves {free_flow} freely.",
+        "why": "All the fuel and its margin, against the regulator's target, line and rise."
+        + (" One does; two of {half_flow} each there do as well." if needed["pumps"] < 2.0 else " One of the largest size does not."),
         "free_flow": needed["free_flow"],
     }
+
+
+WIRES = [18.0, 16.0, 14.0, 12.0, 10.0, 8.0, 6.0, 4.0]  # American Wire Gauge as it is sold (common practice, no source)
+
+
+def _wire_row(aim, build):
+    """The thinnest wire that does; where the voltage was measured, what it must not fall below is what it is."""
+    if not pump.is_electric(build["pump"]):
+        return None
+    now = aim["build"]["wiring"]
+    if build["wiring"]["voltage_from"] != "wire":
+        volts = build["wiring"]["voltage"]
+        return {
+            "part": "wire to the pump",
+            "has": "{has_voltage} at the pump",
+            "needs": "{voltage} at the pump, running",
+            "has_voltage": now["voltage"],
+            "voltage": volts,
+            "enough": now["voltage"] >= volts - 1e-9,
+            "why": "Measured at the pump, so the wire is in it. A stronger pump draws more: measure again, or give wire and current.",
+        }
+    at = _first_that(len(WIRES), lambda i: _wire_holds(aim, build, WIRES[i]))
+    thin = WIRES[at] if at < len(WIRES) else None
+    return {
+        "part": "wire to the pump",
+        "has": "gauge {has_gauge}",
+        "needs": "gauge {gauge} or thicker" if thin is not None else "more than a thicker wire",
+        "has_gauge": now["gauge"],
+        "gauge": thin,
+        "enough": thin is not None and now["gauge"] <= thin,
+        "why": "At {current} and this length. A stronger pump draws more: enter its own current.",
+        "current": build["wiring"]["current"],
+    }
+
+
+def _wire_holds(aim, build, gauge):
+    wiring = build["wiring"]
+    resistance = 2.0 * wiring["length"] * pump.wire_resistance(gauge, wiring["wire_temperature"]) + wiring["connection_resistance"]
+    # A wire that takes half of the voltage is refused, so it is not tried.
+    if resistance * wiring["current"] >= 0.49 * wiring["supply_voltage"]:
+        return False
+    return _margins_kept(aim, better.changed(build, "wiring", {"gauge": gauge}), False)
+
+
+def _first_that(count, does):
+    """The first of so many steps, each no worse than the one before, that does; their number where none does."""
+    low = 0
+    high = count
+    while low < high:
+        middle = math.floor((low + high) / 2)
+        if does(middle):
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+def _inlet_row(aim, build):
+    """Hot fuel: what is left at the pump's inlet before it boils."""
+    hot = [trial for trial in cases.prepare_cases(better.changed(build, "pump", _own_inlet(aim))) if trial["case"] == "hot"][0]
+    spare = cases.inlet_spare(hot, aim["boost"])
+    keep = build["limits"]["inlet_pressure"]
+    return {
+        "part": "way to the pump",
+        "has": "{has_spare} before it boils",
+        "needs": "{spare} before it boils",
+        "has_spare": spare,
+        "spare": keep,
+        "enough": spare >= keep,
+        "why": "Hot fuel boils where the pump sucks. Strainer and suction line take more with the square of the flow.",
+    }
+
+
+def _own_inlet(aim):
+    return {"inlet_drop": aim["build"]["pump"].get("inlet_drop")}
 
 
 def _line_row(aim, build, part):
@@ -948,34 +1051,68 @@ def _line_row(aim, build, part):
     if part == "return line" and build["regulator"]["kind"] != "bypass":
         return None
     has = plumbing.bore(aim["build"][section], section + ".")
-    for size in plumbing.BORES:
-        values = {"hose": size["hose"], "diameter": None}
-        if part == "feed lines":
-            values.update({"common_hose": size["hose"], "common_diameter": None})
-        tried = better.changed(build, section, values)
-        if holds(tried, aim["boost"]):
-            system = network.prepare_system(tried)
-            flow = network.full_demand(system, aim["boost"])["flow"]
-            if part == "return line":
-                flow = system["pump"]["most_flow"]
-            return {
-                "part": part,
-                "has": "a bore of {has_bore}",
-                "needs": size["hose"] + ", {bore}",
-                "has_bore": has,
-                "bore": size["diameter"],
-                "enough": has >= 0.98 * size["diameter"],
-                "why": "Fuel runs at {velocity} in it." if part != "feed lines" else "The smallest that feeds every bowl.",
-                "velocity": flow / plumbing.circle(size["diameter"]),
-            }
+    at = _first_that(len(plumbing.BORES), lambda i: _line_does(aim, _with_line(build, part, plumbing.BORES[i]), part))
+    if at == len(plumbing.BORES):
+        return {
+            "part": part,
+            "has": "a bore of {has_bore}",
+            "needs": "more than a dash size",
+            "has_bore": has,
+            "enough": False,
+            "why": "No size of this line does with the other parts as they are.",
+        }
+    size = plumbing.BORES[at]
     return {
         "part": part,
         "has": "a bore of {has_bore}",
-        "needs": "more than a dash size",
+        "needs": size["hose"] + ", a true bore of {bore}",
         "has_bore": has,
-        "enough": False,
-        "why": "No size of this line does with the other parts as they are.",
+        "bore": size["diameter"],
+        "enough": _line_does(aim, _with_bore(build, part, has), part),
+        "why": LINE_WHY[part],
+        "velocity": _most_flow(aim, build, part) / plumbing.circle(size["diameter"]),
     }
+
+
+LINE_WHY = {
+    "supply line": "The smallest that brings the fuel to the regulator. It runs at {velocity} in it.",
+    "return line": "The smallest that takes back what the pump moves at idle. It runs at {velocity} in it.",
+    "feed lines": "The smallest that feeds every bowl. Fuel runs at {velocity} in it.",
+}
+
+
+def _line_does(aim, build, part):
+    """Whether a line does its own work: the return at idle, the others under boost."""
+    if part != "return line":
+        return _margins_kept(aim, build, False)
+    system = network.prepare_supply(build)
+    return not cases.floods(system, network.return_floor(system))
+
+
+def _with_line(build, part, size):
+    values = {"hose": size["hose"], "diameter": None}
+    if part == "feed lines":
+        values.update({"common_hose": size["hose"], "common_diameter": None})
+        return better.changed(build, "feed", values)
+    return better.changed(build, "supply_line" if part == "supply line" else "return_line", values)
+
+
+def _with_bore(build, part, bore):
+    values = {"hose": "own", "diameter": bore}
+    if part == "feed lines":
+        return better.changed(build, "feed", values)
+    return better.changed(build, "supply_line" if part == "supply line" else "return_line", values)
+
+
+def _most_flow(aim, build, part):
+    """The most that runs in a line: all of it, what comes back at idle, or what one leg or the rail carries."""
+    system = network.prepare_system(build)
+    if part == "return line":
+        return system["pump"]["most_flow"]
+    flow = network.full_demand(system, aim["boost"])["flow"]
+    if part == "supply line" or system["common"] is not None:
+        return flow
+    return flow * max([bowl["share"] for bowl in system["bowls"]])
 
 
 def _seat_rows(aim, build):
@@ -1011,23 +1148,31 @@ def _seat_rows(aim, build):
 
 
 def _seat_row(aim, name, count, least, room):
+    """One seat or two: the same area, so two are smaller by the root of two."""
     has = aim["build"]["seats"][name + "_diameter"]
+    one = least * math.sqrt(count)
+    two = one / math.sqrt(2.0)
     return {
         "part": name + " seat",
-        "has": "{has_size}",
-        "needs": ("{count} of at least {size}" if count > 1 else "at least {size}") if room else "no seat does",
+        "has": ("{has_size} ({has_metric})" if count < 2 else "{count} of {has_size} ({has_metric})"),
+        "needs": "one of {one} ({one_metric}), or two of {two} ({two_metric})" if room else "no seat does",
         "has_size": has,
+        "has_metric": has,
         "size": least,
+        "one": one,
+        "one_metric": one,
+        "two": two,
+        "two_metric": two,
         "count": count,
         "enough": room and has >= least * (1.0 - 1e-9),
-        "why": "Two smaller seats of 0.71 times the size pass the same."
+        "why": "The least that lets its fuel in at the pressure left over the bowl."
         if room
         else "The pressure at the seat is gone before it: see line, feed and base.",
     }
 
 
 def _base_row(aim, build):
-    """The least base pressure that pushes the fuel through feed and seats in every case."""
+    """The least base pressure that pushes the fuel through feed and seats in every case, by half pounds."""
     least = 0.0
     for trial in cases.prepare_cases(build):
         if trial["case"] != "hot":
@@ -1041,14 +1186,46 @@ def _base_row(aim, build):
                 for bowl in asked["bowls"]:
                     least = max(least, asked["bowl_pressure"] + bowl["seat_drop"] + bowl["feed_drop"] + keep - lifted)
     has = aim["build"]["regulator"]["base_pressure"]
+    most = build["limits"]["needle_pressure"]
+    enough = has >= least - 1e-6
+    rounded = max(0.0, BASE_STEP * math.ceil(least / BASE_STEP - 1e-9))
     return {
         "part": "base pressure",
         "has": "{has_value}",
-        "needs": "at least {value}",
+        "needs": "at least {value}, no more than {most_value}",
         "has_value": has,
-        "value": least,
-        "enough": has >= least - 1e-6,
-        "why": "It pushes the fuel through feed lines and seats; no more than the needles hold shut.",
+        "value": min(rounded, has) if enough else rounded,
+        "most_value": most,
+        "enough": enough,
+        "why": "It pushes the fuel through feed lines and seats; more than the needles hold shut floods.",
+    }
+
+
+def _floor_row(aim, build):
+    own = better.changed(build, "return_line", aim["build"]["return_line"])
+    system = network.prepare_supply(own)
+    floor = network.return_floor(system)
+    if floor is None:
+        return None
+    return {
+        "part": "return floor",
+        "has": "{has_value} with your return line",
+        "needs": "no more than {value}",
+        "has_value": floor,
+        "value": build["regulator"]["base_pressure"],
+        "enough": not cases.floods(system, floor),
+        "why": "What the return line holds up at idle. Above the base pressure idle floods.",
+    }
+
+
+def _regulator_row(aim):
+    return {
+        "part": "regulator",
+        "has": "{has_ratio} for 1",
+        "needs": "1 for 1",
+        "has_ratio": aim["build"]["regulator"]["ratio"],
+        "enough": aim["build"]["regulator"]["ratio"] >= 1.0,
+        "why": "Boost presses on the bowls pound for pound.",
     }
 
 
@@ -1068,32 +1245,36 @@ def _reason(aim, found):
 
 
 def _plan_notes(results, plans):
-    if results["outcome"] == "already":
-        notes = ["Already holds at {boost} of boost, in every case."]
-    elif results["outcome"] == "changes":
-        count = results["change_count"]
-        notes = [
-            "Reaches {boost} of boost with "
-            + (["one change", "two changes", "three changes", "four changes"][count - 1] if count < 5 else "{change_count} changes")
-            + "."
-        ]
-        if len(plans) == 1:
-            notes.append("There is no other way that spares the pump or the lines.")
-    elif results["reason"] == "pump":
-        notes = [
-            "Out of reach at {boost} of boost with the largest pump you allow. What stops it: {reason}. Allow one more or a larger one."
-        ]
-    else:
-        notes = ["Out of reach at {boost} of boost with the parts looked at. What stops it: {reason}."]
+    notes = [_first_note(results)]
+    if results["outcome"] == "changes" and len(plans) == 1:
+        notes.append("There is no other way that spares the pump or the lines.")
     notes.append(
         "The pump must give {pump_flow_needed} at {pump_pressure_needed} and {pump_voltage}: buy by flow at that "
         "pressure, not by free flow."
     )
-    notes.append(
-        "Worked out with the numbers as they are, leaving the line counted: what is not sure of them is not in it, "
-        "so Supply may still call it thin. Prove the parts with a gauge and a wideband at low boost first."
-    )
+    if results["beyond"] > 0.0:
+        notes.append(
+            "Planned {beyond} past your target, for what is not sure of the numbers. Supply judges the planned car by its own low end: "
+            "where it still says thin, plan once more from the copy. Prove the parts with a gauge and a wideband at low boost first."
+        )
+    else:
+        notes.append(
+            "Nothing is planned beyond your target for what is not sure of the numbers, so Supply may still call it thin: it looks at "
+            "the low end. Prove the parts with a gauge and a wideband at low boost first."
+        )
     return notes
+
+
+def _first_note(results):
+    if results["outcome"] == "already":
+        return "Already holds at {boost} of boost, in every case."
+    if results["outcome"] == "changes":
+        count = results["change_count"]
+        many = ["one change", "two changes", "three changes", "four changes"][count - 1] if count < 5 else "{change_count} changes"
+        return "Reaches {boost} of boost with " + many + "."
+    if results["reason"] == "pump":
+        return "Out of reach at {boost} of boost with the largest pump you allow. What stops it: {reason}. Allow one more or a larger one."
+    return "Out of reach at {boost} of boost with the parts looked at. What stops it: {reason}."
 
 
 def _plan_steps(aim, results, needed):
@@ -1114,11 +1295,11 @@ def fuel_swap(inputs):
 
     Inputs: the sections of `supply.supply_check`, `boost` [Pa gauge]; `target_fuel` ("petrol", "blend" or "methanol") and
     `target_ethanol`; `lambda_to`, wanted at full load on the new fuel; `largest_pump` [m3/s], `most_pumps`; optional drilled
-    sizes as in `jets.carburettor_sheet`. Results: `state`, `new_state` and `boost_ceiling`, `new_ceiling` [Pa gauge] of the
+    sizes as in `jets.carburettor_sheet`. Results: `state_now`, `new_state` and `boost_ceiling`, `new_ceiling` [Pa gauge] of the
     car as it is on each fuel; `demand_ratio` (volume, new over now), `area_ratio` of every jet at full load, `squirter_ratio`;
     `rows` of `what`, `now`, `new`, sentences with values of the row; `sheet` of `jets.carburettor_sheet`, empty without sizes;
-    `copy`, the fields of the car that change; notes, steps. Errors: as `network.prepare_system`. Source: `jets`, `cases`,
-    `what_it_takes`.
+    `copy`, the fields of the car that change, and `copy_kept`, the sizes of its new sheet [m], None without; notes, steps. Errors: as
+    `network.prepare_system`. Source: `jets`, `cases`, `what_it_takes`.
 
     >>> from tests.builds import car
     >>> asked = {"target_fuel": "methanol", "lambda_to": 0.8, "largest_pump": 3e-4, "most_pumps": 2.0}
@@ -1127,60 +1308,146 @@ def fuel_swap(inputs):
     >>> answer["demand_ratio"], answer["area_ratio"]
     (2.12, 2.19)
     """
-    boost = inputs["boost"]
+    work = begin_swap(inputs)
+    while advance_swap(work) < 1.0:
+        pass
+    return finish_swap(work)
+
+
+def begin_swap(inputs):
+    """Prepare `fuel_swap` to be worked out in pieces.
+
+    Inputs: as `fuel_swap`. Result: a dict for `advance_swap`. Errors: as `fuel_swap`. Source: as there.
+
+    >>> from tests.builds import car
+    >>> asked = {"target_fuel": "methanol", "lambda_to": 0.8, "largest_pump": 3e-4, "most_pumps": 2.0}
+    >>> asked.update(car())
+    >>> begin_swap(asked)["done"]
+    0
+    """
     new_fuel = {"fuel": inputs["target_fuel"], "ethanol": inputs.get("target_ethanol"), "temperature": inputs["fuel"]["temperature"]}
     engine = better.changed(inputs, "engine", {"lambda_target": inputs["lambda_to"]})
-    now = {"build": _with_fuel(inputs, inputs["fuel"]), "boost": boost}
-    then = {"build": _with_fuel(engine, new_fuel), "boost": boost}
-    for aim in [now, then]:
-        aim["largest_pump"] = inputs["largest_pump"]
-        aim["most_pumps"] = inputs["most_pumps"]
-    old_values = _swap_values(now)
-    new_values = _swap_values(then)
-    jetting = _swap_jets(inputs, new_fuel, now, then)
+    aims = []
+    for build in [_with_fuel(inputs, inputs["fuel"]), _with_fuel(engine, new_fuel)]:
+        pumps = {"largest_pump": inputs["largest_pump"], "most_pumps": inputs["most_pumps"]}
+        aims.append({"build": build, "boost": inputs["boost"], "largest_pump": pumps["largest_pump"], "most_pumps": pumps["most_pumps"]})
+    return {"inputs": inputs, "fuel": new_fuel, "aims": aims, "done": 0, "values": [{}, {}]}
+
+
+def advance_swap(work):
+    """Take a fuel swap on by one value of one fuel.
+
+    Inputs: `work` of `begin_swap`; it is changed. Result: share of the work that is done; 1 once `finish_swap` may be called.
+    Errors: as `fuel_swap`. Source: as there.
+
+    >>> from tests.builds import car
+    >>> asked = {"target_fuel": "methanol", "lambda_to": 0.8, "largest_pump": 3e-4, "most_pumps": 2.0}
+    >>> asked.update(car())
+    >>> 0.0 < advance_swap(begin_swap(asked)) < 1.0
+    True
+    """
+    of = 0 if work["done"] < len(SWAPPED) else 1
+    what = SWAPPED[work["done"] - of * len(SWAPPED)]
+    _swap_value(work["aims"][of], work["values"][of], what)
+    work["done"] += 1
+    return work["done"] / (2.0 * len(SWAPPED))
+
+
+def finish_swap(work):
+    """Tell a fuel swap that is worked out.
+
+    Inputs: `work` after `advance_swap` said 1. Result: as `fuel_swap`. Errors: none. Source: as there.
+
+    >>> from tests.builds import car
+    >>> asked = {"target_fuel": "methanol", "lambda_to": 0.8, "largest_pump": 3e-4, "most_pumps": 2.0}
+    >>> asked.update(car())
+    >>> work = begin_swap(asked)
+    >>> while advance_swap(work) < 1.0:
+    ...     pass
+    >>> finish_swap(work)["new_ceiling"] < finish_swap(work)["boost_ceiling"]
+    True
+    """
+    inputs = work["inputs"]
+    old = work["values"][0]
+    then = work["values"][1]
+    jetting = _swap_jets(inputs, work["fuel"], work["aims"][0], work["aims"][1])
     results = {
-        "state": old_values["state"],
-        "new_state": new_values["state"],
-        "boost_ceiling": old_values["ceiling"],
-        "new_ceiling": new_values["ceiling"],
-        "demand_ratio": new_values["flow"] / old_values["flow"],
+        "state_now": old["state"],
+        "new_state": then["state"],
+        "boost_ceiling": old["ceiling"],
+        "new_ceiling": then["ceiling"],
+        "demand_ratio": then["flow"] / old["flow"],
         "area_ratio": jetting["load_ratio"],
         "squirter_ratio": jetting["squirter_ratio"],
-        "rows": _swap_rows(old_values, new_values),
+        "rows": _swap_rows(old, then),
         "sheet": jetting["sheet"],
-        "copy": {"fuel.fuel": new_fuel["fuel"], "fuel.ethanol": new_fuel["ethanol"], "engine.lambda_target": inputs["lambda_to"]},
+        "copy": {
+            "fuel.fuel": work["fuel"]["fuel"],
+            "fuel.ethanol": work["fuel"]["ethanol"],
+            "engine.lambda_target": inputs["lambda_to"],
+        },
+        "copy_kept": _new_sizes(jetting["sheet"]),
     }
     results["notes"] = _swap_notes(results, inputs["target_fuel"])
     results["steps"] = [
-        {"label": "Fuel drawn now", "value": old_values["flow"], "kind": "volume_flow"},
-        {"label": "Fuel drawn on the new fuel", "value": new_values["flow"], "kind": "volume_flow"},
-        {"label": "Stoichiometric ratio now", "value": old_values["stoich"], "kind": "ratio"},
-        {"label": "Stoichiometric ratio of the new fuel", "value": new_values["stoich"], "kind": "ratio"},
+        {"label": "Fuel drawn now", "value": old["flow"], "kind": "volume_flow"},
+        {"label": "Fuel drawn on the new fuel", "value": then["flow"], "kind": "volume_flow"},
+        {"label": "Stoichiometric ratio now", "value": old["stoich"], "kind": "ratio"},
+        {"label": "Stoichiometric ratio of the new fuel", "value": then["stoich"], "kind": "ratio"},
     ]
     return results
 
 
-def _swap_values(aim):
+def _new_sizes(sheet):
+    """The sizes of the new sheet by their fields; None of a circuit with nothing left to drill."""
+    if len(sheet) == 0:
+        return None
+    sizes = {}
+    for name, label in jets.CIRCUITS:
+        for row in sheet:
+            if row["circuit"] == label:
+                sizes[name] = row["new"] if row["new"] > 0.0 else None
+    return sizes
+
+
+# What is worked out for each fuel, each a piece of the work; the seats before the lines.
+SWAPPED = ["state", "pump", "seats", "supply line", "return line", "feed lines"]
+
+
+def _swap_value(aim, values, what):
     build = aim["build"]
-    prepared = cases.prepare_cases(build)
-    system = prepared[0]["system"]
-    boost = aim["boost"]
-    needed = _pump_needed(aim, build)
-    seat_needs = _seat_rows(aim, build)
-    flow = network.full_demand(system, boost)["flow"]
-    return {
-        "state": cases.worst_state(prepared, boost),
-        "ceiling": cases.least_ceiling(prepared),
-        "flow": flow,
-        "stoich": system["fuel"]["stoich"],
-        "pump_flow": needed["flow"],
-        "pump_pressure": needed["pressure"],
-        "has_flow": needed["has_flow"],
-        "seats": seat_needs,
-        "velocity": flow / system["supply"]["area"],
-        "floor": network.return_floor(system),
-        "inlet_spare": cases.inlet_spare([trial for trial in prepared if trial["case"] == "hot"][0], boost),
-    }
+    if what == "state":
+        prepared = cases.prepare_cases(build)
+        system = prepared[0]["system"]
+        values["state"] = cases.worst_state(prepared, aim["boost"])
+        values["ceiling"] = cases.least_ceiling(prepared)
+        values["flow"] = network.full_demand(system, aim["boost"])["flow"]
+        values["stoich"] = system["fuel"]["stoich"]
+        values["floor"] = network.return_floor(system)
+        values["inlet_spare"] = cases.inlet_spare([trial for trial in prepared if trial["case"] == "hot"][0], aim["boost"])
+        values["velocity"] = values["flow"] / system["supply"]["area"]
+    elif what == "pump":
+        needed = _pump_needed(aim, build)
+        values["pump_flow"] = needed["flow"]
+        values["pump_pressure"] = needed["pressure"]
+        values["has_flow"] = needed["has_flow"]
+    elif what == "seats":
+        values["seats"] = _seat_rows(aim, build)
+        # The lines are asked for with a pump and seats that do, or a short pump would ask for a line that none is.
+        values["fits"] = put_in(build, _fitting(aim, values["seats"]))
+    else:
+        row = _line_row(aim, values["fits"], what)
+        values[what] = None if row is None else {"bore": row.get("bore"), "words": row["needs"]}
+
+
+def _fitting(aim, seat_rows):
+    """Seats and pump that do, with all else as it is."""
+    sizes = {}
+    for row in seat_rows:
+        sizes[row["part"].replace(" seat", "_diameter")] = max(row["size"] * (1.0 + 1e-6), row["has_size"])
+    wider = {"values": {"seats": sizes}}
+    rung = stronger_pump(aim, put_in(aim["build"], [wider]))
+    return [wider] if rung is None else [wider, rung]
 
 
 def _swap_rows(now, then):
@@ -1192,11 +1459,22 @@ def _swap_rows(now, then):
     ]
     for i in range(len(now["seats"])):
         words = "Least " + now["seats"][i]["part"]
-        rows.append(_swap_row(words, now["seats"][i]["size"], then["seats"][i]["size"], "size"))
-    rows.append(_swap_row("Fuel speed in the supply line", now["velocity"], then["velocity"], "velocity"))
+        row = _swap_row(words, now["seats"][i]["size"], then["seats"][i]["size"], "size")
+        row["now"] = "{size_now} ({metric_now})"
+        row["new"] = "{size_new} ({metric_new})"
+        row["metric_now"] = row["size_now"]
+        row["metric_new"] = row["size_new"]
+        rows.append(row)
+    for part in ["supply line", "return line", "feed lines"]:
+        if now[part] is not None:
+            row = _swap_row("Least " + part, now[part]["bore"], then[part]["bore"], "bore")
+            row["now"] = now[part]["words"].replace("{bore}", "{bore_now}")
+            row["new"] = then[part]["words"].replace("{bore}", "{bore_new}")
+            rows.append(row)
+    rows.append(_swap_row("Fuel speed in your supply line", now["velocity"], then["velocity"], "velocity"))
     if now["floor"] is not None:
         rows.append(_swap_row("Return floor", now["floor"], then["floor"], "pressure"))
-    rows.append(_swap_row("Before it boils at the pump inlet", now["inlet_spare"], then["inlet_spare"], "spare"))
+    rows.append(_swap_row("Before hot fuel boils at the pump", now["inlet_spare"], then["inlet_spare"], "spare"))
     return rows
 
 
@@ -1218,8 +1496,8 @@ def _swap_jets(inputs, new_fuel, now, then):
         "fuel_density_from": inputs["fuel"].get("fuel_density"),
         "fuel_to": new_fuel["fuel"],
         "ethanol_to": new_fuel["ethanol"],
-        "lambda_cruise_from": 1.0,
-        "lambda_cruise_to": 1.0,
+        "lambda_cruise_from": _or_one(inputs.get("lambda_cruise_from")),
+        "lambda_cruise_to": _or_one(inputs.get("lambda_cruise_to")),
         "lambda_load_from": inputs["engine"]["lambda_target"],
         "lambda_load_to": inputs["lambda_to"],
         "air_density_from": outside,
@@ -1240,15 +1518,21 @@ def _swap_jets(inputs, new_fuel, now, then):
     return {"load_ratio": answer["load_ratio"], "squirter_ratio": answer["squirter_ratio"], "sheet": answer["sheet"] if given > 0 else []}
 
 
+def _or_one(lambda_value):
+    return 1.0 if lambda_value is None else lambda_value
+
+
 def _swap_notes(results, fuel):
     notes = ["The new fuel takes {demand_ratio} times the volume, and every jet at full load {area_ratio} times the area."]
     notes.append(
-        "The car as it is, on the new fuel: {new_state} at {boost} of boost; its ceiling goes from {boost_ceiling} to {new_ceiling}."
+        "The car with its parts as they are, on the new fuel: {new_state} at {boost} of boost; its ceiling goes from {boost_ceiling} to {new_ceiling}."
     )
     if results["new_state"] != "holds":
-        notes.append("See What it takes for the parts that would hold.")
+        notes.append("See What it takes for the fewest parts that would hold.")
     if len(results["sheet"]) == 0:
-        notes.append("Give the drilled sizes of your carburettor to get its new sheet.")
+        notes.append(
+            "Give the drilled sizes of your carburettor, or keep its sheet with the car under Carburettor sheet, to get its new one."
+        )
     notes.append(
         "Squirters and accelerator pump want {squirter_ratio} times the shot; begin there and tune by feel (common practice, no source)."
     )

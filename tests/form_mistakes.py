@@ -119,6 +119,11 @@ def _is_in_build(path):
     if first in ("check", "full"):
         told = next((result for result in check["results"] if rest and result["name"] == rest[0]), None)
         return told is not None and (len(rest) == 1 or rest[1] in [part["name"] for part in told.get("parts", [])])
+    if path == "sure.down":
+        return True
+    if first == "kept":
+        kept = FORMS.get(rest[0].replace("_", "-"))
+        return kept is not None and kept.about.get("keep") is True and rest[1] in kept().fields
     fields = check["fields"]
     for part in [first, *rest]:
         field = next((told for told in fields if told["name"] == part), None)

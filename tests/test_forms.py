@@ -61,6 +61,10 @@ def in_build(name):
     """What the name of a place in a build means: a field, or a result of the supply check."""
     check = FORMS["supply-check"]
     first, *rest = name.split(".")
+    if name == "sure.down":
+        return {"type": "quantity", "kind": "pressure_difference"}
+    if first == "kept":
+        return FORMS[rest[0].replace("_", "-")]().fields[rest[1]].describe()
     if first not in ("check", "full"):
         field = check().fields[first]
         for part in rest:

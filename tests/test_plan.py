@@ -181,7 +181,7 @@ def test_a_fuel_swap_takes_the_volume_and_area_that_the_textbook_gives(fuel, sto
 def test_a_swap_to_the_same_fuel_changes_nothing():
     answer = plan.fuel_swap({**asked(10.0), "target_fuel": "petrol", "lambda_to": 0.8, "boost": 10 * PSI, "main_primary": 0.0019})
     assert answer["demand_ratio"] == pytest.approx(1.0)
-    assert answer["state"] == answer["new_state"] and answer["boost_ceiling"] == answer["new_ceiling"]
+    assert answer["state_now"] == answer["new_state"] and answer["boost_ceiling"] == answer["new_ceiling"]
     assert [row["new"] for row in answer["sheet"]] == pytest.approx([0.0019])
 
 

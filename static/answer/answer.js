@@ -68,7 +68,7 @@ export class AnswerView {
   }
 
   drawOpen({ told, box }) {
-    if (told.length) box.replaceChildren(...told.map((one) => this.open(one)));
+    if (told.length) box.replaceChildren(...told.filter((one) => !one.cards || this.answer.results[one.name]?.length).map((one) => this.open(one)));
   }
 
   drawRest() {
@@ -101,7 +101,7 @@ export class AnswerView {
   }
 
   open(told) {
-    const list = told.type === "units" ? this.everyUnit(told) : this.table(told, this.answer.results[told.name] ?? []);
+    const list = told.type === "units" ? this.everyUnit(told) : told.cards ? this.cards(told, this.answer.results[told.name]) : this.table(told, this.answer.results[told.name] ?? []);
     return el("figure", {}, el("figcaption", {}, told.label), list);
   }
 
@@ -209,6 +209,24 @@ export class AnswerView {
   shown(told, value) {
     if (Array.isArray(value)) return value.map((one) => this.shown(told, one)).join(", ");
     return typeof value === "number" && this.units.kinds[told.kind] ? this.units.text(told.kind, value) : String(value);
+  }
+
+  // Rows one below the other, under the word that they share: sentences side by side have no room on a phone.
+  cards({ cards: by, columns, kinds }, rows) {
+    const shared = [...new Set(rows.map((row) => row[by]))];
+    const [first, ...others] = columns.filter(({ name }) => name !== by);
+    const lines = (word, line) => rows.filter((row) => row[by] === word).map(line);
+    if (!others.length) {
+      return el("div", {}, ...shared.map((word) => el("div", {}, el("h3", {}, word), el("ul", { class: "parts" }, ...lines(word, (row) => el("li", {}, this.cell(first, row[first.name], kinds, row)))))));
+    }
+    return el("ul", { class: "parts" }, ...shared.flatMap((word) => lines(word, (row) => el("li", {}, this.cardHead(word, [first, ...others], row),
+      ...[first, ...others].filter(({ kind, name }) => kind !== "yes" && row[name] != null).map((column) => el("p", {}, column.label ? `${column.label}: ` : "", this.cell(column, row[column.name], kinds, row)))))));
+  }
+
+  cardHead(word, columns, row) {
+    const yes = columns.find(({ kind }) => kind === "yes");
+    return el("p", { class: "entry-head" }, el("strong", {}, word[0].toUpperCase() + word.slice(1)),
+      yes ? el("strong", { class: "counts" }, row[yes.name] ? yes.label.toLowerCase() : `not ${yes.label.toLowerCase()}`) : null);
   }
 
   table(told, rows) {

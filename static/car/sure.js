@@ -32,12 +32,10 @@ export class HowSure {
   // What `calc.sure` told of a car, at once where it is known; else null, and `found` is called when it is. `read` is what
   // `gather` gave.
   of(build, { inputs, assumed }) {
-    const names = assumed.map(({ section, field }) => nameOf(section, field));
-    const asked = { ...inputs, spreads: this.form.spreads, assumed: names, measured: measuredOf(build.values) };
-    const { boost, case: looked, ...car } = inputs;
-    const key = JSON.stringify([car, names, asked.measured]);
-    const kept = recall("how-sure", {})[build.id];
-    const known = kept?.key === key ? kept : null;
+    const { names, measured, key } = whose(build, inputs, assumed);
+    const asked = { ...inputs, spreads: this.form.spreads, assumed: names, measured };
+    const { boost } = inputs;
+    const known = keptOf(build, key);
     if (known?.boost !== boost && this.asked !== `${key} ${boost}`) this.ask(build.id, key, asked);
     return known?.told ?? null;
   }
@@ -56,6 +54,24 @@ export class HowSure {
     this.giveUp?.();
     this.asked = null;
   }
+}
+
+// What the answer hangs on: the car's numbers, and how each is known; not the boost looked at, nor the case.
+function whose(build, inputs, assumed) {
+  const names = assumed.map(({ section, field }) => nameOf(section, field));
+  const measured = measuredOf(build.values);
+  const { boost, case: looked, ...car } = inputs;
+  return { names, measured, key: JSON.stringify([car, names, measured]) };
+}
+
+function keptOf(build, key) {
+  const kept = recall("how-sure", {})[build.id];
+  return kept?.key === key ? kept : null;
+}
+
+// What is known already of a car, or null: nothing is asked for.
+export function knownSure(build, { inputs, assumed }) {
+  return keptOf(build, whose(build, inputs, assumed).key)?.told ?? null;
 }
 
 // The same for a car as it stands; null where a value stands in the way.

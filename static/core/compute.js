@@ -103,7 +103,10 @@ export function sentence(note, form, inputs, results, units) {
 
 // The same for a sentence in a row of a table, with the row's own values.
 export function rowSentence(text, kinds, row, units) {
-  return text.replace(/\{([a-z0-9_]+)\}/g, (_, name) => (row[name] == null ? "none" : units.text(kinds[name], row[name])));
+  return text.replace(/\{([a-z0-9_]+)\}/g, (_, name) => {
+    const [kind, unit] = kinds[name].split(" ");
+    return row[name] == null ? "none" : units.text(kind, row[name], units.named(kind, unit) ?? units.of(kind));
+  });
 }
 
 function kindOf(form, name) {

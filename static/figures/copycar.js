@@ -5,6 +5,8 @@ import { freeName } from "../car/store.js";
 import { el, say } from "../core/dom.js";
 import { asTyped, toStored } from "../form/stored.js";
 
+const SHEET = "kept.carburettor_sheet";
+
 export class CopyCar {
   constructor({ app, calculator, builds }) {
     Object.assign(this, { calculator, builds, units: app.units, form: calculator.form, carForm: checkForm(app) });
@@ -26,15 +28,26 @@ export class CopyCar {
   async copy() {
     const build = this.builds.current();
     const stored = Object.entries(this.fields()).map(([name, value]) => {
-      const field = fieldNamed(this.carForm, name);
+      const { field } = fieldNamed(this.carForm, name);
       return [name, value == null ? null : toStored(field, asTyped(field, value, this.units), this.units).value];
     });
+    const sheet = this.sheet(build);
     const name = freeName(`${build.name}, ${this.form.title.toLowerCase()}`, this.builds.list());
     try {
-      await this.builds.create({ ...build.values, ...Object.fromEntries(stored), reason: null, name });
+      await this.builds.create({ ...build.values, ...Object.fromEntries(stored), ...sheet, reason: null, name });
       say(this.words, `Kept as “${name}”, which is now the car in use.`);
     } catch (error) {
       say(this.words, error.message);
     }
+  }
+
+  // The carburettor's sheet that the car keeps, with its new sizes.
+  sheet(build) {
+    const { copy_kept: sizes } = this.calculator.shown.results;
+    const kept = build.values[SHEET];
+    if (!sizes || !kept) return {};
+    const field = (name) => this.form.fields.find((one) => one.name === name);
+    const stored = Object.entries(sizes).map(([name, si]) => [name, si === null ? null : toStored(field(name), asTyped(field(name), si, this.units), this.units).value]);
+    return { [SHEET]: { ...kept, ...Object.fromEntries(stored) } };
   }
 }

@@ -1,15 +1,18 @@
 // What the car in use knows, by the names that the fields of the figures give: "pump.curve" for a field,
 // "pump.curve.pressure" for the largest of a table's column, "pump" for a section, "boost" for the boost looked at on Supply,
 // "check.fuel_demand" for a result of the supply check there, in the case looked at, "full.fuel_demand" for one at full throttle
-// (leaving the line, where that is the case).
+// (leaving the line, where that is the case), "sure.down" for how far the ceiling may lie lower, where that was worked out,
+// "kept.carburettor_sheet.main_primary" for what another figure keeps with the car.
 
 import { todaysAir } from "../car/air.js";
 import { checkPoint, gather, settingOf } from "../car/check.js";
 import { nameOf as keptName } from "../car/kept.js";
 import { checkForm, sectionsOf } from "../car/sections.js";
+import { knownSure } from "../car/sure.js";
 import { asTyped, toTyped } from "../form/stored.js";
 
 const WORKED_OUT = ["check", "full"];
+const KEPT = "kept.";
 
 export class BuildNumbers {
   constructor(app, build, setting = null) {
@@ -27,6 +30,7 @@ export class BuildNumbers {
     if (first === "boost") return this.inputs.boost;
     if (first === "check") return inside(this.results, [second, third]);
     if (first === "full") return inside(this.full, [second, third]);
+    if (first === "sure") return this.down;
     if (name in this.read.errors) return null; // refused: nothing stands in for it
     const found = inside(this.inputs, [first, second]);
     if (third === undefined || found === null) return found;
@@ -44,6 +48,13 @@ export class BuildNumbers {
     const drawsAll = this.results.shown_case === "line" ? "line" : "full";
     this.checkedFull ??= this.results.shown_case === drawsAll ? this.results : this.wrong ? {} : checkPoint(this.form, { ...this.inputs, case: drawsAll }).results ?? {};
     return this.checkedFull;
+  }
+
+  // By how much the ceiling may lie lower than told.
+  get down() {
+    const { boost_ceiling: ceiling } = this.results;
+    const low = knownSure(this.build, this.read)?.ceiling_low;
+    return low == null || ceiling == null ? null : ceiling - low;
   }
 
   fieldOf(section, name) {
@@ -73,6 +84,7 @@ export function fillingOf(form, numbers, said) {
 
   function fill(field) {
     if (field.car !== undefined) return { typed: field.car, source: "car", unknown: [] };
+    if (field.build?.startsWith(KEPT)) return fromOther(field, numbers);
     return field.build ? fromCar(field, swapped(form, field.build, said), numbers) : fromKept(field, kept, numbers.units);
   }
 }
@@ -105,6 +117,13 @@ function within(field, value) {
 function fromKept(field, kept, units) {
   const typed = toTyped(field, kept[field.name] ?? kept[field.was], units);
   return typed === undefined ? null : { typed, source: "car", unknown: [], kept: true };
+}
+
+// What another figure keeps with the car.
+function fromOther(field, { build, units }) {
+  const [, figure, name] = field.build.split(".");
+  const typed = toTyped(field, build.values[KEPT + figure]?.[name], units);
+  return typed === undefined ? null : { typed, source: "car", unknown: [] };
 }
 
 function inside(from, names) {

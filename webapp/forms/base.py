@@ -15,7 +15,8 @@ Names of fields are how records are stored: `was="old_name"` carries what was st
 `build` is for the page alone: where the same quantity stands in a build, so that it can be offered. "pump.curve" for a field,
 "pump.curve.pressure" for the largest of a table's column, "pump" for a whole section, "boost" for the boost looked at,
 "check.fuel_demand" for a result of the supply check at that boost, in the case looked at (the worst), "full.fuel_demand" for
-one with all bowls drawing: leaving the line where that is the case, else at full throttle. `car` is the word that a field says where a car fills the form.
+one with all bowls drawing: leaving the line where that is the case, else at full throttle; "sure.down" for how far its ceiling may lie
+lower, "kept.carburettor_sheet.main_primary" for what another figure keeps with the car. `car` is the word that a field says where a car fills the form.
 
 `key` is the word by which a value is missed that no verdict can do without: while a field with a key applies and is not
 given, the answer's verdicts (`verdicts`, and every state) are withheld, and the words are told as "unknown". `key_when` is a
@@ -403,11 +404,12 @@ def result(name, kind, label, help=""):
     return {"name": name, "type": "word" if kind in ("word", "state") else "quantity", "kind": kind, "label": label, "help": help}
 
 
-def table(name, label, columns, help="", *, kinds=None):
+def table(name, label, columns, help="", *, kinds=None, cards=None):
     """Describe a list of rows in an answer; `columns` is a list of (key, kind, label). `| {"rows": other}` shows those of another table.
 
-    A column of kind "sentence" holds words with placeholders for other values of its row, whose kinds of quantity `kinds` gives;
-    one of kind "yes" holds true or false.
+    A column of kind "sentence" holds words with placeholders for other values of its row, whose kinds of quantity `kinds` gives,
+    with a unit behind the kind where it is always that one ("diameter mm"); one of kind "yes" holds true or false. `cards` names the
+    column that rows stand under on the page, one below the other, since sentences side by side have no room on a phone.
     """
     told = {
         "name": name,
@@ -416,7 +418,7 @@ def table(name, label, columns, help="", *, kinds=None):
         "help": help,
         "columns": [{"name": key, "kind": kind, "label": text} for key, kind, text in columns],
     }
-    return told if kinds is None else told | {"kinds": kinds}
+    return told | ({} if kinds is None else {"kinds": kinds}) | ({} if cards is None else {"cards": cards})
 
 
 def group(name, label, parts, help=""):

@@ -111,7 +111,8 @@ def fill_row(told, row, system="metric"):
 
     def write(match):
         value = row.get(match.group(1))
-        return "none" if value is None else units.shown(kinds[match.group(1)], value, system)
+        kind, _, unit = kinds[match.group(1)].partition(" ")
+        return "none" if value is None else units.shown(kind, value, system, unit or None)
 
     sentences = [column["name"] for column in told["columns"] if column["kind"] == "sentence"]
     return row | {name: _PLACEHOLDER.sub(write, row[name]) for name in sentences if row.get(name) is not None}

@@ -95,6 +95,17 @@ class Targets:
         when={"target_fuel": ["blend"]},
         help="By volume, as measured.",
     )
+    beyond = Quantity(
+        "pressure_difference",
+        "Planned past it by",
+        low=0.0,
+        high=20 * PSI,
+        step=0.5 * PSI,
+        assumed=0.0,
+        build="sure.down",
+        help="For what is not sure of the numbers: from the car in use its give or take downwards, where Supply has worked it out. "
+        "With 0 Supply may still call the planned car thin.",
+    )
     largest_pump = largest_pump()
     most_pumps = most_pumps()
 
@@ -114,14 +125,16 @@ class WhatItTakes(WholeCar, Targets, Form):
         "slow": {"begin": "begin_plan", "advance": "advance_plan", "finish": "finish_plan"},
         "copies": "Keep the fewest changes as a copy of the car",
     }
-    verdicts = ["outcome", "boost_ceiling", "change_count", "sets"]
+    verdicts = ["outcome", "state_now", "boost_ceiling", "change_count", "sets"]
 
     results = [
         result("outcome", "word", "Outcome"),
-        result("boost", "gauge_pressure", "Boost looked at"),
-        result("boost_ceiling", "gauge_pressure", "Ceiling with the changes"),
+        result("boost", "gauge_pressure", "Boost aimed at"),
+        result("beyond", "pressure_difference", "Planned past it by"),
+        result("boost_ceiling", "gauge_pressure", "Ceiling with the changes") | {"label_from": "ceiling_label"},
+        result("ceiling_label", "word", "Whose ceiling") | {"apart": True},
         result("change_count", "count", "Changes"),
-        result("state", "state", "The car as it is, there"),
+        result("state_now", "word", "The car as it is, there"),
         result("reason", "word", "What stops it"),
         result("fuel_demand", "volume_flow", "Fuel drawn at full throttle"),
         result("pump_flow_needed", "volume_flow", "Pump must give"),
@@ -134,6 +147,7 @@ class WhatItTakes(WholeCar, Targets, Form):
             "The changes",
             [("set", "word", "Way"), ("change", SENTENCE, "Change")],
             "Fewest parts first, then the least growth. Each set holds in every case; leave out any line and it does not.",
+            cards="set",
             kinds={
                 "flow": "volume_flow",
                 "pressure": "gauge_pressure",
@@ -141,11 +155,14 @@ class WhatItTakes(WholeCar, Targets, Form):
                 "free_flow": "volume_flow",
                 "count": "count",
                 "diameter": "diameter",
-                "primary": "diameter",
-                "secondary": "diameter",
+                "primary": "diameter in",
+                "primary_metric": "diameter mm",
+                "secondary": "diameter in",
+                "secondary_metric": "diameter mm",
                 "gauge": "wire_gauge",
             },
-        ),
+        )
+        | {"shown": "first"},
         table(
             "needs",
             "What each part must do",
@@ -154,27 +171,41 @@ class WhatItTakes(WholeCar, Targets, Form):
                 ("needs", SENTENCE, "Needs"),
                 ("has", SENTENCE, "Has"),
                 ("enough", "yes", "Enough"),
-                ("why", SENTENCE, "Why"),
+                ("why", SENTENCE, ""),
             ],
             "With the other parts as they are after the changes.",
+            cards="part",
             kinds={
                 "flow": "volume_flow",
                 "one_flow": "volume_flow",
+                "half_flow": "volume_flow",
                 "has_flow": "volume_flow",
                 "free_flow": "volume_flow",
                 "pressure": "gauge_pressure",
                 "value": "gauge_pressure",
                 "has_value": "gauge_pressure",
+                "most_value": "gauge_pressure",
+                "spare": "pressure_difference",
+                "has_spare": "pressure_difference",
                 "voltage": "voltage",
+                "has_voltage": "voltage",
+                "current": "current",
+                "gauge": "wire_gauge",
+                "has_gauge": "wire_gauge",
                 "count": "count",
                 "bore": "diameter",
                 "has_bore": "diameter",
-                "size": "diameter",
-                "has_size": "diameter",
+                "has_size": "diameter in",
+                "has_metric": "diameter mm",
+                "one": "diameter in",
+                "one_metric": "diameter mm",
+                "two": "diameter in",
+                "two_metric": "diameter mm",
                 "velocity": "flow_velocity",
                 "has_ratio": "ratio",
             },
-        ),
+        )
+        | {"shown": True},
     ]
     examples = [
         {"target_from": "boost", "target_boost": "15 psi"},
@@ -189,8 +220,9 @@ class WhatItTakes(WholeCar, Targets, Form):
     ]
 
 
-def drilled(label):
-    return Quantity("diameter", label, low=0.2e-3, high=6e-3, step=0.05e-3, optional=True)
+def drilled(name, label):
+    """A drilled size, from the sheet that is kept with the car."""
+    return Quantity("diameter", label, low=0.2e-3, high=6e-3, step=0.05e-3, optional=True, build=f"kept.carburettor_sheet.{name}")
 
 
 class NewFuel:
@@ -230,9 +262,10 @@ class FuelSwap(WholeCar, NewFuel, Form):
         "caution": CAUTION,
         "source": "The supply check on each fuel; jets as two orifices on one signal. Squirters and spark are common practice, no source.",
         "lead": "demand_ratio",
+        "slow": {"begin": "begin_swap", "advance": "advance_swap", "finish": "finish_swap"},
         "copies": "Keep as a copy of the car on the new fuel",
     }
-    verdicts = ["boost_ceiling", "new_ceiling"]
+    verdicts = ["state_now", "new_state", "boost_ceiling", "new_ceiling"]
     folds = {
         "Drilled sizes of the carburettor": [
             "main_primary", "main_secondary", "enrichment_primary", "enrichment_secondary", "idle_primary", "idle_secondary",
@@ -240,16 +273,16 @@ class FuelSwap(WholeCar, NewFuel, Form):
         ],
     }  # fmt: skip
 
-    main_primary = drilled("Main jet, primary")
-    main_secondary = drilled("Main jet, secondary")
-    enrichment_primary = drilled("Enrichment, primary")
-    enrichment_secondary = drilled("Enrichment, secondary")
-    idle_primary = drilled("Idle feed, primary")
-    idle_secondary = drilled("Idle feed, secondary")
-    squirter_primary = drilled("Squirter, primary")
-    squirter_secondary = drilled("Squirter, secondary")
-    idle_bleed = drilled("Idle air bleed")
-    main_bleed = drilled("Main air bleed")
+    main_primary = drilled("main_primary", "Main jet, primary")
+    main_secondary = drilled("main_secondary", "Main jet, secondary")
+    enrichment_primary = drilled("enrichment_primary", "Enrichment, primary")
+    enrichment_secondary = drilled("enrichment_secondary", "Enrichment, secondary")
+    idle_primary = drilled("idle_primary", "Idle feed, primary")
+    idle_secondary = drilled("idle_secondary", "Idle feed, secondary")
+    squirter_primary = drilled("squirter_primary", "Squirter, primary")
+    squirter_secondary = drilled("squirter_secondary", "Squirter, secondary")
+    idle_bleed = drilled("idle_bleed", "Idle air bleed")
+    main_bleed = drilled("main_bleed", "Main air bleed")
     largest_pump = largest_pump()
     most_pumps = most_pumps()
 
@@ -257,8 +290,8 @@ class FuelSwap(WholeCar, NewFuel, Form):
         result("demand_ratio", "ratio", "Fuel by volume, new over now"),
         result("area_ratio", "ratio", "Jet area at full load, new over now"),
         result("squirter_ratio", "ratio", "Squirter area, new over now"),
-        result("state", "state", "On the fuel now"),
-        result("new_state", "state", "On the new fuel, parts as they are"),
+        result("state_now", "word", "On the fuel now"),
+        result("new_state", "word", "On the new fuel, parts as they are"),
         result("boost_ceiling", "gauge_pressure", "Ceiling now"),
         result("new_ceiling", "gauge_pressure", "Ceiling on the new fuel"),
         table(
@@ -270,13 +303,16 @@ class FuelSwap(WholeCar, NewFuel, Form):
                 for key, kind in [
                     ("flow", "volume_flow"),
                     ("pressure", "gauge_pressure"),
-                    ("size", "diameter"),
+                    ("size", "diameter in"),
+                    ("metric", "diameter mm"),
+                    ("bore", "diameter"),
                     ("velocity", "flow_velocity"),
                     ("spare", "pressure_difference"),
                 ]
                 for side in ("now", "new")
             },
-        ),
+        )
+        | {"shown": "first"},
         table(
             "sheet",
             "Carburettor sheet",
@@ -288,7 +324,8 @@ class FuelSwap(WholeCar, NewFuel, Form):
                 ("above", "word", "Drill above"),
             ],
             "Empty until drilled sizes are given.",
-        ),
+        )
+        | {"shown": True},
     ]
     examples = [
         {"target_fuel": "blend", "target_ethanol": "85 %", "boost": "10 psi"},
