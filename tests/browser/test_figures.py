@@ -23,6 +23,8 @@ READ = """async () => {
   return build?.values ?? null;
 }"""
 
+READ_ALL = READ.replace("[build]", "builds").replace("build?.values ?? null", "builds.map(({ values }) => values)")
+
 
 def quantity(si, text, unit):
     return {"si": si, "text": text, "unit": unit}
@@ -290,6 +292,27 @@ def test_a_carburettor_sheet_is_kept_and_comes_back(car_page, shared_server):
     car_page.get_by_label("Main jet, primary", exact=True).fill("0.07")
     car_page.get_by_role("button", name="Start over").click()
     assert car_page.get_by_label("Main jet, primary", exact=True).input_value() == "0.065"
+
+
+def test_a_fuel_swap_takes_the_kept_sheet_and_leaves_a_copy_with_the_new_one(page, shared_server):
+    """Jet area from petrol to methanol at one lambda: the ratio of the fuels' air demand over the root of their densities (Heywood D.4)."""
+    ready(page, f"{shared_server.url}/#/link")
+    sheet = {"main_primary": quantity(0.065 * 0.0254, "0.065", "in"), "fuel_to": "methanol"}
+    lines = {"supply_line.hose": "dash-8", "return_line.hose": "dash-8", "engine.power_boost": quantity(10 * PSI, "10", "psi")}
+    given = {"regulator.kind": "bypass", "pump.rated_voltage": quantity(13.5, "13.5", "V"), "feed.layout": "tee", "feed.hose": "dash-6"}
+    page.evaluate(MAKE, {**CAR, **lines, **given, "kept.carburettor_sheet": sheet})
+    page.evaluate("localStorage.removeItem('overbowl.build.current')")
+    show(page, shared_server, "figures/fuel-swap")
+    page.get_by_label("New fuel").get_by_text("Methanol").click()
+    page.get_by_role("button", name="Keep as a copy").click()
+    page.get_by_text("Kept as “Blue pickup, fuel swap”").wait_for()
+    builds = page.evaluate(READ_ALL)
+    copy = next(one for one in builds if one["name"].endswith("fuel swap"))
+    car = next(one for one in builds if one["name"] == "Blue pickup")
+    assert (car["fuel.fuel"], copy["fuel.fuel"]) == ("petrol", "methanol")
+    assert car["kept.carburettor_sheet"] == sheet
+    grown = copy["kept.carburettor_sheet"]["main_primary"]["si"] / sheet["main_primary"]["si"]
+    assert grown**2 == pytest.approx(14.6 / 6.47 * (745.0 / 795.0) ** 0.5, rel=0.02)
 
 
 def test_convert_tells_every_unit(page, shared_server):
