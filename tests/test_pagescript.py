@@ -110,3 +110,20 @@ def test_nothing_is_exported_for_nobody():
     }
     needless = [(path, name) for path, name in pagescript.needless_exports(MODULES) if (pagescript.name_of(path), name) not in asked]
     assert needless == []
+
+
+def test_what_a_device_remembers_is_named_in_one_place():
+    memory = MODULES["core/memory.js"]
+    listed = set(re.findall(r"^  (\w+): ", memory[memory.index("KEYS = {") : memory.index("\n};")], re.M))
+    used = set()
+    for path, text in MODULES.items():
+        if path == "core/memory.js":
+            continue
+        assert "localStorage" not in re.sub(r"//.*", "", text), f"static/{path}: what is remembered goes through core/memory.js"
+        if "/memory.js" not in text:
+            continue
+        for name in re.findall(r"\b(?:recall|remember|forget|recallAll)\(([^,()]+)", text):
+            # A draft's name is made of KEYS.draft by its own module.
+            assert name.startswith("KEYS.") or path == "log/drafts.js", f"static/{path}: {name} is no name of KEYS"
+        used |= set(re.findall(r"\bKEYS\.(\w+)", text))
+    assert used == listed

@@ -3,7 +3,7 @@
 import { gather, settingOf } from "./check.js";
 import { nameOf } from "./sections.js";
 import { run, runInPieces } from "../core/compute.js";
-import { recall, remember } from "../core/memory.js";
+import { KEYS, recall, remember } from "../core/memory.js";
 
 const WORK = { name: "How sure", module: "sure", slow: { begin: "begin", advance: "advance", finish: "finish" } };
 
@@ -45,7 +45,7 @@ export class HowSure {
     this.asked = `${key} ${asked.boost}`;
     this.giveUp = runInPieces(WORK, asked, ({ results }) => {
       if (!results) return;
-      remember("how-sure", { ...recall("how-sure", {}), [id]: { key, boost: asked.boost, told: { ...results, boost: asked.boost } } });
+      remember(KEYS.howSure, { ...recall(KEYS.howSure, {}), [id]: { key, boost: asked.boost, told: { ...results, boost: asked.boost } } });
       this.found();
     });
   }
@@ -65,7 +65,7 @@ function whose(build, inputs, assumed) {
 }
 
 function keptOf(build, key) {
-  const kept = recall("how-sure", {})[build.id];
+  const kept = recall(KEYS.howSure, {})[build.id];
   return kept?.key === key ? kept : null;
 }
 

@@ -17,6 +17,7 @@ export const KEYS = {
   compared: (which) => `compare.${which}`,
   boost: (build) => `supply.boost.${build}`,
   lookedCase: "supply.case",
+  howSure: "supply.how-sure", // {car: its last give-or-take and what it was worked out from}
   searched: "passes.words",
   charts: "passes.chart",
   settled: "passes.settled",
@@ -28,7 +29,7 @@ export const KEYS = {
   oldBuildDrafts: "build.drafts",
 };
 
-const RENAMED = { system: KEYS.system, units: KEYS.units, "phone name": KEYS.phoneName };
+const RENAMED = { system: KEYS.system, units: KEYS.units, "phone name": KEYS.phoneName, "how-sure": KEYS.howSure };
 
 const unsaved = new Map();
 

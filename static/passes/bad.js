@@ -4,7 +4,7 @@ import { keepSetting, settingOf } from "../car/check.js";
 import { checkForm } from "../car/sections.js";
 import { run, sentence } from "../core/compute.js";
 import { el, say } from "../core/dom.js";
-import { remember } from "../core/memory.js";
+import { KEYS, remember } from "../core/memory.js";
 import { inputsOf, predictedAt, underCard } from "./check.js";
 import { lambdaOf, placeOf, title } from "./told.js";
 import { momentOf, numberOf } from "./values.js";
@@ -21,7 +21,7 @@ export function drawBadPass(app, log, view, build, builds) {
   const words = notes.map((note) => sentence(note, ANSWERS, inputs, { ...inputs, ...results }, app.units));
   const told = el("p", { role: "status" });
   const open = () => {
-    remember(`form.${GUIDE}`, { seen: results.seen });
+    remember(KEYS.form(GUIDE), { seen: results.seen });
     const current = builds.current();
     const boost = numberOf(view.values.boost);
     if (current && current.id === view.values.build && boost > 0) keepSetting(current, { ...settingOf(checkForm(app), current), boost });
