@@ -18,7 +18,8 @@ def boost_there(control, boost, here, there, state, blower):
     Inputs: `control`, what the car holds: "gauge" (boost over the air of the day), "ratio" (pressure ratio over the blower, as a
     belt drive without a valve does) or "absolute" pressure; `boost` [Pa gauge] made `here`; `here` and `there`, dicts with `pressure` [Pa
     absolute]; `state` of `charge.state_of_charge` here; `blower` with `inlet_loss`, `cooler_loss` [Pa]. Result: Pa gauge.
-    Range: any. Errors: none. Source: definition of each; that a belt drive keeps its ratio is common practice, no source.
+    Range: any. Errors: none. Formula: `ratio * (pressure_there - inlet_loss) - cooler_loss - pressure_there`, or
+    `boost + pressure_here - pressure_there`. Source: definition of each; that a belt drive keeps its ratio is common practice, no source.
 
     >>> sea, hill = {"pressure": 101325.0}, {"pressure": 84000.0}
     >>> none = {"inlet_loss": 0.0, "cooler_loss": 0.0}
@@ -52,15 +53,14 @@ def same_air(inputs):
     `elapsed_time` [s], `speed` [m/s], and `boost_wanted` [Pa gauge], the boost there where it is not left to the control.
     Results: `boost_there`; `power_ratio`, there over here; `elapsed_time_there`, `speed_there`, None where not given; `density`,
     `density_there` at the carburettor; `jet_area_ratio`; `jets` ("leave", "one size larger", "one size smaller"); notes, steps. Range:
-    one car, one line, one driver. Errors: ValueError of `charge.state_of_charge`. Source: dry air in the mixture;
-    speed with the cube root of power and time with its inverse (`runs.speed_from_power`, common practice);
-    `jets.jet_area_ratio`.
+    one car, one line, one driver. Errors: ValueError of `charge.state_of_charge`. Formula: `power_ratio = density_there / density_here *
+    dry_share_there / dry_share_here` of the mixture. Source: dry air makes the power; speed goes with the
+    cube root of power and time with its inverse (`runs.speed_from_power`, common practice); `jets.jet_area_ratio`.
 
-    >>> none = {"efficiency": 0.7, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0, "coolant_temperature": None, "evaporated": 0.0}
     >>> asked = {"pressure": 84000.0, "temperature": 303.15, "humidity": 0.3, "boost": 1e5, "control": "gauge", "fuel": "petrol"}
     >>> asked.update({"pressure_there": 101325.0, "temperature_there": 288.15, "humidity_there": 0.0, "lambda_target": 0.8})
     >>> asked.update({"fuel_temperature": 298.15, "elapsed_time": 10.0, "speed": 60.0})
-    >>> asked.update(none)
+    >>> asked.update({"efficiency": 0.7, "inlet_loss": 0.0, "cooler_loss": 0.0, "effectiveness": 0.0, "evaporated": 0.0})
     >>> told = same_air(asked)
     >>> told["power_ratio"], told["elapsed_time_there"], told["speed_there"], told["jets"]
     (1.2129, 9.3768, 63.988, 'one size larger')

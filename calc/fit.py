@@ -714,7 +714,8 @@ def after_bad_pass(inputs):
 
     Inputs: dict of `seen`, the id of one of `bad_passes()`. Results: `checks`, rows of `number`, `look`, `why`, `figure`
     and `calculator` (a
-    form's title and name, None where no figure tells it), `opens`, `set` as `bad_passes` has them; `reasons`, the same rows
+    form's title and name, None where no figure tells it), `opens`, `set` as `bad_passes` has them, `asks` (what a pass can
+    answer of it: a key of `answered` in `pass_answers`, or None); `reasons`, the same rows
     again, for a table of their own; `number_of_checks`. Errors: ValueError for something
     that is not on the list. Source: common practice, no source.
 
@@ -740,6 +741,7 @@ def after_bad_pass(inputs):
                 "calculator": None if opens is None else opens["calculator"],
                 "opens": opens,
                 "set": check["set"],
+                "asks": _asks(check),
             }
         )
     return {
@@ -759,6 +761,58 @@ GAUGE_LEAST = 3.5e3  # Pa, about half a psi
 LEAN_BY = 0.03  # of lambda over the target
 RATIO_LOW = 0.97
 LOW_VOLTAGE = 12.5  # V under load; common practice, no source
+# What a check that opens this figure asks, of what a pass at full load can answer.
+ASKS = {
+    "supply-check": "gauge",
+    "pump-check": "pump",
+    "pump-wiring": "voltage",
+    "fuel-pressure": "regulator",
+    "seat-flow": "seats",
+    "vent-shortfall": "vents",
+    "mixture-at-boost": "mixture",
+}
+# Words of a pass that say what was seen, dangerous first; of the gauge a number says more.
+SAID = [
+    ("knock", ["knock", "rattl", "pinging", "specks", "deton"]),
+    ("flood-idle", ["flood"]),
+    ("launch-fall", ["bogged", "fell on its face", "falls on its face", "off the line"]),
+    ("pop-half-throttle", ["half throttle", "part throttle"]),
+    ("good-cold-bad-hot", ["when hot", "once hot"]),
+    ("spark-blow-out", ["broke up", "break up", "breaks up", "breaking up", "misfir"]),
+    ("pop-top-then-fine", ["pop"]),
+    ("lean-top", ["lean"]),
+]
+# What to do first of a symptom that the gauge at full load does not explain.
+FIRST = {
+    "knock": "make no more boost, and read the plugs: all cylinders, one side, or one?",
+    "flood-idle": "read the gauge at idle and hold it against base pressure.",
+    "launch-fall": "watch or record the gauge as the car leaves: did it fall?",
+    "pop-half-throttle": "read the gauge at half throttle under boost, and look whether the enrichment opens.",
+    "good-cold-bad-hot": "feel for heat at the pump and its inlet, and read the gauge hot against cold.",
+}
+
+
+def _asks(check):
+    """A pass tells of full load only: not of idle, half throttle or the launch."""
+    told = check["set"]
+    if check["opens"] is None or told.get("boost") == 0.0 or told.get("throttle") == 0.5 or told.get("launch.on") is True:
+        return None
+    return ASKS.get(check["opens"]["calculator"])
+
+
+def seen_in(words):
+    """What was seen, by the words of a pass.
+
+    Inputs: `words`, text in small letters. Result: id of one of `bad_passes()`, or None. Range: English words. Errors: none. Source: own.
+
+    >>> seen_in("popped at half track"), seen_in("left lane")
+    ('pop-top-then-fine', None)
+    """
+    for seen, marks in SAID:
+        for mark in marks:
+            if mark in words:
+                return seen
+    return None
 
 
 def pass_answers(inputs):
@@ -766,13 +820,14 @@ def pass_answers(inputs):
 
     Inputs: dict of what the pass knows, each None where it does not: `reading` [Pa gauge], the fuel gauge; `predicted` and
     `least` [Pa gauge], what the supply check and the card say; `mixture` and `target` (lambda); of its recording `falls`
-    (bool) with `fall_boost` [Pa gauge], `ratio` as the regulator did it, `battery` [V]. Results: `answers`, list of
+    (bool) with `fall_boost` [Pa gauge], `ratio` as the regulator did it, `battery` [V]; `words`, what was written of it, in small
+    letters. Results: `answers`, list of
     sentences; `seen`, the id of the symptom among `bad_passes()` that fits best; `gap` [Pa], predicted less reading, None
     without both; `first`, a sentence; notes. Errors: none. Formula: gap = predicted - reading. Source: common practice, no
     source.
 
     >>> asked = {"reading": 120e3, "predicted": 150e3, "least": 130e3, "mixture": None, "target": 0.8}
-    >>> asked.update({"falls": None, "fall_boost": None, "ratio": None, "battery": None})
+    >>> asked.update({"falls": None, "fall_boost": None, "ratio": None, "battery": None, "words": None})
     >>> pass_answers(asked)["seen"], pass_answers(asked)["gap"]
     ('gauge-dropped', 30000.0)
     """
@@ -788,7 +843,12 @@ def pass_answers(inputs):
         told = _gauge_low(inputs, gap)
     else:
         told = _gauge_stood(lean)
+    written = None if inputs["words"] is None else seen_in(inputs["words"])
+    if written is not None and not low:
+        told["seen"] = written
+        told["first"] = FIRST.get(written) or told["first"]
     told["gap"] = gap
+    told["answered"] = _answered(inputs, gap, low, lean)
     told["notes"] = []
     told["notes"].extend(told["answers"])
     told["notes"].append("First: " + told["first"])
@@ -838,3 +898,25 @@ def _gauge_stood(lean):
         return {"answers": answers, "seen": "lean-top", "first": "look at the plugs: white is lean, sooty or wet is a lost spark."}
     answers.append("And lambda was {mixture}, no leaner than asked for: fuel was not what was missing.")
     return {"answers": answers, "seen": "spark-blow-out", "first": "close the plug gap as boost asks, and look at coil and wires."}
+
+
+def _answered(inputs, gap, low, lean):
+    """What the pass says to each thing that a check asks."""
+    found = {}
+    if low:
+        found["gauge"] = "It did: under what it should read." if gap is None or gap <= 0.0 else "It did: {gap} under the prediction."
+        found["seats"] = "Not this first: the gauge itself stood low, so the fuel did not come as far."
+        found["vents"] = "Not this: a vent does not lower the gauge."
+        found["mixture"] = "Not this first: jets do not lower the gauge."
+    elif gap is not None:
+        found["gauge"] = "It stood: it read as predicted."
+        found["pump"] = "It did: the gauge stood at that boost."
+        found["voltage"] = "Enough for that pass: the gauge stood."
+        found["regulator"] = "It did: the gauge stood."
+    if inputs["ratio"] is not None:
+        found["regulator"] = "The recording says {ratio} for each 1 of boost."
+    if inputs["battery"] is not None:
+        found["voltage"] = "The battery was at {battery} when least pressure was left; at the pump it is less."
+    if lean is not None and not low:
+        found["mixture"] = "Lambda was {mixture} where {target} was asked for."
+    return found

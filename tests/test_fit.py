@@ -114,7 +114,7 @@ def test_half_throttle_pop_looks_at_the_supply_at_half_throttle():
     assert any(row["calculator"] == "supply-check" and row["set"] == {"throttle": 0.5} for row in checks)
 
 
-NOTHING = dict.fromkeys(["reading", "predicted", "least", "mixture", "target", "falls", "fall_boost", "ratio", "battery"])
+NOTHING = dict.fromkeys(["reading", "predicted", "least", "mixture", "target", "falls", "fall_boost", "ratio", "battery", "words"])
 
 
 @pytest.mark.parametrize(
@@ -134,6 +134,15 @@ NOTHING = dict.fromkeys(["reading", "predicted", "least", "mixture", "target", "
             "fuel was not what was missing",
             "plug gap",
         ),
+        ({"reading": 150e3, "predicted": 150e3, "words": "it rattled in third"}, "knock", "read as predicted", "no more boost"),
+        ({"words": "floods in the lanes"}, "flood-idle", "answers none", "at idle"),
+        ({"reading": 150e3, "predicted": 150e3, "words": "popped, then fine"}, "pop-top-then-fine", "No lambda", "plugs"),
+        (
+            {"reading": 120e3, "predicted": 150e3, "words": "popped, then fine"},
+            "gauge-dropped",
+            "not jets, not vents",
+            "voltage at the pump",
+        ),
     ],
 )
 def test_what_a_pass_answers_of_the_checks(known, seen, says, first):
@@ -142,3 +151,17 @@ def test_what_a_pass_answers_of_the_checks(known, seen, says, first):
     assert told["seen"] == seen and seen in [bad["id"] for bad in fit.bad_passes()]
     assert any(says in line for line in told["answers"])
     assert first in told["first"] and told["notes"][-1] == "First: " + told["first"]
+
+
+def test_each_check_that_a_pass_answers_says_so_and_no_other():
+    """Common practice: full load answers nothing of idle, half throttle and the launch."""
+    low = fit.pass_answers({**NOTHING, "reading": 120e3, "predicted": 150e3})["answered"]
+    stood = fit.pass_answers({**NOTHING, "reading": 150e3, "predicted": 150e3, "mixture": 0.9, "target": 0.8, "battery": 13.1})["answered"]
+    assert "pump" not in low and "regulator" not in low, "what the low gauge leaves open is to be checked"
+    assert "Not this" in low["vents"] and "{gap}" in low["gauge"]
+    assert "stood" in stood["pump"] and "{battery}" in stood["voltage"] and "{mixture}" in stood["mixture"] and "seats" not in stood
+    rows = {seen: fit.after_bad_pass({"seen": seen})["checks"] for seen in ("lean-top", "flood-idle", "launch-fall", "pop-half-throttle")}
+    asked = {seen: [row["asks"] for row in told] for seen, told in rows.items()}
+    assert asked["lean-top"] == ["gauge", "regulator", "pump", "voltage", "seats", "vents", "mixture"]
+    assert asked["flood-idle"] == [None] * 4 and asked["launch-fall"][0] is None
+    assert "gauge" not in asked["pop-half-throttle"]
