@@ -52,10 +52,10 @@ def same_air(inputs):
     `control` as `boost_there`; the other air, `pressure_there` [Pa absolute], `temperature_there` [K], `humidity_there`; optional
     `elapsed_time` [s], `speed` [m/s], and `boost_wanted` [Pa gauge], the boost there where it is not left to the control.
     Results: `boost_there`; `power_ratio`, there over here; `elapsed_time_there`, `speed_there`, None where not given; `density`,
-    `density_there` at the carburettor; `jet_area_ratio`; `jets` ("leave", "one size larger", "one size smaller"); notes, steps. Range:
-    one car, one line, one driver. Errors: ValueError of `charge.state_of_charge`. Formula: `power_ratio = density_there / density_here *
-    dry_share_there / dry_share_here` of the mixture. Source: dry air makes the power; speed goes with the
-    cube root of power and time with its inverse (`runs.speed_from_power`, common practice); `jets.jet_area_ratio`.
+    `density_there` at the carburettor; `jet_area_ratio`; `jets` ("leave", "one size larger", "one size smaller"); notes, steps.
+    Range: one car, one line, one driver. Errors: ValueError of `charge.state_of_charge`. Formula: power there over here =
+    density of the mixture times its dry share, there over here. Source: dry air makes the power; speed goes with the cube root
+    of power and time with its inverse (`runs.speed_from_power`, common practice); `jets.jet_area_ratio`.
 
     >>> asked = {"pressure": 84000.0, "temperature": 303.15, "humidity": 0.3, "boost": 1e5, "control": "gauge", "fuel": "petrol"}
     >>> asked.update({"pressure_there": 101325.0, "temperature_there": 288.15, "humidity_there": 0.0, "lambda_target": 0.8})

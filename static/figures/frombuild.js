@@ -15,10 +15,10 @@ const WORKED_OUT = ["check", "full"];
 const KEPT = "kept.";
 
 export class BuildNumbers {
-  constructor(app, build, setting = null) {
+  constructor(app, build, setting = null, air = todaysAir()) {
     Object.assign(this, { build, units: app.units, form: checkForm(app) });
     this.setting = setting ?? settingOf(this.form, build);
-    this.read = gather(this.form, build, this.setting, todaysAir(), app.units);
+    this.read = gather(this.form, build, this.setting, air, app.units);
     this.inputs = this.read.inputs;
     this.wrong = Object.keys(this.read.errors).length > 0;
     this.assumed = new Set(this.read.assumed.map(({ section, field }) => `${section.name}.${field.name}`));

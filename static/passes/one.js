@@ -111,7 +111,7 @@ export class OnePass {
     return [
       this.drawUnder(view.values, build),
       this.drawCheck(view.values, build),
-      drawBadPass(this.app, this.log, view, build, this.builds),
+      drawBadPass(this.app, this.log, view, build),
       this.recording?.element,
       earlier ? await this.drawDifferences("Since the pass before", view, earlier, build) : null,
       !quickest || quickest.id === earlier?.id ? null : await this.drawDifferences(isBest(view, quickest) ? "Against the next best" : "Against the best", view, quickest, build),

@@ -10,38 +10,45 @@ import { Guide, guideLine, guideOptions } from "../figures/guide.js";
 import { KeepInCar } from "../figures/incar.js";
 import { KeptPanel } from "../figures/kept.js";
 import { list, noteUse } from "../figures/list.js";
+import { passForGuide } from "../passes/bad.js";
+import { openPasses } from "../passes/open.js";
 import { ticksLine, ticksStore } from "../car/ticks.js";
 
 const GUIDE = "after-bad-pass";
 
-// `rest` is "after", what was seen and the number of the check that opened it; or the check to come back to.
+// `rest` is "after", what was seen and the number of the check that opened it, and the pass that it was opened from, if from one;
+// or, for the guide, the check to come back to, or "pass" and the pass that it goes by.
 export function figures(app, name, ...rest) {
   const form = name && app.forms.find((told) => told.name === name);
   if (!form) return list(app);
   noteUse(form);
-  const [from, seen, number] = rest;
+  const [from, seen, number, last] = rest;
   const opened = from === "after" && number ? { seen, number: Number(number) } : null;
-  const place = el("div", {}, back(opened));
+  const passId = opened ? last : from === "pass" ? seen : null;
+  const place = el("div", {}, back(opened, passId));
   const shown = { stop() {} };
   let stopped = false;
-  const begin = (builds) => {
+  const begin = (builds, pass = null) => {
     if (stopped) return;
-    const made = show({ app, form, builds, opened, at: Number(from), place });
+    const made = show({ app, form, builds, opened: opened && { ...opened, pass }, at: Number(from), place, pass });
     shown.stop = () => made.stop();
     // The heading came after the page moved the focus to it.
     if (document.activeElement === document.body && document.documentElement.dataset.started) place.querySelector("h1").focus({ preventScroll: true });
   };
-  openBuilds(app).catch(() => null).then(begin); // no log in this browser: no car either
+  const ofPass = async (builds) => begin(builds, passId && builds ? await openPasses(app).then(({ log }) => passForGuide(app, log, passId)) : null);
+  openBuilds(app).catch(() => null).then(ofPass); // no log in this browser: no car either
   return { title: form.title, element: place, stop() { stopped = true; shown.stop(); } };
 }
 
-function back(opened) {
-  return el("p", { class: "back" }, opened ? el("a", { href: `#/figures/${GUIDE}/${opened.number}` }, "Back to the checks") : el("a", { href: "#/figures" }, "All figures"));
+function back(opened, passId) {
+  const toGuide = passId ? `#/figures/${GUIDE}/pass/${passId}` : `#/figures/${GUIDE}/${opened?.number}`;
+  const link = opened ? el("a", { href: toGuide }, "Back to the checks") : passId ? el("a", { href: `#/passes/${passId}` }, "The pass") : el("a", { href: "#/figures" }, "All figures");
+  return el("p", { class: "back" }, link);
 }
 
-function show({ app, form, builds, opened, at, place }) {
+function show({ app, form, builds, opened, at, place, pass }) {
   if (form.name === GUIDE) {
-    const guide = new Guide({ app, form, builds, at });
+    const guide = new Guide({ app, form, builds, at, pass });
     place.append(guide.element);
     return guide;
   }
@@ -59,16 +66,17 @@ function showTicks({ app, form, builds, place }) {
 // A figure opens on the car in use; what is tried in it stays in it.
 function showFigure({ app, form, builds, opened, place }) {
   const below = el("div");
+  const pass = opened?.pass ?? null;
   const numbers = () => carNumbers(app, builds);
   const options = opened ? guideOptions({ app, form, builds, guide: app.forms.find(({ name }) => name === GUIDE), ...opened }) : { typed: onThisDevice(form) };
-  const calculator = new Calculator(form, app, { ...options, numbers: numbers(), extra: [below] });
+  const calculator = new Calculator(form, app, { numbers: pass ? null : numbers(), ...options, extra: [below] });
   const line = el("div", {});
   calculator.element.querySelector(".intro").after(line);
   place.append(calculator.element);
   const stops = [() => calculator.stop()];
-  const drawLine = () => line.replaceChildren(...[opened ? guideLine(builds?.current() ?? null) : carLine(form, builds)].filter(Boolean));
+  const drawLine = () => line.replaceChildren(...[opened ? guideLine(pass ? pass.build : builds?.current() ?? null, pass) : carLine(form, builds)].filter(Boolean));
   drawLine();
-  if (builds) {
+  if (builds && !pass) {
     const panel = form.keep ? new KeptPanel({ calculator, builds, units: app.units }) : new KeepInCar({ app, calculator, builds });
     below.append(panel.element);
     if (form.copies) {
