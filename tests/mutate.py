@@ -1,6 +1,6 @@
 """How much the tests hold: random small changes to the code, one at a time, and the share that its own tests notice.
 
-    python -m tests.mutate                     30 changes to calc, each against tests/test_<module>.py
+    python -m tests.mutate                     30 changes to calc, each against its module's examples and tests
     python -m tests.mutate -n 150 --seed 2     more, others
     python -m tests.mutate --only jets,spark   of these modules
     python -m tests.mutate --target log        the log store
@@ -22,7 +22,7 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 SECONDS = 900  # a change that makes the tests run on for ever is noticed, too, and told: a slow machine may look like one
 TARGETS = {
-    "calc": ("calc", ["tests/test_{}.py", "tests/test_sentences.py"]),
+    "calc": ("calc", ["calc/{}.py", "tests/test_answers.py", "tests/test_{}.py", "tests/test_sentences.py"]),
     "log": ("webapp/log", ["tests/test_logfile.py", "tests/test_merge.py", "tests/test_sync.py"]),
 }
 COMPARISONS = {

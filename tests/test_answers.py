@@ -1,0 +1,94 @@
+"""The answers to every calculator's examples, and to some more cars, as they were when last looked at: no number changes by accident.
+
+`python -m tests.test_answers` writes them anew after a change that is meant; look at what it changed. What is right is tested elsewhere,
+against sources; here only that it stays. Long lists count by their sum.
+"""
+
+import json
+import math
+from pathlib import Path
+
+import pytest
+
+from webapp.forms import FORMS, gate
+from webapp.forms.supply import INVENTED_CAR
+
+FILE = Path(__file__).parent / "answers.json"
+DIGITS = 1e-6  # of a number: libraries of other machines may end an iteration a step sooner
+PSI = 6894.757293168361
+
+
+def changed(car, **sections):
+    """The car with fields of its sections changed, e.g. feed={"layout": "tee"}."""
+    return car | {name: {**car[name], **more} if isinstance(more, dict) else more for name, more in sections.items()}
+
+
+DRIVEN = {"kind": "engine", "driven_flow": 2e-4, "driven_speed": 400.0, "drive_ratio": 0.5, "relief_pressure": 3e5}
+DIAPHRAGM = {"kind": "diaphragm", "free_flow": 1.5e-4, "spring_pressure": 1e5, "boost_on_top": True}
+CARS = [
+    changed(INVENTED_CAR, feed={"layout": "tee"}, regulator={"kind": "dead-head"}, boost=14 * PSI),
+    changed(INVENTED_CAR, feed={"layout": "separate"}, regulator={"ratio": 0.8}, vents={"share": 0.9}),
+    changed(INVENTED_CAR, pump={"kind": "point", "point_flow": 1e-4, "point_pressure": 3e5}, boost=16 * PSI),
+    changed(INVENTED_CAR, pump=DRIVEN, regulator={"ratio": 1.2, "base_pressure": 3 * PSI}),
+    changed(INVENTED_CAR, pump=DIAPHRAGM, return_line={"hose": "dash-4"}, boost=3 * PSI),
+    changed(INVENTED_CAR, air={"pressure": 84000.0, "temperature": 308.0, "humidity": 0.2}, engine={"displacement": 0.0041}, boost=7 * PSI),
+    changed(INVENTED_CAR, charge={"cooler": "yes", "blower": "turbo", "effectiveness": None}, wiring={"gauge": 8.0, "length": 3.0}),
+    changed(INVENTED_CAR, pump={"pumps": 2, "arrangement": "behind"}, vents={"share": 1.1}, fuel={"fuel": "methanol"}),
+    changed(
+        INVENTED_CAR, engine={"demand_from": "both", "power": 4e5}, fuel={"fuel": "blend", "ethanol": 0.7}, seats={"secondary_seats": 2}
+    ),
+]
+
+
+def asked():
+    """(calculator, inputs) of everything that is written down."""
+    return [(name, inputs) for name, form in FORMS.items() for inputs in form.examples] + [("supply-check", car) for car in CARS]
+
+
+def short(value):
+    """A value with its long lists as the sum of their numbers."""
+    if isinstance(value, list) and len(value) > 3:
+        return {"count": len(value), "sum": math.fsum(numbers(value))}
+    if isinstance(value, (list, tuple)):
+        return [short(inner) for inner in value]
+    if isinstance(value, dict):
+        return {name: short(inner) for name, inner in value.items()}
+    return value
+
+
+def numbers(value):
+    if isinstance(value, (list, tuple, dict)):
+        return [found for inner in (value.values() if isinstance(value, dict) else value) for found in numbers(inner)]
+    return [float(value)] if isinstance(value, (int, float)) and not isinstance(value, bool) else []
+
+
+def answer(name, inputs):
+    try:
+        told = gate.answer(name, inputs)
+    except gate.Refused as refused:
+        return {"errors": refused.errors}
+    return {"results": short(told["results"]), "notes": told["notes"]}
+
+
+def differences(now, then, path=""):
+    if isinstance(now, dict) and isinstance(then, dict):
+        return [found for key in now.keys() | then.keys() for found in differences(now.get(key), then.get(key), f"{path}.{key}")]
+    if isinstance(now, list) and isinstance(then, list) and len(now) == len(then):
+        return [found for i, pair in enumerate(zip(now, then, strict=True)) for found in differences(*pair, f"{path}[{i}]")]
+    if isinstance(now, float) and isinstance(then, (int, float)) and not isinstance(then, bool):
+        return [] if math.isclose(now, then, rel_tol=DIGITS, abs_tol=1e-12) else [(path, now, then)]
+    return [] if now == then else [(path, now, then)]
+
+
+@pytest.mark.parametrize("place", range(len(asked())), ids=[f"{name}-{place}" for place, (name, _) in enumerate(asked())])
+def test_the_answer_is_the_one_written_down(place):
+    name, inputs = asked()[place]
+    known = json.loads(FILE.read_text(encoding="utf-8"))
+    assert len(known) == len(asked()), "python -m tests.test_answers writes new examples down"
+    now = json.loads(json.dumps(answer(name, inputs)))
+    assert differences(now, known[place]) == [], f"{name}: meant? then python -m tests.test_answers writes it down"
+
+
+if __name__ == "__main__":
+    lines = ",\n".join(json.dumps(answer(name, inputs), ensure_ascii=False) for name, inputs in asked())
+    FILE.write_text(f"[\n{lines}\n]\n", encoding="utf-8")
