@@ -20,7 +20,7 @@ PSI = 6894.757293168361
 
 def changed(car, **sections):
     """The car with fields of its sections changed, e.g. feed={"layout": "tee"}."""
-    return car | {name: {**car[name], **more} if isinstance(more, dict) else more for name, more in sections.items()}
+    return car | {name: {**car.get(name, {}), **more} if isinstance(more, dict) else more for name, more in sections.items()}
 
 
 DRIVEN = {"kind": "engine", "driven_flow": 2e-4, "driven_speed": 400.0, "drive_ratio": 0.5, "relief_pressure": 3e5}
