@@ -140,6 +140,7 @@ def _pressure_lead(inputs, net, headroom):
 
 
 SWEEP_STEPS = 40
+GAUGE_READ = 0.02  # of a reading: closer than a gauge is read by eye (common practice, no source)
 LOWEST_SWEEP = 103421.3594  # Pa, 15 psi: the sweep shows at least this much boost
 FAR_STEP = 34473.7865  # Pa, 5 psi: between points past the near part of the sweep
 MOST_CARD_ROWS = 24
@@ -614,13 +615,16 @@ def supply_changes(inputs):
 
 
 def _supply_notes(system, results, found):
-    notes = [_state_note(results)]
+    notes = [_state_note(system, results)]
     if results["inlet_state"] == "short" and results["worst_case"] != "hot":
         notes.append(_hot_note("short", results))
     if results["worst_empty_after"] is not None:
         notes.append("The engine goes lean before a bowl is empty; a short pass may hide it, a long one does not.")
     notes.append(_ceiling_note(results))
-    notes.append("The fuel gauge should read {gauge_reading} at {shown_boost} of boost, and never less than {gauge_least}.")
+    if results["gauge_reading"] < results["gauge_least"]:
+        notes.append("The fuel gauge reads {gauge_reading} at {shown_boost} of boost; it must never read less than {gauge_least}.")
+    else:
+        notes.append("The fuel gauge should read {gauge_reading} at {shown_boost} of boost, and never less than {gauge_least}.")
     if results["inlet_state"] == "thin" and results["worst_case"] != "hot":
         notes.append("Hot fuel: only {inlet_spare} is left before it boils at the pump inlet.")
     floor = results["return_floor"]
@@ -644,7 +648,7 @@ def _supply_notes(system, results, found):
     return notes
 
 
-def _state_note(results):
+def _state_note(system, results):
     trial = results["worst_case"]
     if trial == "hot":
         return _hot_note(results["state"], results)
@@ -669,10 +673,18 @@ def _state_note(results):
         return opening + " the bowls push back harder than the fuel comes: at {worst_boost} of boost nothing flows in. Do not run it."
     if results["worst_empty_after"] is None:
         return opening + " only what the return line backs up feeds the bowls at {worst_boost} of boost. Do not count on it."
+    target = network.target_pressure(system, results["worst_boost"])
+    # Seats that are too small leave the pressure before them as it is.
+    gauge = (
+        "the gauge stands at {worst_gauge} and does not show it"
+        if results["worst_gauge"] >= (1.0 - GAUGE_READ) * target
+        else "the gauge falls to {worst_gauge}"
+    )
     return (
         opening
-        + " {worst_missing} of the fuel is missing at {worst_boost} of boost: the gauge falls to {worst_gauge}, and a bowl is empty "
-        + "after {worst_empty_after}. Do not run it."
+        + " {worst_missing} of the fuel is missing at {worst_boost} of boost: "
+        + gauge
+        + ", and a bowl is empty after {worst_empty_after}. Do not run it."
     )
 
 

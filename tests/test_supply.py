@@ -875,6 +875,7 @@ SPARE = "The bowls stay full at {boost} of boost in every case; "
 THIN = " the bowls stay full at {boost} of boost, but from {worst_ceiling} on with less spare than you want"
 LEFT = " the bowls stay full at {boost} of boost, but the pump has left the regulator's target"
 SHORT = " {worst_missing} of the fuel is missing at {worst_boost} of boost: the gauge falls to {worst_gauge}, and a bowl is empty"
+HIDDEN = " {worst_missing} of the fuel is missing at {worst_boost} of boost: the gauge stands at {worst_gauge} and does not show it"
 BOILS = "The fuel boils at the pump inlet: it needs {vapour_pressure} and has {inlet_pressure}."
 RAIL = "In steady flow the bowls stay full at {boost} of boost in every case, but this sum cannot see what a rail does"
 
@@ -899,7 +900,7 @@ def last_fed(case, **changes):
         (ceiling_of, {}, "full", ("holds", SPARE + "at full throttle"), ("thin", "At full throttle" + THIN)),
         (last_fed, {}, "full", ("thin", "At full throttle" + LEFT), ("short", "At full throttle" + SHORT)),
         (ceiling_of, PART, "part", ("holds", SPARE + "with the primaries alone"), ("thin", "With the primaries alone" + THIN)),
-        (last_fed, PART, "part", ("thin", "With the primaries alone" + THIN), ("short", "With the primaries alone" + SHORT)),
+        (last_fed, PART, "part", ("thin", "With the primaries alone" + THIN), ("short", "With the primaries alone" + HIDDEN)),
         (ceiling_of, AT_LINE, "line", ("holds", SPARE + "leaving the line"), ("thin", "Leaving the line" + LEFT)),
         (last_fed, AT_LINE, "line", ("thin", "Leaving the line" + LEFT), ("short", "Leaving the line" + SHORT)),
         (ceiling_of, FAR_TARGET, "full", ("holds", SPARE + "at full throttle"), ("thin", "At full throttle" + LEFT)),
@@ -913,6 +914,17 @@ def test_the_first_sentence_on_both_sides_of_each_border(border, changes, worst,
         told = first(**changes, boost=boost)
         assert told[:2] == (state, worst)
         assert told[2].startswith(sentence)
+
+
+def test_what_the_gauge_shows_is_said_as_it_will_be():
+    """A regulator holds its pressure before seats that are too small; it should never be read under what the bowls need."""
+    short = supply.supply_point(car(**PART, boost=last_fed("part", **PART) + 10e3))
+    assert short["worst_gauge"] == pytest.approx(short["shown_boost"] + 45e3, rel=0.2)
+    assert short["gauge_reading"] < short["gauge_least"]
+    assert "The fuel gauge reads {gauge_reading} at {shown_boost} of boost; it must never read less than {gauge_least}." in short["notes"]
+    fed = supply.supply_point(car(boost=5 * PSI))
+    assert fed["gauge_reading"] > fed["gauge_least"]
+    assert any(note.startswith("The fuel gauge should read") for note in fed["notes"])
 
 
 def test_the_first_sentence_on_hot_fuel():

@@ -195,7 +195,7 @@ export class SupplyView {
     const { units } = this;
     const unit = units.of("gauge_pressure").name;
     const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
-    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("Should read", reading), part("Ceiling", ceiling)]);
+    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part(reading < least ? "Reads" : "Should read", reading), part("Ceiling", ceiling)]);
   }
 
   // "Ceiling 17.4 psi, give or take 1.9"; both ends where up and down differ by much.
