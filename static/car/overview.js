@@ -49,6 +49,7 @@ export class Overview {
       el("p", {}, "The car as it stands: engine, pump, lines, regulator, seats. Supply works out from it whether the bowls stay full. "
         + "Nothing has to be known: what you leave empty is assumed, and says so."),
       startButtons({ ...this, example: () => this.draw(), own: () => this.draw() }),
+      el("ul", { class: "index" }, entry("#/build/hand", "Take in a car", "From a file that another phone handed over.")),
       ...this.drawRemoved(),
     ];
   }
@@ -117,7 +118,8 @@ export class Overview {
     const hasExample = all.some((one) => one.invented && one.name === "Example car");
     return el("section", {}, el("h2", {}, "Cars kept"),
       el("div", { class: "options column", role: "radiogroup", "aria-label": "The car in use" }, ...choose),
-      all.length > 1 ? el("ul", { class: "index" }, entry("#/build/compare", "Compare two", "Both answers and what differs, side by side.")) : null,
+      el("ul", { class: "index" }, all.length > 1 ? entry("#/build/compare", "Compare two", "Both answers and what differs, side by side.") : null,
+        entry("#/build/hand", "Hand over a car", "This car to another phone, by a file or a code; or take one in.")),
       el("p", { class: "start" },
         el("button", { type: "button", onclick: () => this.builds.create({ ...build.values, reason: null, name: freeName(`${build.name}, changed`, all) }) }, "Copy this one"),
         el("button", { type: "button", onclick: () => this.builds.create({ name: freeName("My car", all) }) }, "A new one"),

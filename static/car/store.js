@@ -36,12 +36,20 @@ class Builds {
     return found && !found.deleted && found.kind === KIND ? shown(found) : null;
   }
 
-  // Which one is current is this device's own business: two cars may be out at once.
+  // Which one is current is this device's own business: two cars may be out at once. A device that was never told takes the
+  // one that was last put in use anywhere.
   current() {
-    return this.get(recall(KEYS.currentBuild)) ?? this.list()[0] ?? null;
+    return this.get(recall(KEYS.currentBuild)) ?? this.lastUsed() ?? null;
+  }
+
+  lastUsed() {
+    const used = ({ values }) => (typeof values.in_use === "string" ? values.in_use : "");
+    const newest = (a, b) => (a === b ? 0 : a < b ? 1 : -1);
+    return this.list().sort((a, b) => newest(used(a), used(b)) || newest(this.log.get(a.id).at, this.log.get(b.id).at))[0];
   }
 
   setCurrent(id) {
+    if (this.get(id) && recall(KEYS.currentBuild) !== id) this.save(id, { in_use: new Date().toISOString() }).catch(reportError);
     remember(KEYS.currentBuild, id);
     for (const listener of this.switched) listener();
   }
@@ -49,7 +57,8 @@ class Builds {
   switched = new Set();
 
   async create(values) {
-    const id = await this.log.create(KIND, values);
+    const id = await this.log.create(KIND, { ...values, in_use: new Date().toISOString() });
+    remember(KEYS.currentBuild, id);
     this.setCurrent(id);
     return id;
   }

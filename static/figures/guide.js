@@ -55,7 +55,8 @@ export class Guide {
     const answered = this.pass?.answered() ?? {};
     this.list.replaceChildren(...results.checks.map((row, i) => el("li", {}, el("strong", {}, row.look),
       row.asks in answered ? el("p", { class: "answered" }, el("strong", {}, "● The pass answers: "), answered[row.asks]) : el("p", {}, row.why), links[i])));
-    this.fill(results.checks.map((row, i) => () => links[i]?.append(...says(answerOf(this.app, inputs.seen, row, build, numbers, this.pass)))));
+    // What the pass answers itself outranks what is worked out.
+    this.fill(results.checks.map((row, i) => () => !(row.asks in answered) && links[i]?.append(...says(answerOf(this.app, inputs.seen, row, build, numbers, this.pass)))));
     if (this.pass) this.drawPass(inputs.seen, results.checks.find((row) => !(row.asks in answered)));
     this.rest.replaceChildren(...notes.slice(1).map((note) => el("p", {}, note)));
   }
@@ -66,7 +67,7 @@ export class Guide {
     this.ofPass.replaceChildren(el("section", { class: "of-pass" }, el("h2", {}, pass.title), ...pass.facts().map((line) => el("p", {}, line))));
     const first = seen === pass.results.seen || !open ? pass.first() : open.look;
     const told = el("p", { role: "status" });
-    this.last.replaceChildren(el("h2", {}, "First"), el("p", { class: "first-thing" }, el("strong", {}, first)),
+    this.last.replaceChildren(el("h2", {}, "First"), el("p", { class: "first-thing" }, el("strong", {}, `${first[0].toUpperCase()}${first.slice(1)}`)),
       el("button", { type: "button", class: "next", onclick: async () => { await pass.note(first); say(told, "Noted in the log."); } }, "Note it in the log"), told);
   }
 
@@ -89,7 +90,7 @@ export class Guide {
   link(seen, row, build) {
     const whole = row.opens.whole_build;
     const figure = el("span", { class: "says-figure" }, row.figure);
-    if (this.pass) return whole ? el("div", { class: "says" }, el("span", {}, row.figure)) : el("a", { class: "says", href: `#/figures/${row.calculator}/after/${seen}/${row.number}/${this.pass.id}` }, figure);
+    if (this.pass) return whole ? (row.asks in this.pass.answered() ? null : el("div", { class: "says" }, el("span", {}, row.figure))) : el("a", { class: "says", href: `#/figures/${row.calculator}/after/${seen}/${row.number}/${this.pass.id}` }, figure);
     const href = whole ? `#/supply/after-bad-pass/${row.number}` : `#/figures/${row.calculator}/after/${seen}/${row.number}`;
     const onclick = whole && build ? () => keepSetting(build, supplySetting(this.app, build, row)) : () => {};
     return el("a", { class: "says", href, onclick }, figure);

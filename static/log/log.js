@@ -160,8 +160,9 @@ class Log {
 
   // Backup
 
-  exportText() {
-    return this.db.read(async (stores) => backupText([...(await allLaidOver(stores)).values()].map(({ record }) => record)));
+  // Of everything, or of one record alone.
+  exportText(only = null) {
+    return this.db.read(async (stores) => backupText([...(await allLaidOver(stores)).values()].map(({ record }) => record).filter(({ id }) => only === null || id === only)));
   }
 
   // `why(edit)` says in a sentence why the page could not show a value; what is so is left out, and named in `left`.

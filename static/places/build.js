@@ -8,12 +8,14 @@ import { SectionView } from "../car/section.js";
 import { checkForm, sectionsOf } from "../car/sections.js";
 import { openBuilds } from "../car/store.js";
 import { el } from "../core/dom.js";
+import { HandOver } from "../setup/handover.js";
 import { inWords } from "../core/told.js";
 import { wrongIn } from "../car/check.js";
 
-const PAGES = { compare: ["Two cars compared", CompareView], changes: ["Changes", ChangesView], quick: ["Three-minute car", QuickView] };
+const PAGES = { hand: ["Hand over a car", HandOver], compare: ["Two cars compared", CompareView], changes: ["Changes", ChangesView], quick: ["Three-minute car", QuickView] };
 
-export function build(app, part = "") {
+// `rest`: of a car that is handed over by a code, its values.
+export function build(app, part = "", ...rest) {
   const form = checkForm(app);
   const section = sectionsOf(form).find(({ name }) => name === part);
   const title = section?.label ?? PAGES[part]?.[0] ?? "Build";
@@ -25,7 +27,7 @@ export function build(app, part = "") {
   openBuilds(app).then((builds) => {
     if (stopped) return;
     const check = (id) => wrongIn(form, builds.get(id), app.units);
-    const parts = { form, forms: app.forms, quick: app.quick, builds, units: app.units, check };
+    const parts = { form, forms: app.forms, quick: app.quick, builds, units: app.units, check, app, rest };
     const made = section ? oneSection(parts, section) : new (PAGES[part]?.[1] ?? Overview)(parts);
     box.append(made.element);
     stop = () => made.stop();

@@ -3,7 +3,7 @@
 
 const PART = /^[a-z][a-z0-9_-]*$/;
 const SAID = { table: "a table of numbers", number: "a number with its unit", loose: "a number with its unit, or text", flag: "yes or no", text: "text", reason: "a text with a list of fields", parts: "a list of named values" };
-const OF_BUILDS = { name: "text", invented: "flag", reason: "reason", boost_control: "text" };
+const OF_BUILDS = { name: "text", invented: "flag", reason: "reason", boost_control: "text", in_use: "text" };
 const OF_PASSES = { build: "text", build_at: "text", "air.at": "text", jets_right: "flag" };
 
 // -> (edit) => why its value cannot be kept, as a sentence, or null

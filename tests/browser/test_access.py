@@ -12,7 +12,7 @@ from axe_playwright_python.sync_playwright import Axe
 from tests.browser.conftest import PHONE, open_context
 from webapp.forms import FORMS
 
-SCREENS = ["supply", "figures", "passes", "build", "link", *(f"figures/{name}" for name in FORMS)]
+SCREENS = ["supply", "figures", "passes", "build", "build/hand", "link", *(f"figures/{name}" for name in FORMS)]
 
 # Text and its background, found by walking up to the first painted one. Colours as the browser computed them.
 CONTRASTS = """() => {

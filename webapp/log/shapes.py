@@ -14,7 +14,7 @@ from webapp.forms import FORMS, records
 
 _PART = re.compile(r"[a-z][a-z0-9_-]*", re.ASCII)
 _WORDS = {"text": "text", "flag": "flag", "moment": "text", "choice": "text", "word": "text", "state": "text"}
-_NAMES_OF_BUILDS = {"name": "text", "invented": "flag", "reason": "reason", "boost_control": "text"}
+_NAMES_OF_BUILDS = {"name": "text", "invented": "flag", "reason": "reason", "boost_control": "text", "in_use": "text"}
 _NAMES_OF_PASSES = {"build": "text", "build_at": "text", "air.at": "moment", "jets_right": "flag"}
 
 

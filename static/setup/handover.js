@@ -1,0 +1,167 @@
+// One car handed over: as a file, by the phone's own way of sharing, or as a code for the other phone's camera; and one taken in.
+// A file is a backup with this car alone, so what is taken in is merged as in the log: nothing is replaced silently. A code
+// carries the values as they stand, and becomes a car of its own.
+
+import { el, say, svg } from "../core/dom.js";
+import { inWords as errorInWords } from "../core/told.js";
+import { freeName } from "../car/store.js";
+import { readEdit } from "../log/edit.js";
+import { shapes } from "./shapes.js";
+
+const KIND = "application/json";
+const WAY = "deflate-raw";
+const LOOPBACK = /^(localhost|127\.|\[::1\])/;
+const DEVICES_OWN = ["in_use", "reason"];
+
+export class HandOver {
+  // `rest`: of a code that was opened, its values.
+  constructor({ app, builds, rest: [code] }) {
+    Object.assign(this, { app, builds });
+    this.told = el("p", { role: "status" });
+    this.use = el("div");
+    this.file = el("input", { type: "file", accept: ".json,application/json", hidden: true, "aria-label": "A car's file", onchange: () => this.open() });
+    this.out = el("section");
+    this.came = el("section");
+    this.element = el("div", { class: "hand-over" }, this.came, this.out,
+      el("section", {}, el("h2", {}, "Take one in"), el("p", {}, "Open the file that another phone handed over. The car is added to yours. If it is here already, newer values count and the earlier ones are kept under Changes."),
+        el("button", { type: "button", onclick: () => this.file.click() }, "Open a car's file"), this.file, this.told, this.use));
+    this.off = builds.onChange(() => this.draw());
+    this.draw();
+    if (code) this.read(code).catch(() => say(this.told, "This code is not whole. Read it once more, or hand over a file."));
+  }
+
+  draw() {
+    const build = this.builds.current();
+    if (build?.id === this.drawn) return;
+    this.drawn = build?.id;
+    if (!build) return this.out.replaceChildren();
+    this.done = el("p", { role: "status" });
+    this.code = el("figure", { class: "code" });
+    this.out.replaceChildren(el("h2", {}, `Hand over ${build.name}`), el("p", {}, "This car alone, with its earlier values: no pass, no note, no other car."),
+      el("div", { class: "start" }, navigator.share ? el("button", { type: "button", class: "next", onclick: () => this.share(build) }, "Share it") : null,
+        el("button", { type: "button", onclick: () => this.save(build) }, "Save as a file"), el("button", { type: "button", onclick: () => this.show(build) }, "Show a code")), this.done, this.code);
+  }
+
+  // Out
+
+  async fileOf(build) {
+    const name = build.name.replace(/[^\p{L}\p{N}]+/gu, "-").replace(/^-|-$/g, "").slice(0, 40) || "car";
+    return new File([await this.builds.log.exportText(build.id)], `overbowl-car-${name}.json`, { type: KIND });
+  }
+
+  async share(build) {
+    const file = await this.fileOf(build);
+    if (!navigator.canShare?.({ files: [file] })) return this.save(build, "This browser shares no files, so it was saved as one: ");
+    try {
+      await navigator.share({ files: [file], title: build.name });
+      say(this.done, "Handed on.");
+    } catch (error) {
+      say(this.done, error.name === "AbortError" ? "Not shared." : "This phone would not share it. Save it as a file instead.");
+    }
+  }
+
+  async save(build, why = "Saved: ") {
+    const file = await this.fileOf(build);
+    const address = URL.createObjectURL(file);
+    el("a", { href: address, download: file.name }).click();
+    setTimeout(() => URL.revokeObjectURL(address), 60_000);
+    say(this.done, `${why}${file.name}. Send it by whatever carries files.`);
+  }
+
+  // The dots are worked out by the machine at home; the phone alone has only the file.
+  async show(build) {
+    this.code.replaceChildren();
+    if (LOOPBACK.test(location.hostname)) return say(this.done, "A code needs an address that the other phone reaches: open this page over the network, or hand over the file.");
+    say(this.done, "Asking the machine…");
+    const values = Object.entries(build.values).filter(([name, value]) => value !== null && !DEVICES_OWN.includes(name));
+    try {
+      const address = `${location.origin}/#/build/hand/${await packed(JSON.stringify(Object.fromEntries(values)))}`;
+      const answer = await fetch("/api/qr", { method: "POST", headers: { "Content-Type": KIND }, body: JSON.stringify({ text: address }), credentials: "same-origin" });
+      const told = await answer.json();
+      if (!answer.ok) return say(this.done, `${told.errors?.form?.[0] ?? "The machine drew no code."} Hand over the file instead.`);
+      say(this.done, "Point the other phone's camera at it. That phone must reach this machine, or have this page already.");
+      this.code.replaceChildren(svg("svg", { viewBox: `-4 -4 ${told.size + 8} ${told.size + 8}`, role: "img", "aria-label": `A code with ${build.name}` },
+        svg("path", { d: `M-4 -4h${told.size + 8}v${told.size + 8}h-${told.size + 8}z`, fill: "#fff" }), svg("path", { d: told.path, fill: "#000" })));
+    } catch {
+      say(this.done, "The machine that draws codes is not in reach. Hand over the file: that needs no signal.");
+    }
+  }
+
+  // In
+
+  async open() {
+    const [file] = this.file.files;
+    if (!file) return;
+    try {
+      const text = await file.text();
+      say(this.told, await this.takeIn(text));
+    } catch (error) {
+      say(this.told, errorInWords(error, "This file could not be read."));
+    }
+    this.file.value = "";
+  }
+
+  async takeIn(text) {
+    const cars = carsIn(text);
+    if (cars === null) return "This is a backup with more than cars: restore it under Link.";
+    const { log } = this.builds;
+    const before = new Set(cars.filter((id) => log.get(id)));
+    const { added, left } = await log.importText(text, shapes(this.app));
+    this.offer(cars);
+    const names = cars.map((id) => this.builds.get(id)?.name ?? "a car that was put away").join(", ");
+    const lost = left.length ? ` ${left.length} values could not be read and were left out.` : "";
+    if (!before.size) return `Added: ${names}.${lost}`;
+    return `${names} was here already. ${added ? `${added} values were new here; the newest of each counts, and the earlier ones are kept under Changes.` : "Nothing in the file is new."}${lost}`;
+  }
+
+  // The car in use stays the car in use until the user says otherwise.
+  offer(ids) {
+    const others = ids.map((id) => this.builds.get(id)).filter((build) => build && build.id !== this.builds.current()?.id);
+    this.use.replaceChildren(...others.map((build) => el("button", { type: "button", class: "next", onclick: () => { this.builds.setCurrent(build.id); this.use.replaceChildren(); } }, `Use ${build.name} now`)));
+  }
+
+  // A code's values, shown before they are added.
+  async read(code) {
+    const why = shapes(this.app);
+    const all = Object.entries(JSON.parse(await unpacked(code)));
+    const values = Object.fromEntries(all.filter(([field, value]) => !why(readEdit({ record: "car", kind: "build", field, value })) && !DEVICES_OWN.includes(field)));
+    const name = freeName(typeof values.name === "string" && values.name ? values.name : "A car", this.builds.list());
+    const add = el("button", { type: "button", class: "next", onclick: async () => {
+      add.disabled = true;
+      const inUse = this.builds.current();
+      const id = await this.builds.log.create("build", { ...values, name });
+      if (!inUse) this.builds.setCurrent(id);
+      say(this.told, `Added: ${name}.`);
+      this.offer([id]);
+      this.came.replaceChildren();
+      history.replaceState(null, "", "#/build/hand");
+    } }, `Add ${name}`);
+    this.came.replaceChildren(el("h2", {}, "A car by code"), el("p", {}, `${name}: ${Object.keys(values).length} values. It is added to your cars and replaces none.`), add);
+  }
+
+  stop() {
+    this.off();
+  }
+}
+
+// The ids of the cars of a file; null where it holds anything else. What is no backup at all, the log says.
+function carsIn(text) {
+  try {
+    const { records } = JSON.parse(text);
+    return records.every(({ kind }) => kind === "build") ? records.map(({ id }) => id) : null;
+  } catch {
+    return [];
+  }
+}
+
+const through = (bytes, stream) => new Response(new Blob([bytes]).stream().pipeThrough(stream)).arrayBuffer();
+
+async function packed(text) {
+  const bytes = new Uint8Array(await through(text, new CompressionStream(WAY)));
+  return btoa(String.fromCharCode(...bytes)).replaceAll("+", "-").replaceAll("/", "_").replace(/=+$/, "");
+}
+
+async function unpacked(code) {
+  const bytes = Uint8Array.from(atob(code.replaceAll("-", "+").replaceAll("_", "/")), (letter) => letter.charCodeAt(0));
+  return new TextDecoder().decode(await through(bytes, new DecompressionStream(WAY)));
+}
