@@ -383,3 +383,11 @@ def test_nothing_is_told_while_the_pump_is_not_known():
 def test_the_form_names_its_pieces():
     slow = FORMS["through-a-pass"].about["slow"]
     assert all(callable(getattr(transient, slow[part])) for part in ("begin", "advance", "finish"))
+
+
+def test_no_level_is_told_of_a_bowl_that_nobody_measured():
+    told = FORMS["through-a-pass"].examples[0]
+    measured = {**told, "seats": {**told["seats"], "bowl_volume": "80 mL"}}
+    guessed, known = gate.answer("through-a-pass", told), gate.answer("through-a-pass", measured)
+    assert "usable fuel in a bowl" in guessed["unknown"] and guessed["results"]["least_level"] is None
+    assert "usable fuel in a bowl" not in known["unknown"]

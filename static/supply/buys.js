@@ -1,6 +1,9 @@
 // What each change buys: the ceiling with one part a step better. Worked out after the answer, and never shown stale.
 
-import { el } from "../core/dom.js";
+import { el, say } from "../core/dom.js";
+
+const NOTHING = "nothing";
+const inSentence = (words) => words[0].toLowerCase() + words.slice(1);
 
 export class ChangesList {
   // `work(inputs)` -> {results} or {errors}
@@ -8,7 +11,8 @@ export class ChangesList {
     Object.assign(this, { units, work });
     this.state = el("p", { class: "working-out", role: "status", hidden: true }, "Being worked out…");
     this.list = el("ol", { class: "buys" });
-    this.element = el("section", { class: "what-buys" }, el("h2", {}, "What a change buys"), this.state, this.list);
+    this.none = el("p", { class: "buys-nothing", hidden: true });
+    this.element = el("section", { class: "what-buys" }, el("h2", {}, "What a change buys"), this.state, this.list, this.none);
   }
 
   // The ceiling does not hang on the boost looked at, so a moving slider leaves this list as it is.
@@ -35,7 +39,10 @@ export class ChangesList {
     this.state.hidden = true;
     this.element.classList.remove("old");
     const { units } = this;
-    this.list.replaceChildren(...this.rows.map((row) => el("li", {}, el("span", { class: "buy" }, row.change),
+    const nothing = this.rows.filter((row) => this.gain(row.gain) === NOTHING);
+    this.none.hidden = nothing.length === 0;
+    say(this.none, `Buys nothing by itself: ${nothing.map(({ change }) => inSentence(change)).join(", ")}.`);
+    this.list.replaceChildren(...this.rows.filter((row) => !nothing.includes(row)).map((row) => el("li", {}, el("span", { class: "buy" }, row.change),
       el("strong", { class: "gain" }, this.gain(row.gain)),
       el("span", { class: "to" }, row.boost_ceiling === null ? "no ceiling found" : `ceiling ${units.text("gauge_pressure", row.boost_ceiling)}`))));
   }
@@ -43,7 +50,7 @@ export class ChangesList {
   gain(gain) {
     const text = this.units.text("pressure_difference", gain);
     const number = this.units.number("pressure_difference", gain);
-    if (Number(number) === 0) return "nothing";
+    if (Number(number) === 0) return NOTHING;
     return gain > 0 ? `+${text}` : text.replace("-", "−");
   }
 

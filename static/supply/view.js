@@ -14,6 +14,7 @@ import { GaugeCard } from "./card.js";
 import { boostField, checkBuild, checkChanges, checkFrame, gather, keepSetting, plannedBoost, settingOf } from "../car/check.js";
 import { CaseRow } from "./cases.js";
 import { BoostSlider } from "./slider.js";
+import { WhatItTakes } from "./takes.js";
 
 // What has a place of its own on this screen.
 const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
@@ -35,6 +36,7 @@ export class SupplyView {
     this.card = new GaugeCard({ form, units });
     this.showCard = inSight(this.card.element, (told) => this.card.show(told));
     this.buys = new ChangesList({ units, work: (inputs) => checkChanges(form, inputs) });
+    this.takes = new WhatItTakes({ form: app.forms.find(({ name }) => name === "what-it-takes"), units, car: () => this.forTarget() });
     this.cases = new CaseRow({ form, units, choose: (word) => this.set({ case: word }) });
     this.sure = new HowSure({ form, found: () => this.update() });
     this.which = el("p", { class: "which" });
@@ -52,7 +54,7 @@ export class SupplyView {
       ...this.charts.map((chart) => chart.element), this.card.element,
       el("section", {}, el("h2", {}, "What gives out first"), this.weak,
         el("a", { class: "plain-link", href: "#/figures/through-a-pass" }, "How full the bowls stay through a pass")),
-      this.buys.element, this.airBox, this.drawNotes());
+      this.buys.element, this.takes.element, this.airBox, this.drawNotes());
     this.answer.verdict.after(this.cases.worst);
     this.element = el("article", { class: "supply-check" }, this.which, this.answer.head, this.answer.words, this.missing,
       el("section", { class: "setting" }, this.slider.element, this.keys, this.sureLine, this.cases.element), this.rest, el("p", { class: "caution" }, form.caution));
@@ -72,6 +74,7 @@ export class SupplyView {
   stop() {
     this.stopUnits();
     this.buys.stop();
+    this.takes.stop();
     this.sure.stop();
     this.keep();
   }
@@ -137,6 +140,7 @@ export class SupplyView {
     this.showCard({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read, answer.results) });
     this.drawWeakLink(answer.results);
     this.buys.show(read.inputs);
+    this.takes.update();
     if (this.assumedElement.open) this.drawAssumed();
   }
 
@@ -145,6 +149,15 @@ export class SupplyView {
     this.slider.draw();
     this.update();
     this.buys.draw();
+    this.takes.draw();
+  }
+
+  // What the plan for a target starts from.
+  forTarget() {
+    const { boost_ceiling: ceiling, ceiling_low: low } = this.told.results;
+    const down = low == null || ceiling == null ? null : ceiling - low;
+    const { boost, case: looked, throttle, ...car } = this.read.inputs;
+    return { inputs: car, unknown: this.told.unknown ?? [], planned: plannedBoost(this.build), down };
   }
 
   drawHeadLine({ inputs, assumed }) {

@@ -300,3 +300,14 @@ def test_targets_are_large_enough_for_gloves(page, server):
         "all => all.filter((one) => one.offsetParent && (one.offsetHeight < 48 || one.offsetWidth < 48)).map((one) => one.outerHTML.slice(0, 80))"
     )
     assert small == []
+
+
+def test_what_it_takes_is_asked_of_the_car_on_the_screen(page, server):
+    """The same answer as the calculator's own, from the target alone."""
+    example(page, server)
+    page.locator(".what-it-takes > summary").click()
+    page.locator(".what-it-takes [data-field=target_boost] input").fill("20")
+    page.get_by_text("Reaches 20.0 psi of boost with").wait_for()
+    assert page.locator(".what-it-takes .parts li").count() > 8
+    page.locator(".what-it-takes [data-field=target_boost] input").fill("5")
+    page.get_by_text("Already holds at 5.0 psi of boost").wait_for()

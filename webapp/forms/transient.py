@@ -13,6 +13,21 @@ TIME = ("time", "duration", "Time from leaving", -10.0, LONGEST)
 ENGINE_SPEED = ("speed", "rotational_speed", "Engine speed", 0.0, 14000 * RPM)
 
 
+class BowlsToEmpty(build.Seats):
+    """Seats and bowls where it is asked how long a bowl lasts: no verdict on a bowl that nobody measured."""
+
+    bowl_volume = Quantity(
+        "volume",
+        "Usable fuel in a bowl",
+        low=10e-6,
+        high=1e-3,
+        step=5e-6,
+        assumed=80e-6,
+        key="usable fuel in a bowl",
+        help="From the level down to where the jets draw air; measure it.",
+    )
+
+
 class ThroughAPass(Form):
     about = {
         "name": "through-a-pass",
@@ -186,7 +201,7 @@ class ThroughAPass(Form):
     supply_line = Section("Supply line", build.SupplyLine, build="supply_line")
     regulator = Section("Regulator", build.Regulator, build="regulator")
     feed = Section("Feed to the bowls", build.Feed, build="feed")
-    seats = Section("Seats and bowls", build.Seats, build="seats")
+    seats = Section("Seats and bowls", BowlsToEmpty, build="seats")
     vents = Section("Vents", build.Vents, build="vents")
     air = Section("Today's air", build.Air, build="air")
 

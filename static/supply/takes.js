@@ -1,0 +1,78 @@
+// What it takes, of the car on this screen: the figure's own calculator, asked for the target alone, worked out while it is open.
+
+import { AnswerView } from "../answer/answer.js";
+import { runInPieces, withhold } from "../core/compute.js";
+import { el } from "../core/dom.js";
+import { onThisDevice } from "../core/lastanswer.js";
+import { FormView } from "../form/form.js";
+import { asTyped } from "../form/stored.js";
+
+const ASKED = ["target_from", "target_boost", "target_power", "target_fuel", "target_ethanol", "beyond"];
+
+export class WhatItTakes {
+  // `form` is the figure's. `car()` tells {inputs, unknown, planned, down}: the check's inputs, what nobody gave, the boost that is
+  // planned and how far the ceiling may lie lower, each of these two or null.
+  constructor({ form, units, car }) {
+    Object.assign(this, { form, units, car, typed: onThisDevice(form) });
+    this.box = el("div");
+    this.element = el("details", { class: "unfolding what-it-takes", ontoggle: () => (this.element.open ? this.open() : this.stop()) },
+      el("summary", {}, "What it takes"), this.box);
+  }
+
+  open() {
+    this.view ??= this.build();
+    this.update();
+  }
+
+  build() {
+    const { form, units } = this;
+    const fields = form.fields.filter(({ name }) => ASKED.includes(name));
+    const { planned, down } = this.car();
+    const kind = (name) => fields.find((field) => field.name === name);
+    const start = { target_boost: asTyped(kind("target_boost"), planned, units), beyond: asTyped(kind("beyond"), down, units), ...this.typed.start };
+    this.answer = new AnswerView({ ...form, results: form.results.map((told) => ({ ...told, apart: told.type !== "table" })) }, units);
+    const view = new FormView({ fields, units, typed: start, changed: () => { this.typed.keep({ ...this.typed.start, ...view.typed() }); this.update(); } });
+    this.box.append(el("p", {}, form.intro), this.answer.head, this.answer.words, this.answer.top, view.errorLine(), view.element, this.answer.body,
+      el("p", {}, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, "Keep the changes as a copy of the car")));
+    return view;
+  }
+
+  // The car or its setting changed.
+  update() {
+    this.giveUp?.();
+    if (!this.element.open) return;
+    const { inputs, unknown } = this.car();
+    const read = this.view.read();
+    if (read.errors) return this.answer.markOld(true);
+    const asked = { ...inputs, ...this.pumps, ...read.inputs };
+    const key = JSON.stringify(asked);
+    if (key === this.key && !this.answer.isOld) return;
+    this.key = key;
+    this.giveUp = runInPieces(this.form, asked, (answer) => {
+      if (answer.errors) {
+        this.view.showFormErrors(this.view.showErrors(answer.errors));
+        return this.answer.markOld(true);
+      }
+      this.view.showFormErrors([]);
+      this.answer.show({ ...withhold(this.form, answer, unknown), inputs: asked });
+    });
+    this.answer.markOld(true, "Working it out …");
+  }
+
+  // What is allowed of pumps stands in the figure.
+  get pumps() {
+    const of = (name) => this.form.fields.find((field) => field.name === name).assumed;
+    return { largest_pump: this.typed.start.largest_pump?.si ?? of("largest_pump"), most_pumps: this.typed.start.most_pumps?.si ?? of("most_pumps") };
+  }
+
+  draw() {
+    if (!this.view) return;
+    this.view.draw();
+    this.answer.draw();
+  }
+
+  stop() {
+    this.giveUp?.();
+    this.key = null;
+  }
+}
