@@ -8,12 +8,14 @@ import { Trouble } from "./setup/trouble.js";
 import { openPasses } from "./passes/open.js";
 import { build } from "./places/build.js";
 import { figures } from "./places/figures.js";
-import { link } from "./places/link.js";
 import { passes } from "./places/passes.js";
+import { settings } from "./places/settings.js";
 import { supply } from "./places/supply.js";
 import { Units } from "./core/units.js";
+import { spelledAll } from "./core/words.js";
 
-const PLACES = { supply, figures, passes, build, link };
+const PLACES = { supply, figures, passes, build, settings };
+const MOVED = { link: "settings" }; // addresses that others may still hold
 const placeBox = document.getElementById("place");
 const notices = document.getElementById("notices");
 
@@ -21,16 +23,22 @@ async function open() {
   const response = await fetch("/api/forms");
   if (!response.ok) throw new Told(`The forms did not come (${response.status}). Try again with the machine in reach.`);
   const told = await response.json();
-  const app = { forms: told.forms, records: told.records, renamed: told.renamed, quick: told.quick, version: told.version, release: told.release, units: new Units(told.kinds), offline: new Offline(notices, told.version) };
+  const units = new Units(told.kinds);
+  const inWordsOf = {};
+  const spoken = () => inWordsOf[units.system] ??= spelledAll({ forms: told.forms, records: told.records, quick: told.quick });
+  const app = { get forms() { return spoken().forms; }, get records() { return spoken().records; }, get quick() { return spoken().quick; },
+    renamed: told.renamed, version: told.version, release: told.release, units, offline: new Offline(notices, told.version) };
   const trouble = new Trouble(app);
   placeBox.before(trouble.element);
   let shown = null;
 
   function go() {
     const [name, ...rest] = location.hash.replace(/^#\//, "").split("/");
-    const place = Object.hasOwn(PLACES, name) ? name : "supply";
+    const now = MOVED[name] ?? name;
+    const place = Object.hasOwn(PLACES, now) ? now : "supply";
     trouble.hide();
     shown = change(shown, () => PLACES[place](app, ...rest));
+    document.documentElement.dataset.place = place;
     placeBox.replaceChildren(shown.element);
     document.title = `${shown.title} – Overbowl`;
     for (const anchor of document.querySelectorAll("#bar a")) {

@@ -115,7 +115,7 @@ def test_other_addresses_are_not_told_apart(phone, address):
 
 def test_401_says_what_to_do(phone):
     response = phone.get("/api/phones", **FROM_PHONE)
-    assert error_of(response) == "This phone is not paired. Enter the code that the machine shows, on the Link screen."
+    assert error_of(response) == "This phone is not paired. Enter the code that the machine shows, on the Settings screen."
     # RFC 9110, 15.5.2: a 401 names a scheme.
     assert response.headers["WWW-Authenticate"]
 

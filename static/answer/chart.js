@@ -95,7 +95,7 @@ export class Chart {
     ys.push(...recorded.map((row) => this.shown(yColumn, row[this.told.lines[0]])));
     if (point) ys.push(this.shown(yColumn, point[this.told.lines[0]]));
     const x = axis(Math.min(...xs), Math.max(...xs), EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
-    const y = axis(Math.min(0, ...ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
+    const y = axis(foot(ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
     const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img" });
     this.drawAxes(picture, x, y, width, xColumn, yColumn);
     const at = (row, name) => `${fixed(x.at(this.shown(xColumn, row[this.told.x])))} ${fixed(y.at(this.shown(yColumn, row[name])))}`;
@@ -164,6 +164,12 @@ export class Chart {
 }
 
 const fixed = (value) => Number(value.toFixed(1));
+
+// Zero belongs in the picture, unless the values lie in a narrow reach far above it: then that reach fills the picture.
+function foot(values) {
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  return low > 0 && high - low < high / 3 ? low - (high - low) / 8 : Math.min(0, low);
+}
 
 // A scale from shown values to pixels with round ticks.
 export function axis(low, high, start, end, count) {

@@ -1,6 +1,7 @@
 // The one way to an answer on the phone: the same calc as the server's, compiled (/calc.js), behind the same gate.
 
 import * as calc from "/calc.js";
+import { spelled } from "./words.js";
 
 const REST = 120; // ms after the last change before long work begins
 const PIECE = 6; // ms of work at a time, and what one advance overruns
@@ -93,7 +94,7 @@ export function plain(module, name, ...inputs) {
 
 // Put the values that a note names into it, in the reader's units.
 export function sentence(note, form, inputs, results, units) {
-  return note.replace(/\{([a-z0-9_.]+)\}/g, (_, name) => {
+  return spelled(note).replace(/\{([a-z0-9_.]+)\}/g, (_, name) => {
     const value = results[name] ?? name.split(".").reduce((part, key) => part?.[key], inputs);
     if (value == null) return "none";
     const kind = kindOf(form, name);
@@ -103,7 +104,7 @@ export function sentence(note, form, inputs, results, units) {
 
 // The same for a sentence in a row of a table, with the row's own values.
 export function rowSentence(text, kinds, row, units) {
-  return text.replace(/\{([a-z0-9_]+)\}/g, (_, name) => {
+  return spelled(text).replace(/\{([a-z0-9_]+)\}/g, (_, name) => {
     const [kind, unit] = kinds[name].split(" ");
     return row[name] == null ? "none" : units.text(kind, row[name], units.named(kind, unit) ?? units.of(kind));
   });

@@ -23,6 +23,7 @@ export const KEYS = {
   settled: "passes.settled",
   boardAir: "passes.board-air", // the air that the board brings passes to
   recordingColumns: "recording.columns", // the columns picked in files of one shape
+  putAway: "notices.put-away", // which the reader has put away
   phoneName: "link.phone-name",
   draft: "draft.", // then the record, the page and the field: log/drafts.js
   oldDrafts: "drafts",

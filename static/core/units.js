@@ -3,13 +3,15 @@
 
 import { KEYS, recall, remember } from "./memory.js";
 import { TOO_LARGE, pick, readNumber } from "./typed.js";
+import { speak } from "./words.js";
 
 const NO_SPACE_BEFORE = ["%", "°"];
 
 export class Units {
   constructor(kinds) {
     this.kinds = kinds;
-    this.system = recall(KEYS.system, "us");
+    this.system = recall(KEYS.system) ?? systemHere();
+    speak(this.system);
     this.chosen = recall(KEYS.units, {});
     this.listeners = new Set();
   }
@@ -32,6 +34,7 @@ export class Units {
   }
 
   changed() {
+    speak(this.system);
     remember(KEYS.system, this.system);
     remember(KEYS.units, this.chosen);
     for (const listener of this.listeners) listener();
@@ -137,6 +140,15 @@ export class Units {
   text(kind, si, unit = this.of(kind)) {
     if (!this.kinds[kind]) return String(si);
     return withUnit(this.number(kind, si, unit), unit);
+  }
+}
+
+// Until one is chosen: the units of the region that the browser is set to.
+function systemHere() {
+  try {
+    return ["US", "LR", "MM"].includes(new Intl.Locale(navigator.language).maximize().region) ? "us" : "metric";
+  } catch {
+    return "us"; // no language that can be read
   }
 }
 

@@ -1,6 +1,7 @@
 // The list of all figures: groups that unfold, those used last, and a search by word.
 
 import { el } from "../core/dom.js";
+import { bothSpellings } from "../core/words.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 
 const LAST = 3;
@@ -11,7 +12,7 @@ export function noteUse({ name }) {
 
 export function list(app) {
   const groups = [...new Set(app.forms.map((form) => form.group))];
-  const entries = app.forms.map((form) => ({ form, element: entry(form), text: `${form.title} ${form.intro} ${form.words ?? ""} ${form.group}`.toLowerCase() }));
+  const entries = app.forms.map((form) => ({ form, element: entry(form), text: bothSpellings(`${form.title} ${form.intro} ${form.words ?? ""} ${form.group}`.toLowerCase()) }));
   const sections = groups.map((group) => section(group, entries.filter(({ form }) => form.group === group)));
   const nothing = el("p", { hidden: true }, "No figure by that word.");
   const last = lastUsed(app);

@@ -16,7 +16,7 @@ const judged = new WeakMap();
 const REST = 300; // ms
 const MOST_IN_PIECE = 12;
 const HEAD = 58; // px, guesses until they are drawn
-const ROW = 92;
+const ROW = 56;
 
 export class PassList {
   constructor(app, { log }) {
@@ -80,12 +80,12 @@ export class PassList {
 
   drawPass(view) {
     const { values } = view;
-    const big = ["elapsed_time", "speed"].map((name) => (isGiven(values[name]) ? el("span", { class: "big" }, inWords(this.fields.get(name), values[name], this.app.units)) : null));
+    const big = ["elapsed_time", "speed"].map((name) => (isGiven(values[name]) ? el("span", { class: `big ${name}` }, inWords(this.fields.get(name), values[name], this.app.units)) : null));
     const mark = el("span", { class: "marked", hidden: true }, "✕ under the card");
     this.markUnder(view, mark);
     return el("a", { href: `#/passes/${view.id}`, class: "pass-row" },
-      el("span", { class: "run" }, title(view)), ...big, mark, view.waiting ? el("span", { class: "waits" }, "waits") : null,
-      el("span", { class: "small" }, this.smallWords(values)));
+      el("span", { class: "run" }, title(view)), ...big, el("span", { class: "second" }, el("span", { class: "small" }, this.smallWords(values)),
+        mark, view.waiting ? el("span", { class: "waits" }, "not sent") : null));
   }
 
   // What takes a supply check follows when the page is at rest, row by row.
@@ -123,8 +123,8 @@ export class PassList {
 
   drawNote(view) {
     return el("a", { href: `#/passes/${view.id}`, class: "pass-row" }, el("span", { class: "run" }, "Note"),
-      view.waiting ? el("span", { class: "waits" }, "waits") : null,
-      el("span", { class: "small" }, [timeOf(view.values.when), shortened(plainText(view.values.words ?? ""))].filter(Boolean).join("\u00a0· ")));
+      el("span", { class: "second" }, el("span", { class: "small" }, [timeOf(view.values.when), shortened(plainText(view.values.words ?? ""))].filter(Boolean).join("\u00a0· ")),
+        view.waiting ? el("span", { class: "waits" }, "not sent") : null));
   }
 
   // Everything of a record that a word may be looked for in.

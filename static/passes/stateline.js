@@ -35,7 +35,7 @@ export async function lossInWords() {
 export class StateLine {
   constructor(app, log) {
     this.log = log;
-    this.line = el("a", { class: "state-line", href: "#/link" });
+    this.line = el("a", { class: "state-line", href: "#/settings" });
     this.loss = el("p", { class: "loss", hidden: true });
     this.element = el("div", {}, el("div", { role: "status" }, this.line), this.loss);
     this.off = log.onChange(({ status }) => status && this.draw());
@@ -52,7 +52,7 @@ export class StateLine {
   async warn() {
     const words = await lossInWords();
     this.loss.hidden = words === null;
-    if (words) this.loss.replaceChildren(el("a", { href: "#/link" }, "This browser may throw the log away: make it safe"));
+    if (words) this.loss.replaceChildren(el("a", { href: "#/settings" }, "This browser may throw the log away: make it safe"));
   }
 
   stop() {

@@ -5,6 +5,7 @@ import { checkForm } from "../car/sections.js";
 import { openBuilds } from "../car/store.js";
 import { el } from "../core/dom.js";
 import { inWords } from "../core/told.js";
+import { firstTry } from "../supply/first.js";
 import { SupplyView } from "../supply/view.js";
 
 // `from` and `number`: the guide's check that opened it.
@@ -38,10 +39,9 @@ export function supply(app, from, number) {
 
 function empty(app, form, builds) {
   return el("div", {},
-    el("p", { class: "first-note" }, "Will the float bowls stay full under boost? To what boost, and what gives out first?"),
-    el("p", {}, "Boost presses on the fuel in the bowls, so the fuel pressure must rise a psi for every psi. Here your own pump, lines, regulator "
-      + "and seats are checked against the boost you plan, in today's air."),
+    firstTry(app),
+    el("p", {}, "Will your own pump, lines and seats give that while the engine drinks? Six questions give a first verdict."),
     startButtons({ builds, form, units: app.units, example() {}, own: () => { location.hash = "#/build"; } }),
-    el("p", {}, el("a", { class: "plain-link", href: "#/figures/fuel-pressure" }, "Or only the pressure at boost, from five numbers")),
+    el("p", {}, el("a", { class: "plain-link", href: "#/figures/fuel-pressure" }, "Just the fuel pressure at boost? Five numbers.")),
     el("p", { class: "caution" }, form.caution));
 }

@@ -5,6 +5,7 @@ import { plain } from "../core/compute.js";
 import { el, newId, say } from "../core/dom.js";
 import { fromHeading, openQuestions, ROLES } from "./columns.js";
 import { clockIn, numberIn } from "./table.js";
+import { spelled } from "../core/words.js";
 
 const SHOWN_VALUES = 3;
 const READINGS = {
@@ -12,7 +13,7 @@ const READINGS = {
   fuel: [["gauge", "0 with the pump off"], ["absolute", "Absolute: the air's pressure with the pump off"]],
   mixture: [["lambda", "Lambda, 1 is balanced"], ["display", "The meter's air-fuel ratio"]],
 };
-const TAPPED = [["carburettor", "At the carburettor"], ["regulator", "At the regulator"]];
+const TAPPED = () => [["carburettor", spelled("At the carburettor")], ["regulator", "At the regulator"]];
 
 export class ColumnPicker {
   // `told`: {shape, picked, ambient: SI or null, ratios: {fuel: ratio}, onRead(picked, ambient)}
@@ -89,7 +90,7 @@ export class ColumnPicker {
   }
 
   tappedOf(role, one) {
-    return role.name === "fuel" ? this.choices(role, "tapped", "Tapped", TAPPED, one.tapped) : null;
+    return role.name === "fuel" ? this.choices(role, "tapped", "Tapped", TAPPED(), one.tapped) : null;
   }
 
   ratioOf(role, one) {

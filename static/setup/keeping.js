@@ -1,4 +1,4 @@
-// The part of the Link screen that is about the log: what waits, syncing by hand, the backup, how safe this phone's storage is.
+// The part of Settings that is about the log: what waits, syncing by hand, the backup, how safe this phone's storage is.
 
 import { el, say } from "../core/dom.js";
 import { inWords as errorInWords } from "../core/told.js";

@@ -1,4 +1,4 @@
-// Pairing, on the Link screen. A phone types the code here; the machine itself shows codes, addresses and its phones.
+// Pairing, in Settings. A phone types the code here; the machine itself shows codes, addresses and its phones.
 //
 //   const { element, stop } = drawPairing(log)      `log`, or the promise of it, is synced once this phone is paired
 //   watchPairing(notices)                            says at the top of the page what this phone still lacks
@@ -200,8 +200,19 @@ export async function watchPairing(notices, untrusted = false) {
   if (status !== 200 || told.here) return;
   if (untrusted && told.setup_port) {
     const setup = `http://${location.hostname}:${told.setup_port}/`;
-    notices.append(el("p", { class: "notice", id: "not-trusted" }, "This phone does not trust the machine yet, so this page cannot work offline. The steps are at ", el("a", { class: "line-link", href: setup }, setup)));
+    notify(notices, "not-trusted", "Not trusted yet, so not offline: ", el("a", { class: "line-link", href: setup }, "the steps"));
   }
   if (told.phone) return;
-  notices.append(el("p", { class: "notice", id: "not-paired" }, "This phone is not paired: everything works here, but nothing is synced. ", el("a", { class: "line-link", href: "#/link" }, "Pair it")));
+  notify(notices, "not-paired", "Not paired: nothing is synced. ", el("a", { class: "line-link", href: "#/settings" }, "Pair it"));
+}
+
+// One line that can be put away; Settings says the same at any time.
+function notify(notices, id, ...words) {
+  if (recall(KEYS.putAway, []).includes(id)) return;
+  const away = () => {
+    remember(KEYS.putAway, [...recall(KEYS.putAway, []), id]);
+    line.remove();
+  };
+  const line = el("p", { class: "notice", id }, el("span", {}, ...words), el("button", { type: "button", class: "away", "aria-label": "Put this notice away", onclick: away }, "✕"));
+  notices.append(line);
 }

@@ -176,7 +176,7 @@ def test_after_a_bad_pass_each_check_says_what_the_car_says(car_page, shared_ser
     check = car_page.locator(".checks > li").nth(1)
     wait_for_answers(car_page)
     assert "Blue pickup" in car_page.locator(".guide").inner_text()
-    assert "needed at the carburettor 17.0\u00a0psi" in check.inner_text()
+    assert "needed at the carburetor 17.0\u00a0psi" in check.inner_text()
     assert car_page.locator(".checks .state-word").count() >= 1
     check.locator(".says").click()
     car_page.get_by_role("heading", name="Fuel pressure at boost").wait_for()
@@ -228,7 +228,7 @@ def test_ticks_stay_with_the_car_and_supply_names_what_is_missing(car_page, shar
     show(car_page, shared_server, "figures/fit-for-boost")
     wait_for_lead(car_page, "0 of 28")
     assert car_page.locator(".state:visible").count() == 0, "a list that nobody has begun has no state"
-    car_page.locator("summary", has_text="Carburettor").click()
+    car_page.locator("summary", has_text="Carburetor").click()
     car_page.get_by_role("checkbox", name="Floats:").check()
     wait_for_lead(car_page, "1 of 28")
     assert car_page.locator(".state").inner_text() == "short"
@@ -239,7 +239,7 @@ def test_ticks_stay_with_the_car_and_supply_names_what_is_missing(car_page, shar
     assert "throttle shafts" in line.inner_text() and "floats" not in line.inner_text()
     line.locator("a").click()
     wait_for_lead(car_page, "1 of 28")
-    car_page.locator("summary", has_text="Carburettor").click()
+    car_page.locator("summary", has_text="Carburetor").click()
     assert car_page.get_by_role("checkbox", name="Floats:").is_checked()
 
 

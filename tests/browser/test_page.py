@@ -175,7 +175,7 @@ def test_start_over_brings_back_the_starting_values(page, shared_server):
     wait_for_lead(page, "16.0")
 
 
-@pytest.mark.parametrize("name", ["supply", "figures", "passes", "build", "link"])
+@pytest.mark.parametrize("name", ["supply", "figures", "passes", "build", "settings"])
 def test_each_place_opens_by_its_address_and_from_the_bar(page, shared_server, name):
     ready(page, f"{shared_server.url}/")
     page.locator("#bar").get_by_text(name.title(), exact=True).click()

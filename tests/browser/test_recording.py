@@ -203,7 +203,7 @@ def choose(page, text, name="invented.csv"):
 def open_file(page, text=None):
     choose(page, text or invented.as_text(invented.recording(allowance=0.6)))
     page.wait_for_selector(".pick-columns")
-    page.get_by_text("At the carburettor", exact=True).click()
+    page.get_by_text("At the carburetor", exact=True).click()
     page.get_by_role("button", name="Read the file").click()
     page.wait_for_selector(".recording-done .next")
 
@@ -220,7 +220,7 @@ def test_a_recording_is_picked_once_read_told_filled_kept_and_taken_back(opened)
     page.wait_for_selector(".pick-columns")
     assert page.get_by_role("button", name="Read the file").is_disabled()
     assert "Still to say: fuel pressure." in words(page.locator(".pick-columns"))
-    page.get_by_text("At the carburettor", exact=True).click()
+    page.get_by_text("At the carburetor", exact=True).click()
     page.get_by_role("button", name="Read the file").click()
     page.wait_for_selector(".recording-done .next")
     told = words(page.locator(".recording-screen"))
@@ -313,7 +313,7 @@ def test_reading_can_be_stopped(opened):
     )
     choose(page, long)
     page.wait_for_selector(".pick-columns")
-    page.get_by_text("At the carburettor", exact=True).click()
+    page.get_by_text("At the carburetor", exact=True).click()
     page.evaluate(
         "() => { const real = Blob.prototype.arrayBuffer; Blob.prototype.arrayBuffer = async function () { await new Promise((done) => setTimeout(done, 30)); return real.call(this); }; }"
     )

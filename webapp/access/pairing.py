@@ -235,7 +235,7 @@ def protect(app, phones, open_paths):
         if request.path == "/api/pairing" or (request.path in open_paths and request.method in ("GET", "HEAD")):
             return
         if not is_here() and g.phone is None:
-            abort(401, "This phone is not paired. Enter the code that the machine shows, on the Link screen.")
+            abort(401, "This phone is not paired. Enter the code that the machine shows, on the Settings screen.")
         if not guard.same_origin():
             abort(403, "Requests from other sites are refused.")
 

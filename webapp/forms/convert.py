@@ -42,7 +42,7 @@ class Convert(Form):
         "name": "convert",
         "title": "Convert units",
         "group": "Convert",
-        "words": "psi kpa bar inhg gauge absolute fahrenheit celsius gallon litre cfm pound kilogram mph hp kw inch mm cc cubic",
+        "words": "lph psi kpa bar inhg gauge absolute fahrenheit celsius gallon litre cfm pound kilogram mph hp kw inch mm cc cubic",
         "calculator": "convert.convert",
         "intro": "One number in every unit that the tool knows.",
         "source": "Definitions of the units, as the library pint has them.",

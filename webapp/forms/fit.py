@@ -59,7 +59,7 @@ class AfterBadPass(Form):
         "name": "after-bad-pass",
         "title": "After a bad pass",
         "group": "Around a run",
-        "words": "pop lean flood launch hot knock trouble diagnose",
+        "words": "pop misfire starve plug lean flood launch hot knock trouble diagnose",
         "calculator": "fit.after_bad_pass",
         "intro": "From what was seen to the checks, in order.",
         "caution": "Stop making boost until the cause is found. Let engine and fuel cool before opening anything; no sparks, an extinguisher at hand.",

@@ -53,7 +53,7 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
         "name": "line-loss",
         "title": "Line loss",
         "group": "Pump and lines",
-        "words": "hose size an dash pressure drop fittings filter velocity launch",
+        "words": "rail hose size an dash pressure drop fittings filter velocity launch",
         "calculator": "plumbing.line_loss",
         "intro": "What a hose with its fittings and filter takes at a flow, and what rise and launch take besides.",
         "caution": CAUTION,

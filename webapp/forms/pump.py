@@ -103,7 +103,7 @@ class PumpCheck(PumpFields, DemandFields, Form):
         "name": "pump-check",
         "title": "Pump check",
         "group": "Pump and lines",
-        "words": "pump flow curve volume gph power hp demand voltage",
+        "words": "pump flow lph mechanical pump gasoline starve curve volume gph power hp demand voltage",
         "calculator": "pump.pump_check",
         "intro": "Whether this pump feeds this engine at the pressure it has to push against.",
         "caution": CAUTION,

@@ -85,7 +85,7 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
         "name": "seat-flow",
         "title": "Needle and seat",
         "group": "Supply",
-        "words": "needle seat size orifice float bowl flow",
+        "words": "starve needle seat size orifice float bowl flow",
         "calculator": "seats.seat_flow",
         "intro": "What the seats pass at this fuel pressure and boost, and the size the engine needs.",
         "caution": CAUTION,

@@ -108,7 +108,7 @@ class SparkPlan(PlanFields, Form):
         "name": "spark-plan",
         "title": "Spark plan",
         "group": "Spark and knock",
-        "words": "timing advance retard boost distributor locked vacuum curve rotor degrees",
+        "words": "misfire gap plug timing advance retard boost distributor locked vacuum curve rotor degrees",
         "calculator": "spark.spark_plan",
         "intro": "Where the spark comes, by engine speed and boost, and how far off it is when the vacuum advance stays on.",
         "caution": "Too much spark under boost breaks pistons within seconds. Start with less, on the best fuel you have, and let the dyno and the plugs decide.",

@@ -151,7 +151,7 @@ class SupplyCheck(Form):
         "name": "supply-check",
         "title": "Supply check",
         "group": "Supply",
-        "words": "fuel system bowls lean ceiling weak link gauge card boost pump line regulator seats",
+        "words": "fuel system starve rail bowls lean ceiling weak link gauge card boost pump line regulator seats",
         "calculator": "supply.supply_check",
         "intro": "Whether the bowls stay full at the boost you plan, where the ceiling is, what sets it, and what the next part buys.",
         "caution": build.CAUTION + " No number here is a permission: rules, local codes and a licensed professional come first.",

@@ -1,4 +1,4 @@
-// Link: pairing, the log and its backup, units, whether the page works offline, its version.
+// Settings: units, pairing and sync, the log and its backup, whether the page works offline, its version.
 
 import { el, say } from "../core/dom.js";
 import { drawOfflineLine } from "../core/offline.js";
@@ -6,7 +6,7 @@ import { drawPairing } from "../setup/pairing.js";
 import { drawKeeping } from "../setup/keeping.js";
 import { openPasses } from "../passes/open.js";
 
-export function link(app) {
+export function settings(app) {
   const { line, stop } = drawOfflineLine(app.offline);
   const pairing = drawPairing({ sync: () => openPasses(app).then(({ log }) => log.sync()) });
   const keeping = drawKeeping(app);
@@ -16,12 +16,12 @@ export function link(app) {
     say(looked, await app.offline.look());
   } }, "Look for a new version");
   const looked = el("p", { role: "status" });
-  const element = el("div", {}, el("h1", { tabindex: "-1" }, "Link"),
+  const element = el("div", {}, el("h1", { tabindex: "-1" }, "Settings and sync"),
+    el("section", {}, el("h2", {}, "Units and words"), unitSystem(app.units)),
     el("section", {}, el("h2", {}, "Phone and machine"), pairing.element),
     keeping.element,
-    el("section", {}, el("h2", {}, "Units"), unitSystem(app.units)),
     el("section", {}, el("h2", {}, "This page"), line, version, look, looked));
-  return { title: "Link", element, stop() {
+  return { title: "Settings", element, stop() {
     stop();
     pairing.stop();
     keeping.stop();
@@ -36,5 +36,5 @@ function unitSystem(units) {
   };
   return el("div", {},
     el("div", { class: "options", role: "radiogroup", "aria-label": "Units" }, option("us", "US"), option("metric", "Metric")),
-    el("p", { class: "help" }, "A single quantity can have another unit: choose it behind any field."));
+    el("p", { class: "help" }, "US units come with US words. A single quantity can have another unit: choose it behind any field."));
 }

@@ -1,0 +1,33 @@
+// The trade's words go with the units: gasoline and carburetor beside psi, petrol and carburettor beside kPa. The sources are
+// written with the international words; this is the one place that knows the others. Names of fields and choices stay.
+
+const PAIRS = [["carburettor", "carburetor"], ["petrol", "gasoline"], ["tyre", "tire"], ["vapour", "vapor"], ["litre", "liter"], ["colour", "color"], ["metre", "meter"]];
+const US = new Map(PAIRS);
+// Not inside a placeholder, an address or a stored name.
+const ANY = new RegExp(`(?<![{\\w.-])(${PAIRS.map(([word]) => word).join("|")})(s|ted)?(?![\\w}-])`, "gi");
+
+let system = "metric";
+
+export function speak(named) {
+  system = named;
+}
+
+// A text for the reader, in the words of the chosen units.
+export function spelled(text) {
+  return system === "us" ? text.replace(ANY, (_, word, end = "") => cased(US.get(word.toLowerCase()), word) + end) : text;
+}
+
+const cased = (text, like) => (like[0] === like[0].toUpperCase() ? text[0].toUpperCase() + text.slice(1) : text);
+
+// Everything told in a description of forms. A single small word is a value or a name, not a text.
+export function spelledAll(told) {
+  if (typeof told === "string") return /[A-Z ]/.test(told) ? spelled(told) : told;
+  if (Array.isArray(told)) return told.map(spelledAll);
+  if (told === null || typeof told !== "object") return told;
+  return Object.fromEntries(Object.entries(told).map(([name, value]) => [name, spelledAll(value)]));
+}
+
+// For a search: what has one spelling is found by the other.
+export function bothSpellings(text) {
+  return [text, ...PAIRS.filter((pair) => pair.some((word) => text.includes(word))).flat()].join(" ");
+}
