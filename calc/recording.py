@@ -21,6 +21,8 @@ LEAST_SPAN = 15e3  # Pa of boost that a line must reach over
 MOST_LINE_SAMPLES = 60  # each pair's line is held against all of them in one go
 LINE_BINS = 30
 FEWEST_AGREEING = 6
+LINES_A_PIECE = 3  # samples through which lines are tried, and
+SHIFTS_A_PIECE = 4  # shifts looked at, between two looks at the page
 PAIR_SHARE = 0.25  # of the boost's span: closer together, two samples tell no slope
 NEAR = 1.5e3  # Pa: as far from a line as a sample may lie to agree with it
 RATIO_OFF = 0.02  # what the lines behind the regulator take at more and more flow
@@ -499,20 +501,77 @@ def regulator_line(inputs):
     >>> regulator_line(seen)["base"], regulator_line(seen)["ratio"]
     (41000.0, 1.0)
     """
+    work = begin_line(inputs)
+    while advance_line(work) < 1.0:
+        pass
+    return finish_line(work)
+
+
+def begin_line(inputs):
+    """Prepare the regulator's line to be worked out in pieces.
+
+    Inputs: as `regulator_line`. Result: a dict for `advance_line`. Errors: none. Source: as there.
+
+    >>> len(begin_line({"time": [0.0, 1.0], "boost": [0.0, 0.0], "fuel": [4e4, 4e4], "lag": 0.0})["kept"])
+    0
+    """
     limit = LAGGED_RATE if inputs["lag"] > 0.0 else STEADY_RATE
     places = _steady_places(inputs, limit)
-    if len(places) < FEWEST_SAMPLES:
-        return _no_line(len(places), limit, "Boost never holds still for long enough to tell base pressure and ratio.")
-    boost, fuel = _pushing(inputs), inputs["fuel"]
-    kept = _evenly_over(boost, places, MOST_LINE_SAMPLES)
-    agreeing = _agreeing(kept, boost, fuel)
+    boost = _pushing(inputs)
+    kept = [] if len(places) < FEWEST_SAMPLES else _evenly_over(boost, places, MOST_LINE_SAMPLES)
+    return {
+        "limit": limit,
+        "steady": len(places),
+        "boost": boost,
+        "fuel": inputs["fuel"],
+        "kept": kept,
+        "done": 0,
+        "best": [],
+        "most": 0,
+        "height": 0.0,
+    }
+
+
+def advance_line(work):
+    """Try the lines through a few more samples.
+
+    Inputs: `work` of `begin_line`; it is changed. Result: share of the work that is done; 1 once `finish_line` may be called.
+    Errors: none. Source: as `regulator_line`.
+
+    >>> advance_line(begin_line({"time": [0.0, 1.0], "boost": [0.0, 0.0], "fuel": [4e4, 4e4], "lag": 0.0}))
+    1.0
+    """
+    count = len(work["kept"])
+    if count == 0:
+        return 1.0
+    for _ in range(LINES_A_PIECE):
+        if work["done"] < count:
+            _try_lines_through(work, work["kept"][work["done"]])
+            work["done"] += 1
+    return work["done"] / count
+
+
+def finish_line(work):
+    """Tell the regulator's line.
+
+    Inputs: `work` after `advance_line` said 1. Result: as `regulator_line`. Errors: none. Formula: fuel pressure = base + ratio * boost.
+    Source: as there.
+
+    >>> finish_line(begin_line({"time": [0.0, 1.0], "boost": [0.0, 0.0], "fuel": [4e4, 4e4], "lag": 0.0}))["told"]
+    False
+    """
+    limit, steady, boost, fuel, kept = work["limit"], work["steady"], work["boost"], work["fuel"], work["kept"]
+    if steady < FEWEST_SAMPLES:
+        return _no_line(steady, limit, "Boost never holds still for long enough to tell base pressure and ratio.")
+    best = work["best"]
+    agreeing = [] if work["most"] == 0 else [place for place in kept if abs(fuel[place] - best[0] - best[1] * boost[place]) < NEAR]
     x = [boost[place] for place in agreeing]
     if len(agreeing) < FEWEST_AGREEING or max(x) - min(x) < LEAST_SPAN:
         return _no_line(
-            len(places), limit, "Steady boost moves too little, or the readings lie on no one line, to tell base pressure and ratio."
+            steady, limit, "Steady boost moves too little, or the readings lie on no one line, to tell base pressure and ratio."
         )
     line = _line(agreeing, boost, fuel)
-    line["steady"] = len(places)
+    line["steady"] = steady
     line["steady_rate"] = limit
     line["notes"] = [
         "As the car does it: {base} with no boost, and {ratio} more for each 1 of boost, by {samples} steady samples "
@@ -528,29 +587,28 @@ def regulator_line(inputs):
     return line
 
 
-def _agreeing(places, boost, fuel):
-    """The samples of the line on which most lie: a weak pump pulls many below it, a small return line holds some above it."""
+def _try_lines_through(work, i):
+    """The lines through a sample and each other one; a weak pump pulls many samples below the right one, a small return line holds
+    some above."""
+    places, boost, fuel = work["kept"], work["boost"], work["fuel"]
     low, high = boost[places[0]], boost[places[0]]
     for place in places:
         low, high = min(low, boost[place]), max(high, boost[place])
-    best, most, height = [], 0, 0.0
-    for i in places:
-        for j in places:
-            apart = boost[i] - boost[j]
-            if apart < PAIR_SHARE * (high - low) or apart <= 0.0:
-                continue
-            slope = (fuel[i] - fuel[j]) / apart
-            base = fuel[j] - slope * boost[j]
-            count = 0
-            for place in places:
-                if abs(fuel[place] - base - slope * boost[place]) < NEAR:
-                    count = count + 1
-            # Of two that are as good the higher one: what is wrong with a supply lowers the pressure.
-            if count > most or (count == most and base + slope * high > height):
-                best, most, height = [base, slope], count, base + slope * high
-    if most == 0:
-        return []
-    return [place for place in places if abs(fuel[place] - best[0] - best[1] * boost[place]) < NEAR]
+    for j in places:
+        apart = boost[i] - boost[j]
+        if apart < PAIR_SHARE * (high - low) or apart <= 0.0:
+            continue
+        slope = (fuel[i] - fuel[j]) / apart
+        base = fuel[j] - slope * boost[j]
+        count = 0
+        for place in places:
+            if abs(fuel[place] - base - slope * boost[place]) < NEAR:
+                count = count + 1
+        # Of two that are as good the higher one: what is wrong with a supply lowers the pressure.
+        if count > work["most"] or (count == work["most"] and base + slope * high > work["height"]):
+            work["best"] = [base, slope]
+            work["most"] = count
+            work["height"] = base + slope * high
 
 
 def on_line(line, boost):
@@ -648,27 +706,81 @@ def regulator_lag(inputs):
     >>> regulator_lag(seen)["lag"]
     0.10
     """
+    work = begin_lag(inputs)
+    while advance_lag(work) < 1.0:
+        pass
+    return finish_lag(work)
+
+
+def begin_lag(inputs):
+    """Prepare the regulator's lag to be worked out in pieces.
+
+    Inputs: as `regulator_lag`. Result: a dict for `advance_lag`. Errors: none. Formula: `pushed[i] = boost[i + reach] - boost[i]`.
+    Source: as there.
+
+    >>> begin_lag({"time": [0.0, 1.0], "boost": [0.0, 0.0], "fuel": [4e4, 4e4]})["shifts"]
+    []
+    """
     time = inputs["time"]
+    work = {"samples": len(time), "step": None, "shifts": [], "likes": []}
     if len(time) < FEWEST_SAMPLES:
-        return _no_lag(None, len(time))
+        return work
     step = _median_step(time)
     if step <= 0.0:
-        return _no_lag(None, len(time))
-    grid = _grid(time, inputs["boost"], max(step, LAG_STEP))
+        return work
     size = max(step, LAG_STEP)
+    grid = _grid(time, inputs["boost"], size)
     reach = int(max(1, math.floor(LAG_RATE_TIME / size + 0.5)))
-    pushed = _differences([value_at(time, inputs["boost"], moment) for moment in grid], reach)
-    followed = _differences([value_at(time, inputs["fuel"], moment) for moment in grid], reach)
     before, behind = int(math.ceil(LEAST_LAG / size)), int(math.ceil(MOST_LAG / size))
-    if len(pushed) < 2 * (before + behind):
-        return _no_lag(step, len(time))
-    likes = [_likeness(pushed, followed, shift) for shift in range(-before, behind + 1)]
+    work["step"] = step
+    work["size"] = size
+    work["reach"] = reach
+    work["before"] = before
+    work["pushed"] = _differences([value_at(time, inputs["boost"], moment) for moment in grid], reach)
+    work["followed"] = _differences([value_at(time, inputs["fuel"], moment) for moment in grid], reach)
+    if len(work["pushed"]) >= 2 * (before + behind):
+        work["shifts"] = [shift for shift in range(-before, behind + 1)]
+    return work
+
+
+def advance_lag(work):
+    """Look at a few more shifts.
+
+    Inputs: `work` of `begin_lag`; it is changed. Result: share of the work that is done; 1 once `finish_lag` may be called.
+    Errors: none. Source: as `regulator_lag`.
+
+    >>> advance_lag(begin_lag({"time": [0.0, 1.0], "boost": [0.0, 0.0], "fuel": [4e4, 4e4]}))
+    1.0
+    """
+    count = len(work["shifts"])
+    if count == 0:
+        return 1.0
+    for _ in range(SHIFTS_A_PIECE):
+        done = len(work["likes"])
+        if done < count:
+            work["likes"].append(_likeness(work["pushed"], work["followed"], work["shifts"][done]))
+    return len(work["likes"]) / count
+
+
+def finish_lag(work):
+    """Tell the regulator's lag.
+
+    Inputs: `work` after `advance_lag` said 1. Result: as `regulator_lag`. Errors: none. Formula: the top of a parabola
+    lies `-tilt / bend` from the best shift. Source: as there.
+
+    >>> finish_lag(begin_lag({"time": [0.0, 1.0], "boost": [0.0, 0.0], "fuel": [4e4, 4e4]}))["told"]
+    False
+    """
+    likes, step, samples = work["likes"], work["step"], work["samples"]
+    if len(likes) == 0:
+        return _no_lag(step, samples)
+    size, reach, before, pushed = work["size"], work["reach"], work["before"], work["pushed"]
     top = 0
     for i in range(len(likes)):
         if likes[i] > likes[top]:
             top = i
     if likes[top] < LEAST_LIKENESS or top == 0 or top == len(likes) - 1:
-        return _no_lag(step, len(time))
+        return _no_lag(step, samples)
     # A parabola through the top's neighbours: one sample either side would follow the noise.
     near = int(min(max(reach, 1), top, len(likes) - 1 - top))
     hill = _parabola([likes[top + i] for i in range(-near, near + 1)])
@@ -693,7 +805,7 @@ def regulator_lag(inputs):
         "likeness": likeness,
         "step": step,
         "shorter": shorter,
-        "samples": len(time),
+        "samples": samples,
         "notes": [note],
     }
 

@@ -140,13 +140,16 @@ export class RecordingScreen {
     this.stops.push(() => over.stop(), () => against.stop(), units.onChange(() => this.drawFound()));
     const net = plain("recording", "net_of", { ...columns, drops: this.card.drops });
     this.done = el("div", { class: "recording-done" });
+    const rest = el("div");
     this.box.replaceChildren(...[el("p", { class: "intro" }, this.fileInWords()), ...this.recording.wrong.map((words) => el("p", { class: "notice" }, words)), this.drawRuns(), this.done,
-      drawNet(units, finds.net), over.element, against.element, ...drawRest(units, finds),
+      drawNet(units, finds.net), over.element, against.element, rest,
       el("div", { class: "passes-next" }, el("button", { type: "button", onclick: () => this.drawPicker(this.picked) }, "Change the columns"),
         el("button", { type: "button", onclick: () => this.input.click() }, "Another file"))].filter(Boolean));
     this.drawDone();
     this.focus(this.element.querySelector("h1"));
-    // The words are there first; the pictures follow one by one, so that a touch gets in between.
+    // The answer is there first; the rest and the pictures follow one by one, so that a touch gets in between.
+    await breathe();
+    rest.replaceChildren(...drawRest(units, finds));
     await breathe();
     over.show({ columns, net, card: this.card.card, under: finds.net.results?.under ?? [] });
     await breathe();

@@ -1,7 +1,7 @@
 // What a stretch of a recording says: asked of calc one part at a time, so that the page answers in between.
 
 import { plain, run } from "../core/compute.js";
-import { breathe } from "./text.js";
+import { breathe, breather } from "./text.js";
 
 const MOST_SAMPLES = 2500; // in one stretch; of more, each bucket's least and largest are taken
 const KEPT_AT_MOST = 5; // of a bucket
@@ -32,6 +32,16 @@ export function stretchOf(columns, from, to) {
   return { samples: end - first, taken: places.length, columns: Object.fromEntries(names.map((name) => [name, places.map((place) => columns[name][place])])) };
 }
 
+// A part that takes long: begun, taken on and finished, with the page in between.
+async function inPieces(part, inputs) {
+  await breathe();
+  const work = plain("recording", `begin_${part}`, inputs);
+  const rest = breather();
+  do await rest(); while (plain("recording", `advance_${part}`, work) < 1);
+  await breathe();
+  return run(PARTS[part], work, `finish_${part}`);
+}
+
 // -> {net, line, lag, fall}, each {results, notes} or {errors}.
 export async function findAll(columns, { card = [], drops = [] }) {
   const ask = async (part, more) => {
@@ -40,9 +50,9 @@ export async function findAll(columns, { card = [], drops = [] }) {
   };
   const net = await ask("net", { card, drops });
   if (net.errors) return { net };
-  const lag = await ask("lag", {});
+  const lag = await inPieces("lag", columns);
   const late = lag.results?.told ? lag.results.lag : 0;
-  const line = await ask("line", { lag: late });
+  const line = await inPieces("line", { ...columns, lag: late });
   const fall = await ask("fall", { line: line.results ?? { told: false }, lag: late });
   return { net, line, lag, fall };
 }

@@ -19,7 +19,7 @@ export const breathe = () => new Promise((done) => {
 });
 
 // A clock that says when it is time to breathe.
-function breather() {
+export function breather() {
   let since = performance.now();
   return async () => {
     if (performance.now() - since < LONGEST_WORK) return;
