@@ -320,8 +320,8 @@ class FilterFields:
         low=1.0,
         high=20.0,
         step=0.5,
-        assumed=1.0,
-        help="1 for a clean filter; 2 or more for one that is due.",
+        assumed=2.0,
+        help="1 for a clean filter; 2 or more for one that is due, as is assumed, on the safe side.",
         build="supply_line.filter_dirt",
     )
 
@@ -512,8 +512,8 @@ class PumpFields:
         low=0.0,
         high=0.6,
         step=0.05,
-        assumed=0.1,
-        help="Taken off the flow. A tenth is common practice; take more for an old pump or a hot tank.",
+        assumed=0.15,
+        help="Taken off the flow. A tenth is common practice for a good pump; more for an old one or a hot tank. Assumed on the safe side.",
         build="pump.allowance",
     )
     curve_low = Table(
@@ -959,8 +959,8 @@ class Seats(Form):
         low=0.3,
         high=1.0,
         step=0.05,
-        assumed=0.65,
-        help="Of needle and seat wide open; 0.6 to 0.8, known to 10 or 20 % at best.",
+        assumed=0.6,
+        help="Of needle and seat wide open; 0.6 to 0.8, known to 10 or 20 % at best. Assumed at the low end, on the safe side.",
     )
     bowl_volume = Quantity(
         "volume",

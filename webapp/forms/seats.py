@@ -71,9 +71,9 @@ class SeatFields:
         low=0.3,
         high=1.0,
         step=0.05,
-        assumed=0.65,
+        assumed=0.6,
         build="seats.coefficient",
-        help="Needle wide open; 0.6 to 0.8.",
+        help="Needle wide open; 0.6 to 0.8. Assumed at the low end, on the safe side.",
     )
     margin = Quantity(
         "fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow", help="A fifth is common practice."
