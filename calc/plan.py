@@ -155,7 +155,8 @@ def aim_of(inputs):
     """The build with the target's fuel, and the boost to look at.
 
     Inputs: as `what_it_takes`. Result: dict of `build`, `boost` [Pa gauge], the target and what is planned beyond it, `beyond` [Pa],
-    `largest_pump`, `most_pumps`. Errors: as `what_it_takes`. Source: fuel follows air, so the fuel for a power grows as the stoichiometric ratio falls.
+    `largest_pump`, `most_pumps`. Errors: as `what_it_takes`. Source: fuel follows air, so the fuel for a power grows as the
+    stoichiometric ratio falls.
 
     >>> from tests.builds import car
     >>> asked = {"target_from": "boost", "target_boost": 1e5, "target_fuel": "methanol", "largest_pump": 1.4e-4, "most_pumps": 2.0}
@@ -1525,7 +1526,8 @@ def _or_one(lambda_value):
 def _swap_notes(results, fuel):
     notes = ["The new fuel takes {demand_ratio} times the volume, and every jet at full load {area_ratio} times the area."]
     notes.append(
-        "The car with its parts as they are, on the new fuel: {new_state} at {boost} of boost; its ceiling goes from {boost_ceiling} to {new_ceiling}."
+        "The car with its parts as they are, on the new fuel: {new_state} at {boost} of boost; its ceiling goes from "
+        "{boost_ceiling} to {new_ceiling}."
     )
     if results["new_state"] != "holds":
         notes.append("See What it takes for the fewest parts that would hold.")
