@@ -246,7 +246,7 @@ def _drawn_case(prepared, asked, lowest):
 def supply_point(inputs, frame=None):
     """All of the supply check but its list of changes: cheap enough to follow a slider.
 
-    Inputs: as `supply_check`; `frame` what `supply_frame` gave for the same inputs at any boost, None to work it out here.
+    Inputs: as `supply_check`, and `planned` [Pa gauge] where a boost is planned, which the card then reaches; `frame` what `supply_frame` gave for the same inputs at any boost, None to work it out here.
 
     The verdict is of the worst case and never of the case looked at. Results: `state`; `worst_case` (a word of
     `cases.prepare_cases`), its `worst_spare_pressure` [Pa] (for hot fuel, at the pump inlet), `worst_spare_fraction` (None for
@@ -254,7 +254,7 @@ def supply_point(inputs, frame=None):
     [Pa gauge]; where it is short `worst_gauge` [Pa gauge], what the fuel
     gauge falls to, `worst_missing`, the share of the fuel that is missing, `worst_empty_after` [s], None otherwise;
     `left_target` (the pump no longer reaches the regulator's target); `caveat`, a sentence on what a verdict that is not short does
-    not cover, or None; `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
+    not cover, or None; `card_caveat`, the same of the card's rows; `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
     missed at any boost, None where kept to 60 psi; `ceiling_case`, which case sets it; `weak_link` (a word), the part whose
     next step raises it most; `cases`, a list of `case`, `boost` [Pa gauge] of that case, `state`, `boost_ceiling`,
     `spare_pressure`, `spare_fraction`, `gauge`, `missing`, `empty_after`, `left_target` likewise, `weak_link` None (`supply_check`
@@ -304,6 +304,7 @@ def supply_point(inputs, frame=None):
         "worst_empty_after": rows[counted]["empty_after"],
         "left_target": rows[counted]["left_target"],
         "caveat": _caveat(frame["cases"][0]["system"], rows[worst]["state"]),
+        "card_caveat": _caveat(frame["cases"][0]["system"], "holds"),
         "boost_ceiling": frame["boost_ceiling"],
         "ceiling_case": frame["ceiling_case"],
         "weak_link": frame["weak_link"],
@@ -312,7 +313,7 @@ def supply_point(inputs, frame=None):
         "shown_boost": cases.boost_of(shown, boost),
         "return_floor": frame["return_floor"],
         "sweep": _rows_to(frame["sweep"], 1.25 * max(frame["reach"], boost, 0.5 * LOWEST_SWEEP)),
-        "gauge_card": _card_to(frame, boost),
+        "gauge_card": _card_to(frame, max(boost, inputs.get("planned") or 0.0)),
     }
     system = shown["system"]
     at = results["shown_boost"]
@@ -556,7 +557,7 @@ def _gauge_card(prepared, reach, floor):
 
 
 def _card_to(frame, boost):
-    """The card up to the ceiling or the boost looked at; past what the frame has of it, the rest is worked out."""
+    """The card up to the ceiling, the boost looked at or the one planned; past what the frame has of it, the rest is worked out."""
     prepared = frame["cases"]
     reach = max(frame["reach"], boost)
     rows = _rows_to(frame["gauge_card"], reach)
@@ -564,6 +565,9 @@ def _card_to(frame, boost):
     count = min(MOST_CARD_ROWS, math.ceil(reach / step))
     for i in range(len(rows), count + 1):
         rows.append(_card_row_at(prepared, step * i, frame["return_floor"]))
+    # A fine step runs out of rows: the boost that is asked about stands on the card all the same.
+    if step * count < reach:
+        rows.append(_card_row_at(prepared, reach, frame["return_floor"]))
     return rows
 
 

@@ -185,7 +185,7 @@ def joined(results, boost, told):
     """The check's answer with how sure it is.
 
     Inputs: `results` of the supply check, with `notes`; `boost` looked at [Pa gauge]; `told`, what `ends` gave, for that boost or
-    another. Results: what of the check's answer changes: `state` of `judged`, `notes`, and of `told` all but the spare's ends
+    another. Results: what of the check's answer changes: `state` and those of `gauge_card` by `judged`, `notes`, and of `told` all but the spare's ends
     where those are of another boost. Errors: none. Source: definition of this project.
 
     >>> told = {"ceiling_low": 9e4, "ceiling_high": 1.1e5, "inlet_low": 1e3, "give_or_take": 1e4}
@@ -198,9 +198,17 @@ def joined(results, boost, told):
     if results.get("state") is not None:
         answer["notes"] = notes(results["state"], boost, told, results["notes"])
         answer["state"] = judged(results["state"], boost, told)
+        if results.get("gauge_card") is not None:
+            answer["gauge_card"] = [_judged_row(row, told) for row in results["gauge_card"]]
     if told.get("boost") is not None and told["boost"] != boost:
         answer["spare_give_or_take"] = None
     return answer
+
+
+def _judged_row(row, told):
+    """A row of the gauge card by the same rule as the verdict: no row says more than the headline would at its boost."""
+    state = judged(row["state"], row["boost"], told)
+    return {"boost": row["boost"], "least": row["least"], "expected": row["expected"], "state": state}
 
 
 def begin(inputs):

@@ -47,7 +47,7 @@ SAID = [
         ["leaner than the", "holds the target", "must open under boost"],
         ["no leaner", "rich enough"],
     ),
-    ("line-loss", {}, ["this line takes"], ["A size up", "While the car leaves", "The filter takes more"]),
+    ("line-loss", {"filter_dirt": 1}, ["this line takes"], ["A size up", "While the car leaves", "The filter takes more"]),
     ("line-loss", {"flow": "400 gal/h"}, ["this line takes", "A size up is due"], []),
     ("line-loss", {"acceleration": "1 g", "along": 2.0}, ["this line takes", "While the car leaves"], ["A size up"]),
     ("line-loss", {"filter_drop": "5 psi"}, ["this line takes", "The filter takes more than the hose"], []),

@@ -1111,3 +1111,25 @@ def test_laws_of_the_verdict(build, more, section):
             for at in (build["boost"], build["boost"] + more * PSI)
         )
         assert high <= low + 1e-6
+
+
+def test_the_gauge_card_reaches_the_boost_that_is_planned():
+    build = car(boost=5 * PSI)
+    ceiling = supply.supply_point(build)["boost_ceiling"]
+    planned = ceiling + 7 * PSI
+    assert supply.supply_point(build | {"planned": planned})["gauge_card"][-1]["boost"] >= planned
+    fine = changed(build, "limits", card_step=1 * PSI) | {"planned": 40.5 * PSI}
+    assert supply.supply_point(fine)["gauge_card"][-1]["boost"] == 40.5 * PSI
+
+
+def test_a_reading_under_the_least_is_not_what_the_gauge_should_show():
+    for boost, words in ((5 * PSI, "should read"), (45 * PSI, "reads")):
+        answer = supply.supply_point(car(boost=boost))
+        assert (answer["gauge_reading"] < answer["gauge_least"]) == (words == "reads")
+        assert any(note.startswith(f"The fuel gauge {words} ") for note in answer["notes"])
+
+
+def test_a_rail_says_so_on_its_card_whatever_its_verdict():
+    for boost in (5 * PSI, 45 * PSI):
+        assert supply.supply_point(car(boost=boost, feed__layout="series"))["card_caveat"]
+        assert supply.supply_point(car(boost=boost, feed__layout="tee"))["card_caveat"] is None

@@ -177,3 +177,13 @@ def test_the_server_tells_it_with_every_check_and_counts_what_was_measured():
     assert firm["ceiling_low"] > loose["ceiling_low"]
     assert loose["ceiling_low"] < loose["boost_ceiling"] < loose["ceiling_high"]
     assert {row["name"]: row["known"] for row in firm["sources"]}["seats.primary_diameter"] == "measured"
+
+
+def test_a_row_of_the_card_says_no_more_than_the_headline_would():
+    told = {"ceiling_low": 9e4, "ceiling_high": 1.1e5, "inlet_low": 1e3, "give_or_take": 1e4}
+    rows = [
+        {"boost": boost, "least": 1e5, "expected": 1.2e5, "state": state}
+        for boost, state in ((8e4, "holds"), (1e5, "holds"), (1.2e5, "short"))
+    ]
+    answer = sure.joined({"state": "holds", "notes": ["The bowls stay full."], "gauge_card": rows}, 8e4, told)
+    assert [row["state"] for row in answer["gauge_card"]] == ["holds", "thin", "short"]

@@ -53,7 +53,7 @@ export class AgainstPicture {
     const unit = this.units.of("gauge_pressure");
     const along = Array.from({ length: POINTS + 1 }, (_, i) => (highest * i) / POINTS);
     const of = (name) => along.map((x) => [x, plain("recording", "interpolate", card, x * unit.scale + unit.offset, name)]);
-    const found = card.length ? [{ label: "Card: should read", style: "line line-0", points: of("expected") }, { label: "Card: at least", style: "line line-2", points: of("least") }] : [];
+    const found = card.length ? [{ label: "Card: would read", style: "line line-0", points: of("expected") }, { label: "Card: at least", style: "line line-2", points: of("least") }] : [];
     if (line?.told) found.push({ label: "As the car does it", style: "mark", points: along.map((x) => [x, plain("recording", "on_line", line, x * unit.scale + unit.offset)]) });
     return found;
   }

@@ -19,7 +19,7 @@ export class GaugeCard {
   // `told`: {build, rows, words: what the card holds for}
   show({ build, rows, words }) {
     const unit = (name) => this.units.of(this.kind(name)).name;
-    const heads = [["Boost", unit("boost")], ["At least", unit("least")], ["Should read", unit("expected")]];
+    const heads = [["Boost", unit("boost")], ["At least", unit("least")], ["Would read", unit("expected")]];
     this.element.style.setProperty("--rows", rows.length);
     rebuild(this.table, [rows, heads], () => [el("table", { class: "card" }, el("thead", {}, this.head(heads)), el("tbody", {}, ...rows.map((row) => this.row(row))))]);
     say(this.foot, [build.name, build.invented ? "invented car" : null, words].filter(Boolean).join(" · "));

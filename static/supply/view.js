@@ -18,7 +18,7 @@ import { WhatItTakes } from "./takes.js";
 
 // What has a place of its own on this screen.
 const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
-  "worst_case", "worst_spare_fraction", "worst_ceiling", "ceiling_case", "cases", "shown_case", "shown_boost", "caveat"];
+  "worst_case", "worst_spare_fraction", "worst_ceiling", "ceiling_case", "cases", "shown_case", "shown_boost", "caveat", "card_caveat"];
 
 const KEEP = 200; // ms after the last change
 const CHART = { lines: ["least", "available"], band: { low: "least", high: "thin", label: "Thin" }, y_label: "Fuel pressure" };
@@ -110,7 +110,7 @@ export class SupplyView {
   update() {
     const { form } = this;
     this.gathered ??= this.gatherNow();
-    const read = { ...this.gathered, inputs: { ...this.gathered.inputs, boost: this.setting.boost } };
+    const read = { ...this.gathered, inputs: { ...this.gathered.inputs, boost: this.setting.boost, planned: plannedBoost(this.build) } };
     const answer = read.frame.errors ? read.frame : this.howSure(read, checkBuild(form, read, read.frame.results));
     this.drawHeadLine(read);
     this.showMissing(read, answer.errors ?? {});
@@ -195,12 +195,12 @@ export class SupplyView {
   }
 
   // What the card was made for, and how much of it nobody gave.
-  cardWords({ inputs: { air }, assumed }, { boost_ceiling: ceiling, worst_case: worst }) {
+  cardWords({ inputs: { air }, assumed }, { boost_ceiling: ceiling, worst_case: worst, card_caveat: caveat }) {
     const { units } = this;
     const plan = plannedBoost(this.build);
     return [plan === null ? null : `planned ${units.text("gauge_pressure", plan)}`, ceiling === null ? null : `ceiling ${units.text("gauge_pressure", ceiling)}`,
       `worst case: ${this.cases.label(worst).toLowerCase()}`, countWords(assumed),
-      `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`, shortDay(new Date())].filter(Boolean).join(" · ");
+      `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`, shortDay(new Date()), caveat].filter(Boolean).join(" · ");
   }
 
   // The three numbers to take along

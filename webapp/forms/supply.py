@@ -259,6 +259,7 @@ class SupplyCheck(Form):
         result("state", "state", "Supply"),
         result("worst_case", "word", "Worst case", "Of full throttle, primaries alone, leaving the line and hot fuel."),
         result("caveat", "word", "Not covered by the verdict"),
+        result("card_caveat", "word", "Not covered by the gauge card"),
         result(
             "worst_spare_pressure",
             "pressure_difference",
@@ -340,7 +341,7 @@ class SupplyCheck(Form):
             [
                 ("boost", "gauge_pressure", "Boost"),
                 ("least", "gauge_pressure", "Gauge at least"),
-                ("expected", "gauge_pressure", "Gauge should read"),
+                ("expected", "gauge_pressure", "Gauge would read"),
                 ("state", "word", "State"),
             ],
             "At this boost the fuel gauge must read at least this.",
