@@ -8,7 +8,7 @@ meanwhile; `through_a_pass` does it in one go.
 
 import math
 
-from calc import better, bracket, network, plumbing, pump
+from calc import better, bracket, network, plumbing, pump, recording
 
 STEPS = 160  # of the longest, over the whole pass; a corner of what is told starts a step of its own
 COARSE_STEPS = 50  # for what would have held it
@@ -236,6 +236,70 @@ def _check_recorded(inputs):
     for i in range(1, len(rows)):
         if rows[i][0] < rows[i - 1][0]:
             raise ValueError(f"recorded: The times must rise from row to row; row {i + 1} does not.")
+
+
+MOST_ACCELERATION = 60.0  # m/s2; more is a jump of the sensor
+LONGEST = 60.0  # s of a recording that are taken
+ROW_BUCKETS = 7  # of a recording: what the car did, in at most 36 rows
+FUEL_BUCKETS = 19  # and the fuel pressure, in at most 58
+
+
+def as_recorded(inputs):
+    """What a recording says of a pass: what the car did, and the fuel pressure to lay over the answer.
+
+    Inputs: dict of `columns`, lists of one length: `time` [s], `boost` and `fuel` [Pa gauge], and where they were recorded `speed`
+    [rad/s], `throttle` (share) and `road`, the car's speed [m/s]; `speed` [rad/s] where the engine's was not. Result: dict of `rows`
+    of time from the first sample, boost, engine speed, throttle and acceleration, at most 36, and `recorded`, of time and fuel
+    pressure, at most 58: the tables of `through_a_pass`. Where throttle or road speed are missing it is full throttle and no
+    acceleration. Range: the first 60 s. Errors: none. Source: own; acceleration is the difference of road speeds over time.
+
+    >>> columns = {"time": [3.0, 4.0], "boost": [0.0, 5e4], "fuel": [4e4, 9e4], "road": [0.0, 8.0]}
+    >>> as_recorded({"columns": columns, "speed": 600.0})["rows"]
+    [[0.0, 0.0, 600.0, 1.0, 8.0], [1.0, 50000.0, 600.0, 1.0, 8.0]]
+    """
+    columns = inputs["columns"]
+    time = columns["time"]
+    count = len(time)
+    while count > 1 and time[count - 1] - time[0] > LONGEST:
+        count -= 1
+    throttle = columns.get("throttle")
+    moves = [columns["boost"]] if throttle is None else [columns["boost"], throttle]
+    places = _places(time, recording.thin(moves, 0, count, ROW_BUCKETS), count)
+    rows = []
+    for i in range(len(places)):
+        at = places[i]
+        rows.append(
+            [
+                time[at] - time[0],
+                min(max(columns["boost"][at], 0.0), network.MOST_BOOST),
+                inputs["speed"] if columns.get("speed") is None else max(columns["speed"][at], 0.0),
+                1.0 if throttle is None else min(max(throttle[at], 0.0), 1.0),
+                _recorded_acceleration(columns, places, i),
+            ]
+        )
+    fuel = _places(time, recording.thin([columns["fuel"]], 0, count, FUEL_BUCKETS), count)
+    return {"rows": rows, "recorded": [[time[at] - time[0], max(columns["fuel"][at], 0.0)] for at in fuel]}
+
+
+def _places(time, found, count):
+    """Places whose times rise, with the last one."""
+    places = []
+    found.append(count - 1)
+    for at in found:
+        if len(places) == 0 or time[at] - time[places[-1]] > CLOSEST:
+            places.append(at)
+    return places
+
+
+def _recorded_acceleration(columns, places, i):
+    road = columns.get("road")
+    if road is None or len(places) < 2:
+        return 0.0
+    after = min(i + 1, len(places) - 1)
+    start = places[after - 1]
+    end = places[after]
+    found = (road[end] - road[start]) / (columns["time"][end] - columns["time"][start])
+    return min(max(found, -MOST_ACCELERATION), MOST_ACCELERATION)
 
 
 # A run

@@ -391,3 +391,18 @@ def test_no_level_is_told_of_a_bowl_that_nobody_measured():
     guessed, known = gate.answer("through-a-pass", told), gate.answer("through-a-pass", measured)
     assert "usable fuel in a bowl" in guessed["unknown"] and guessed["results"]["least_level"] is None
     assert "usable fuel in a bowl" not in known["unknown"]
+
+
+def test_a_recording_tells_the_pass_and_is_laid_over_it():
+    """Rows within what the form takes, the peaks among them, and road speed told as acceleration (a constant 4 m/s2 here)."""
+    time = [0.1 * i + 5.0 for i in range(400)]
+    boost = [3e4 + 4e4 * math.sin(0.2 * i) for i in range(400)]
+    columns = {"time": time, "boost": boost, "fuel": [b + 4e4 for b in boost], "road": [4.0 * (t - 5.0) for t in time]}
+    told = transient.as_recorded({"columns": columns, "speed": 600.0})
+    form = FORMS["through-a-pass"]()
+    assert 2 <= len(told["rows"]) <= form.fields["rows"].rows_high
+    assert len(told["recorded"]) <= form.fields["recorded"].rows_high
+    assert max(row[1] for row in told["rows"]) == max(boost) and min(row[1] for row in told["rows"]) == 0.0
+    assert [row[4] for row in told["rows"]] == pytest.approx([4.0] * len(told["rows"]))
+    laid = transient.through_a_pass(a_pass(told="table", seats__bowl_volume=1e-4, **told))
+    assert len(laid["recorded"]) == len(told["recorded"]) and laid["recorded_low"] is not None

@@ -2,6 +2,7 @@
 
 import { plain } from "../core/compute.js";
 import { el } from "../core/dom.js";
+import { onThisDevice } from "../core/lastanswer.js";
 import { bytesOf } from "../log/edit.js";
 import { AgainstPicture } from "../recording/against.js";
 import { drawNet, drawRest } from "../recording/said.js";
@@ -10,6 +11,7 @@ import { cardOf } from "./check.js";
 import { passesOf, title } from "./told.js";
 import { momentInWords } from "./values.js";
 
+const THROUGH = "through-a-pass";
 const MOST_BYTES = 7600; // a value of the log may have 8192
 const FIRST_BUCKETS = 160;
 const FEWER = 0.8;
@@ -92,10 +94,19 @@ export class KeptRecording {
     const finds = Object.fromEntries(Object.entries(value.found ?? {}).map(([part, { notes, ...results }]) => [part, { results, notes }]));
     const words = el("p", { class: "intro" }, `${value.file}: ${columns.time.length} of ${value.samples} samples are kept, the least and largest of each stretch among them.`);
     const lay = this.select.options.length > 1 ? el("label", { class: "pick-one" }, el("span", {}, "Lay over it"), this.select) : null;
-    this.box.replaceChildren(...[words, lay, this.over.element, this.against.element,
+    const through = el("p", {}, el("a", { class: "plain-link", href: `#/figures/${THROUGH}`, onclick: () => this.askThrough() }, "How full the bowls stay through this recording"));
+    this.box.replaceChildren(...[words, through, lay, this.over.element, this.against.element,
       finds.net && el("details", { class: "unfolding" }, el("summary", {}, "What it says"), drawNet(app.units, finds.net), ...drawRest(app.units, finds))].filter(Boolean));
     this.over.show({ columns, net, card, under: card.length ? plain("recording", "under_card", { ...columns, card }) : [] }, other);
     this.against.show({ columns, card, line: finds.line?.results ?? null }, other);
+  }
+
+  // The figure opens on what was recorded, as though it had been typed there.
+  askThrough() {
+    const form = this.app.forms.find(({ name }) => name === THROUGH);
+    const speed = this.build?.values["engine.speed"]?.si ?? form.fields.find(({ name }) => name === "top_speed").assumed;
+    const { start, keep } = onThisDevice(form);
+    keep({ ...start, told: "table", ...plain("transient", "as_recorded", { columns: this.columns, speed }) });
   }
 
   other() {

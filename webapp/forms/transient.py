@@ -191,7 +191,8 @@ class ThroughAPass(Form):
         rows_low=1,
         rows_high=60,
         optional=True,
-        help="From a gauge or a logger, at the place of the fuel gauge; drawn over what is worked out.",
+        help="From a gauge or a logger, at the place of the fuel gauge; drawn over what is worked out. A recording kept with a pass fills "
+        "this and the table over time: open it from the pass.",
     )
     engine = Section("Engine", build.Engine, build="engine")
     charge = Section("Charge air", build.Charge, build="charge")
