@@ -65,7 +65,7 @@ class Phone {
     this.code.setAttribute("aria-describedby", this.error.id);
     this.button = el("button", { class: "next" }, "Pair this phone");
     return el("form", { onsubmit: (event) => this.send(event) },
-      el("p", {}, `To sync with ${machine}, type the code that its terminal or its Link screen shows.`),
+      el("p", {}, `To sync with ${machine}, type the code that its terminal or its Settings show.`),
       el("div", { class: "field" }, el("label", { class: "label", for: this.code.id }, "Code"), this.code, this.error),
       el("div", { class: "field" }, el("label", { class: "label", for: this.name.id }, "Name of this phone"), this.name),
       this.button);
