@@ -246,7 +246,8 @@ def _drawn_case(prepared, asked, lowest):
 def supply_point(inputs, frame=None):
     """All of the supply check but its list of changes: cheap enough to follow a slider.
 
-    Inputs: as `supply_check`, and `planned` [Pa gauge] where a boost is planned, which the card then reaches; `frame` what `supply_frame` gave for the same inputs at any boost, None to work it out here.
+    Inputs: as `supply_check`, and `planned` [Pa gauge] where a boost is planned, which the card then reaches; `frame` what
+    `supply_frame` gave for the same inputs at any boost, None to work it out here.
 
     The verdict is of the worst case and never of the case looked at. Results: `state`; `worst_case` (a word of
     `cases.prepare_cases`), its `worst_spare_pressure` [Pa] (for hot fuel, at the pump inlet), `worst_spare_fraction` (None for
@@ -254,7 +255,8 @@ def supply_point(inputs, frame=None):
     [Pa gauge]; where it is short `worst_gauge` [Pa gauge], what the fuel
     gauge falls to, `worst_missing`, the share of the fuel that is missing, `worst_empty_after` [s], None otherwise;
     `left_target` (the pump no longer reaches the regulator's target); `caveat`, a sentence on what a verdict that is not short does
-    not cover, or None; `card_caveat`, the same of the card's rows; `boost_ceiling` [Pa gauge], the lowest of all cases, 0 where the margins are
+    not cover, or None; `card_caveat`, the same of the card's rows; `boost_ceiling` [Pa gauge], the lowest of all cases, 0
+    where the margins are
     missed at any boost, None where kept to 60 psi; `ceiling_case`, which case sets it; `weak_link` (a word), the part whose
     next step raises it most; `cases`, a list of `case`, `boost` [Pa gauge] of that case, `state`, `boost_ceiling`,
     `spare_pressure`, `spare_fraction`, `gauge`, `missing`, `empty_after`, `left_target` likewise, `weak_link` None (`supply_check`

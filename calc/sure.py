@@ -185,7 +185,8 @@ def joined(results, boost, told):
     """The check's answer with how sure it is.
 
     Inputs: `results` of the supply check, with `notes`; `boost` looked at [Pa gauge]; `told`, what `ends` gave, for that boost or
-    another. Results: what of the check's answer changes: `state` and those of `gauge_card` by `judged`, `notes`, and of `told` all but the spare's ends
+    another. Results: what of the check's answer changes: `state` and those of `gauge_card` by `judged`, `notes`, and of
+    `told` all but the spare's ends
     where those are of another boost. Errors: none. Source: definition of this project.
 
     >>> told = {"ceiling_low": 9e4, "ceiling_high": 1.1e5, "inlet_low": 1e3, "give_or_take": 1e4}
