@@ -10,6 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from calc import recording
+from tests import invented_recordings as invented
+from tests.test_forms import starting_inputs
 from webapp.forms import FORMS, gate
 from webapp.forms.supply import INVENTED_CAR
 
@@ -40,9 +43,18 @@ CARS = [
 ]
 
 
+RECORDINGS = [
+    {"rate": 50.0},
+    {"rate": 25.0, "lag": 0.15, "pumps": 0.62, "allowance": 0.3, "seed": 2},
+    {"rate": 4.0, "noise": 2000.0, "seed": 3},
+]
+RECORDING = "recording"
+
+
 def asked():
     """(calculator, inputs) of everything that is written down."""
-    return [(name, inputs) for name, form in FORMS.items() for inputs in form.examples] + [("supply-check", car) for car in CARS]
+    found = [(name, inputs) for name, form in FORMS.items() for inputs in (*form.examples, starting_inputs(form))]
+    return found + [("supply-check", car) for car in CARS] + [(RECORDING, made) for made in RECORDINGS]
 
 
 def short(value):
@@ -62,7 +74,30 @@ def numbers(value):
     return [float(value)] if isinstance(value, (int, float)) and not isinstance(value, bool) else []
 
 
+def found_in(made):
+    """What is found in an invented recording, one thing after another as the page does."""
+    columns = invented.recording(**made)
+    time, boost, fuel = columns["time"], columns["boost"], columns["fuel"]
+    lag = recording.regulator_lag(columns)
+    late = lag["lag"] if lag["told"] else 0.0
+    line = recording.regulator_line({**columns, "lag": late})
+    card = [{"boost": 10 * PSI * i, "least": 5 * PSI + 9.5 * PSI * i, "expected": 6 * PSI + 10 * PSI * i} for i in range(3)]
+    told = {
+        "runs": recording.runs_in(time, boost),
+        "lag": lag,
+        "line": line,
+        "fall": recording.giving_out({**columns, "line": line, "lag": late}),
+        "net": recording.net_over_bowls({**columns, "card": card, "drops": []}),
+        "pairs": recording.teaching_pairs(columns),
+        "thin": recording.thin([boost, fuel], 0, len(time), 20),
+        "rates": recording.rates(time, boost),
+    }
+    return {"results": short(told)}
+
+
 def answer(name, inputs):
+    if name == RECORDING:
+        return found_in(inputs)
     try:
         told = gate.answer(name, inputs)
     except gate.Refused as refused:

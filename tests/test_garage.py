@@ -31,6 +31,12 @@ def test_base_and_ratio_are_least_squares_with_its_standard_errors():
     assert told["follows_to"] is None
 
 
+def test_three_readings_tell_a_spread_and_two_do_not():
+    pairs = [[k * 5 * PSI, (6 + 5 * k) * PSI + (k % 2) * 500.0] for k in range(3)]
+    assert asked(followed=pairs)["ratio_spread"] > 0.0
+    assert asked(followed=pairs[:2])["ratio_spread"] is None
+
+
 def test_where_the_regulator_stops_following_is_left_out_of_its_line():
     followed = [[k * 5 * PSI, min(6 + 5 * k, 22.0) * PSI] for k in range(6)]
     told = asked(followed=followed)
