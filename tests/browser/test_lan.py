@@ -278,6 +278,7 @@ def test_a_removed_phone_is_out(phone, server):
     assert phone.evaluate(ask) == 404
     server.here("DELETE", f"/api/phones/{id}")
     assert phone.evaluate(ask) == 401
+    phone.goto(f"{server.url}/#/supply")
     phone.reload()
     phone.locator("#not-paired").wait_for()
 
@@ -291,8 +292,8 @@ def test_without_trust_the_page_says_what_is_missing(chromium, server):
     context = open_context(chromium, ignore_https_errors=True)
     page = ready(context.new_page(), server.url)
     page.wait_for_selector("html[data-offline=untrusted]")
-    page.get_by_text("does not trust the machine yet").wait_for()
-    page.get_by_role("link", name=f"{server.setup_url}/").click()
+    page.get_by_text("Not trusted yet, so not offline").wait_for()
+    page.get_by_role("link", name="the steps").click()
     page.get_by_role("heading", name="Let this phone trust your Overbowl machine").wait_for()
     with page.expect_download() as download:
         page.get_by_role("link", name="Download the certificate").click()

@@ -56,7 +56,7 @@ def settled(page):
 def test_one_tap_from_nothing_to_an_answer(page, server):
     ready(page, f"{server.url}/")
     page.wait_for_selector(".supply .start")
-    assert "Will the float bowls stay full" in page.locator("#place").inner_text()
+    assert "Fuel pressure needed at the" in page.locator("#place").inner_text(), "the rule is there before any car"
     page.get_by_role("button", name="Load the invented example car").click()
     page.wait_for_selector(".state strong")
     assert state(page) in ("holds", "thin", "short")
