@@ -940,6 +940,27 @@ def test_no_second_server_whatever_becomes_of_the_lock_file(path, how):
         pass
 
 
+@pytest.mark.skipif(os.name == "nt", reason="a lock that is held cannot be deleted there")
+def test_no_second_server_after_the_file_was_written_anew(path):
+    """The new file is another one to the system, and is held as well."""
+    with open_log(path) as log:
+        log.apply([edit(1)])
+        log.fold()
+        path.with_name("log.json.lock").unlink()
+        with pytest.raises(LogError, match="Another server is using the log"):
+            open_log(path)
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="nothing tells here which files are open")
+def test_a_closed_log_leaves_no_file_open(path):
+    with open_log(path) as log:
+        for number in range(3):
+            log.apply([edit(number)])
+            log.fold()
+    left = [os.readlink(f"/proc/self/fd/{name}") for name in os.listdir("/proc/self/fd") if os.path.exists(f"/proc/self/fd/{name}")]
+    assert [name for name in left if name.startswith(str(path.parent))] == []
+
+
 @pytest.mark.skipif(os.name == "nt", reason="no such files here")
 @pytest.mark.parametrize("which", ["fifo", "/dev/full"])
 def test_what_is_no_ordinary_file_is_refused_at_once(tmp_path, which):
