@@ -180,13 +180,16 @@ def aim_of(inputs):
     beyond = inputs.get("beyond")
     beyond = 0.0 if beyond is None else min(beyond, network.MOST_BOOST - boost)
     build["boost"] = boost + beyond
-    pumps = {"largest_pump": inputs["largest_pump"], "most_pumps": inputs["most_pumps"]}
+    return _aim(build, boost + beyond, beyond, inputs)
+
+
+def _aim(build, boost, beyond, inputs):
     return {
         "build": build,
-        "boost": boost + beyond,
+        "boost": boost,
         "beyond": beyond,
-        "largest_pump": pumps["largest_pump"],
-        "most_pumps": pumps["most_pumps"],
+        "largest_pump": inputs["largest_pump"],
+        "most_pumps": inputs["most_pumps"],
     }
 
 
@@ -971,9 +974,6 @@ def _pump_row(needed):
     }
 
 
-WIRES = [18.0, 16.0, 14.0, 12.0, 10.0, 8.0, 6.0, 4.0]  # American Wire Gauge as it is sold (common practice, no source)
-
-
 def _wire_row(aim, build):
     """The thinnest wire that does; where the voltage was measured, what it must not fall below is what it is."""
     if not pump.is_electric(build["pump"]):
@@ -990,8 +990,9 @@ def _wire_row(aim, build):
             "enough": now["voltage"] >= volts - 1e-9,
             "why": "Measured at the pump, so the wire is in it. A stronger pump draws more: measure again, or give wire and current.",
         }
-    at = _first_that(len(WIRES), lambda i: _wire_holds(aim, build, WIRES[i]))
-    thin = WIRES[at] if at < len(WIRES) else None
+    thinnest_first = [pump.GAUGES[i] for i in range(len(pump.GAUGES) - 1, -1, -1)]
+    at = _first_that(len(thinnest_first), lambda i: _wire_holds(aim, build, thinnest_first[i]))
+    thin = thinnest_first[at] if at < len(thinnest_first) else None
     return {
         "part": "wire to the pump",
         "has": "gauge {has_gauge}",
@@ -1006,9 +1007,7 @@ def _wire_row(aim, build):
 
 def _wire_holds(aim, build, gauge):
     wiring = build["wiring"]
-    resistance = 2.0 * wiring["length"] * pump.wire_resistance(gauge, wiring["wire_temperature"]) + wiring["connection_resistance"]
-    # A wire that takes half of the voltage is refused, so it is not tried.
-    if resistance * wiring["current"] >= 0.49 * wiring["supply_voltage"]:
+    if pump.voltage_over_wire(wiring, gauge, wiring["current"]) <= pump.LEAST_SHARE * wiring["supply_voltage"]:
         return False
     return _margins_kept(aim, better.changed(build, "wiring", {"gauge": gauge}), False)
 
@@ -1028,8 +1027,7 @@ def _first_that(count, does):
 
 def _inlet_row(aim, build):
     """Hot fuel: what is left at the pump's inlet before it boils."""
-    hot = [trial for trial in cases.prepare_cases(better.changed(build, "pump", _own_inlet(aim))) if trial["case"] == "hot"][0]
-    spare = cases.inlet_spare(hot, aim["boost"])
+    spare = _inlet_spare(cases.prepare_cases(better.changed(build, "pump", _own_inlet(aim))), aim["boost"])
     keep = build["limits"]["inlet_pressure"]
     return {
         "part": "way to the pump",
@@ -1042,17 +1040,26 @@ def _inlet_row(aim, build):
     }
 
 
+def _inlet_spare(prepared, boost):
+    for trial in prepared:
+        if trial["case"] == "hot":
+            return cases.inlet_spare(trial, boost)
+
+
 def _own_inlet(aim):
     return {"inlet_drop": aim["build"]["pump"].get("inlet_drop")}
 
 
+LINE_SECTIONS = {"supply line": "supply_line", "return line": "return_line", "feed lines": "feed"}
+
+
 def _line_row(aim, build, part):
     """The smallest dash size of a line that does, with the other parts as they are after the changes."""
-    section = {"supply line": "supply_line", "return line": "return_line", "feed lines": "feed"}[part]
+    section = LINE_SECTIONS[part]
     if part == "return line" and build["regulator"]["kind"] != "bypass":
         return None
     has = plumbing.bore(aim["build"][section], section + ".")
-    at = _first_that(len(plumbing.BORES), lambda i: _line_does(aim, _with_line(build, part, plumbing.BORES[i]), part))
+    at = _first_that(len(plumbing.BORES), lambda i: _line_does(aim, _with_line(build, part, plumbing.BORES[i]["hose"], None), part))
     if at == len(plumbing.BORES):
         return {
             "part": part,
@@ -1069,7 +1076,7 @@ def _line_row(aim, build, part):
         "needs": size["hose"] + ", a true bore of {bore}",
         "has_bore": has,
         "bore": size["diameter"],
-        "enough": _line_does(aim, _with_bore(build, part, has), part),
+        "enough": _line_does(aim, _with_line(build, part, "own", has), part),
         "why": LINE_WHY[part],
         "velocity": _most_flow(aim, build, part) / plumbing.circle(size["diameter"]),
     }
@@ -1090,19 +1097,12 @@ def _line_does(aim, build, part):
     return not cases.floods(system, network.return_floor(system))
 
 
-def _with_line(build, part, size):
-    values = {"hose": size["hose"], "diameter": None}
-    if part == "feed lines":
-        values.update({"common_hose": size["hose"], "common_diameter": None})
-        return better.changed(build, "feed", values)
-    return better.changed(build, "supply_line" if part == "supply line" else "return_line", values)
-
-
-def _with_bore(build, part, bore):
-    values = {"hose": "own", "diameter": bore}
-    if part == "feed lines":
-        return better.changed(build, "feed", values)
-    return better.changed(build, "supply_line" if part == "supply line" else "return_line", values)
+def _with_line(build, part, hose, diameter):
+    """The build with a line of another size; a dash size is that of the common feed line, too."""
+    values = {"hose": hose, "diameter": diameter}
+    if part == "feed lines" and hose != "own":
+        values.update({"common_hose": hose, "common_diameter": diameter})
+    return better.changed(build, LINE_SECTIONS[part], values)
 
 
 def _most_flow(aim, build, part):
@@ -1328,10 +1328,8 @@ def begin_swap(inputs):
     """
     new_fuel = {"fuel": inputs["target_fuel"], "ethanol": inputs.get("target_ethanol"), "temperature": inputs["fuel"]["temperature"]}
     engine = better.changed(inputs, "engine", {"lambda_target": inputs["lambda_to"]})
-    aims = []
-    for build in [_with_fuel(inputs, inputs["fuel"]), _with_fuel(engine, new_fuel)]:
-        pumps = {"largest_pump": inputs["largest_pump"], "most_pumps": inputs["most_pumps"]}
-        aims.append({"build": build, "boost": inputs["boost"], "largest_pump": pumps["largest_pump"], "most_pumps": pumps["most_pumps"]})
+    builds = [_with_fuel(inputs, inputs["fuel"]), _with_fuel(engine, new_fuel)]
+    aims = [_aim(build, inputs["boost"], 0.0, inputs) for build in builds]
     return {"inputs": inputs, "fuel": new_fuel, "aims": aims, "done": 0, "values": [{}, {}]}
 
 
@@ -1425,7 +1423,7 @@ def _swap_value(aim, values, what):
         values["flow"] = network.full_demand(system, aim["boost"])["flow"]
         values["stoich"] = system["fuel"]["stoich"]
         values["floor"] = network.return_floor(system)
-        values["inlet_spare"] = cases.inlet_spare([trial for trial in prepared if trial["case"] == "hot"][0], aim["boost"])
+        values["inlet_spare"] = _inlet_spare(prepared, aim["boost"])
         values["velocity"] = values["flow"] / system["supply"]["area"]
     elif what == "pump":
         needed = _pump_needed(aim, build)

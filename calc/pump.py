@@ -19,6 +19,8 @@ CLOSEST_PRESSURES = 1.0  # Pa; closer points are one point
 LEAST_FLOW = 1e-9  # m3/s, a litre in eleven days
 CHART_STEPS = 48
 COMMON_MARGIN = 0.2  # common practice, no source: a fifth more flow than the engine drinks
+GAUGES = [4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]  # American Wire Gauge as it is sold, thickest first (common practice, no source)
+LEAST_SHARE = 0.5  # of the supply voltage: on less no pump starts (common practice, no source)
 REFERENCE_TEMPERATURE = 288.15  # K, 15 degC, at which fuel densities are quoted
 
 COPPER_RESISTIVITY = 1.0 / 58.0e6  # ohm m at 20 degC: International Annealed Copper Standard (from memory)
@@ -396,6 +398,31 @@ def wire_resistance(gauge, temperature):
     return COPPER_RESISTIVITY / area * (1.0 + COPPER_TEMPERATURE_COEFFICIENT * (temperature - 293.15))
 
 
+def loop_resistance(wiring, gauge):
+    """Resistance of the wire there and back with its connections.
+
+    Inputs: `wiring`, a dict of `length` [m] one way, `wire_temperature` [K], `connection_resistance` [ohm]; `gauge` (AWG). Result:
+    [ohm]. Errors: none. Formula: 2 L R + connections. Source: `wire_resistance`, in series.
+
+    >>> loop_resistance({"length": 5.0, "wire_temperature": 293.15, "connection_resistance": 0.02}, 12.0)
+    0.072
+    """
+    return 2.0 * wiring["length"] * wire_resistance(gauge, wiring["wire_temperature"]) + wiring["connection_resistance"]
+
+
+def voltage_over_wire(wiring, gauge, current):
+    """Voltage that a wire of some gauge leaves at the pump, however little it is.
+
+    Inputs: `wiring` as for `voltage_at_pump`; `gauge` (AWG); `current` [A]. Result: [V], with half of the supply or less no pump
+    starts (`LEAST_SHARE`). Errors: none. Formula: U = supply - I `loop_resistance`. Source: Ohm's law.
+
+    >>> wiring = {"supply_voltage": 13.8, "length": 5.0, "wire_temperature": 293.15, "connection_resistance": 0.02}
+    >>> voltage_over_wire(wiring, 12.0, 15.0)
+    12.72
+    """
+    return wiring["supply_voltage"] - current * loop_resistance(wiring, gauge)
+
+
 def voltage_at_pump(wiring, current, prefix):
     """Voltage left at the pump after the wire there and back.
 
@@ -409,9 +436,8 @@ def voltage_at_pump(wiring, current, prefix):
     >>> voltage_at_pump(wiring | {"connection_resistance": 0.02}, 15.0, "")
     12.72
     """
-    resistance = 2.0 * wiring["length"] * wire_resistance(wiring["gauge"], wiring["wire_temperature"]) + wiring["connection_resistance"]
-    voltage = wiring["supply_voltage"] - resistance * current
-    if voltage <= 0.5 * wiring["supply_voltage"]:
+    voltage = voltage_over_wire(wiring, wiring["gauge"], current)
+    if voltage <= LEAST_SHARE * wiring["supply_voltage"]:
         raise ValueError(
             f"{prefix}gauge: This wire would lose half of the voltage or more; give a thicker wire (a smaller number), "
             "a shorter run or less current."
@@ -441,7 +467,7 @@ def pump_wiring(inputs):
     diameter = wire_diameter(inputs["gauge"])
     area = math.pi / 4.0 * diameter**2
     per_metre = wire_resistance(inputs["gauge"], inputs["wire_temperature"])
-    resistance = 2.0 * inputs["length"] * per_metre + inputs["connection_resistance"]
+    resistance = loop_resistance(inputs, inputs["gauge"])
     return {
         "voltage": voltage,
         "voltage_drop": drop,
@@ -483,10 +509,9 @@ def _wiring_notes(drop_fraction, factor):
 
 def _neighbouring_gauges(inputs):
     rows = []
-    for gauge in [4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]:
-        resistance = 2.0 * inputs["length"] * wire_resistance(gauge, inputs["wire_temperature"]) + inputs["connection_resistance"]
-        voltage = inputs["supply_voltage"] - resistance * inputs["current"]
-        if voltage > 0.5 * inputs["supply_voltage"]:
+    for gauge in GAUGES:
+        voltage = voltage_over_wire(inputs, gauge, inputs["current"])
+        if voltage > LEAST_SHARE * inputs["supply_voltage"]:
             rows.append({"gauge": gauge, "voltage": voltage, "drop_fraction": 1.0 - voltage / inputs["supply_voltage"]})
     return rows
 

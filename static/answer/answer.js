@@ -5,6 +5,7 @@ import { fieldNamed, rowSentence, sentence } from "../core/compute.js";
 import { el, rebuild, say, svg } from "../core/dom.js";
 import { MapChart } from "./map.js";
 import { inSight } from "../core/sight.js";
+import { capital } from "../core/words.js";
 
 const STATES = ["holds", "thin", "short"];
 const MOST_ASSUMED = 8; // named in a sentence
@@ -225,7 +226,7 @@ export class AnswerView {
 
   cardHead(word, columns, row) {
     const yes = columns.find(({ kind }) => kind === "yes");
-    return el("p", { class: "entry-head" }, el("strong", {}, word[0].toUpperCase() + word.slice(1)),
+    return el("p", { class: "entry-head" }, el("strong", {}, capital(word)),
       yes ? el("strong", { class: "counts" }, row[yes.name] ? yes.label.toLowerCase() : `not ${yes.label.toLowerCase()}`) : null);
   }
 

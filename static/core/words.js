@@ -17,7 +17,8 @@ export function spelled(text) {
   return system === "us" ? text.replace(ANY, (_, word, end = "") => cased(US.get(word.toLowerCase()), word) + end) : text;
 }
 
-const cased = (text, like) => (like[0] === like[0].toUpperCase() ? text[0].toUpperCase() + text.slice(1) : text);
+export const capital = (text) => text[0].toUpperCase() + text.slice(1);
+const cased = (text, like) => (like[0] === like[0].toUpperCase() ? capital(text) : text);
 
 // Everything told in a description of forms. A single small word is a value or a name, not a text.
 export function spelledAll(told) {

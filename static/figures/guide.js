@@ -12,6 +12,7 @@ import { todaysAir } from "../car/air.js";
 import { checkBuild, gather, keepSetting, settingOf } from "../car/check.js";
 import { BuildNumbers } from "./frombuild.js";
 import { figureAnswer } from "./tried.js";
+import { capital } from "../core/words.js";
 
 // What was changed in a figure opened from here; the build itself is changed on the Build screen.
 const changes = new Map();
@@ -67,7 +68,7 @@ export class Guide {
     this.ofPass.replaceChildren(el("section", { class: "of-pass" }, el("h2", {}, pass.title), ...pass.facts().map((line) => el("p", {}, line))));
     const first = seen === pass.results.seen || !open ? pass.first() : open.look;
     const told = el("p", { role: "status" });
-    this.last.replaceChildren(el("h2", {}, "First"), el("p", { class: "first-thing" }, el("strong", {}, `${first[0].toUpperCase()}${first.slice(1)}`)),
+    this.last.replaceChildren(el("h2", {}, "First"), el("p", { class: "first-thing" }, el("strong", {}, capital(first))),
       el("button", { type: "button", class: "next", onclick: async () => { await pass.note(first); say(told, "Noted in the log."); } }, "Note it in the log"), told);
   }
 

@@ -7,6 +7,7 @@ import { airOfPass, inputsOf, leastOf, predictedAt } from "./check.js";
 import { buildOf } from "./compare.js";
 import { lambdaOf, placeOf, title } from "./told.js";
 import { inWords, isGiven, momentOf, numberOf, plainText } from "./values.js";
+import { capital } from "../core/words.js";
 
 const ANSWERS = {
   name: "What the pass answers", module: "fit", function: "pass_answers", fields: [],
@@ -75,7 +76,7 @@ function factsOf(app, { values }, build) {
   if (altitude !== undefined) numbers.push(`density altitude ${units.text("elevation", altitude)}`);
   if (values.recording) numbers.push("with a recording");
   const line = numbers.join(", ");
-  return [...(line ? [`${line[0].toUpperCase()}${line.slice(1)}.`] : []), ...WRITTEN.filter((name) => isGiven(values[name])).map((name) => `“${plainText(values[name])}”`)];
+  return [...(line ? [`${capital(line)}.`] : []), ...WRITTEN.filter((name) => isGiven(values[name])).map((name) => `“${plainText(values[name])}”`)];
 }
 
 async function note(log, view, lines) {

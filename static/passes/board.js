@@ -13,6 +13,7 @@ import { airOfPass, inputsOf, leastOf } from "./check.js";
 import { buildDifferences, buildOf } from "./compare.js";
 import { derived, fieldsOf, passesOf, placeOf, title } from "./told.js";
 import { dayInWords, dayOf, differenceInWords, inWords, isGiven, numberInWords, numberOf, plainText, timeOf } from "./values.js";
+import { capital } from "../core/words.js";
 
 const MOST_DAYS = 60;
 const MOST_RIGHT = 40; // passes among which the one with the right jets is picked
@@ -152,7 +153,7 @@ export class Board {
     const words = notes.map((note) => sentence(note, JETS, {}, { jet_area_ratio: told.jet_area_ratio }, units));
     const [then, now] = [this.right.values, this.columns[0].values].map((values) => this.jetsInWords(values));
     const other = then !== now && now ? el("p", {}, el("strong", {}, `${title(this.columns[0].view)} had others in${now}: this is said of those of ${title(this.right.view)}.`)) : null;
-    return box(el("p", { class: "first-thing" }, el("strong", {}, `${SHAPES[results.jets]} ${upper(results.jets)}`)), ...words.map((line) => el("p", {}, line)), other,
+    return box(el("p", { class: "first-thing" }, el("strong", {}, `${SHAPES[results.jets]} ${capital(results.jets)}`)), ...words.map((line) => el("p", {}, line)), other,
       el("p", { class: "help" }, `Against ${title(this.right.view)}, ${dayInWords(dayOf(this.right.values))}${this.jetsInWords(this.right.values)}, at ${units.text("gauge_pressure", told.boost_there)} in the air of ${air.words}.`));
   }
 
@@ -261,7 +262,6 @@ export class Board {
 }
 
 const SHAPES = { leave: "●", "one size larger": "▲", "one size smaller": "▼" };
-const upper = (words) => words[0].toUpperCase() + words.slice(1);
 const carOf = (values) => (typeof values.build === "string" ? values.build : "");
 
 function picker(label, options, chosen, choose) {

@@ -103,7 +103,7 @@ export class HandOver {
 
   async takeIn(text) {
     const cars = carsIn(text);
-    if (cars === null) return "This is a backup with more than cars: restore it under Link.";
+    if (cars === null) return "This is a backup with more than cars: restore it in Settings.";
     const { log } = this.builds;
     const before = new Set(cars.filter((id) => log.get(id)));
     const { added, left } = await log.importText(text, shapes(this.app));

@@ -198,6 +198,9 @@ function lastSync(phone) {
 export async function watchPairing(notices, untrusted = false) {
   const { status, told } = await ask("GET", "/api/pairing");
   if (status !== 200 || told.here) return;
+  const reasons = [untrusted ? "not-trusted" : null, told.phone ? null : "not-paired"];
+  // What was put away comes back when its reason went and came again.
+  remember(KEYS.putAway, recall(KEYS.putAway, []).filter((id) => reasons.includes(id)));
   if (untrusted && told.setup_port) {
     const setup = `http://${location.hostname}:${told.setup_port}/`;
     notify(notices, "not-trusted", "Not trusted yet, so not offline: ", el("a", { class: "line-link", href: setup }, "the steps"));

@@ -35,10 +35,8 @@ export class GaugeCard {
   }
 
   row(row) {
-    const cell = (name, before = null) => el("td", { class: name }, before, this.units.number(this.kind(name), row[name]));
-    // What cannot be is no reading that one should see.
-    const falls = row.expected < row.least ? el("span", { class: "instead" }, "reads ") : null;
-    return el("tr", { class: row.state }, cell("boost"), cell("least"), cell("expected", falls),
+    const cell = (name) => el("td", { class: name }, this.units.number(this.kind(name), row[name]));
+    return el("tr", { class: row.state }, cell("boost"), cell("least"), cell("expected"),
       el("td", { class: "row-state" }, row.state === "holds" ? null : el("span", { class: row.state }, stateShape(row.state), row.state)));
   }
 }

@@ -3,6 +3,7 @@
 import { stateShape } from "../answer/answer.js";
 import { WORST } from "../car/check.js";
 import { el, rebuild, say } from "../core/dom.js";
+import { capital } from "../core/words.js";
 
 export class CaseRow {
   // `choose(word)` when a case is to be looked at; WORST for the worst of all.
@@ -16,7 +17,7 @@ export class CaseRow {
 
   label(word) {
     const label = this.options.find(({ value }) => value === word)?.label ?? word;
-    return label[0].toUpperCase() + label.slice(1);
+    return capital(label);
   }
 
   // "Primaries alone, from 9.5 psi": what the word beside it is of.

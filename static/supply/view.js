@@ -15,6 +15,7 @@ import { boostField, checkBuild, checkChanges, checkFrame, gather, keepSetting, 
 import { CaseRow } from "./cases.js";
 import { BoostSlider } from "./slider.js";
 import { WhatItTakes } from "./takes.js";
+import { capital } from "../core/words.js";
 
 // What has a place of its own on this screen.
 const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
@@ -208,7 +209,7 @@ export class SupplyView {
     const { units } = this;
     const unit = units.of("gauge_pressure").name;
     const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
-    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part(reading < least ? "Reads" : "Should read", reading), part("Ceiling", ceiling)]);
+    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("Would read", reading), part("Ceiling", ceiling)]);
   }
 
   // "Ceiling 17.4 psi, give or take 1.9"; both ends where up and down differ by much.
@@ -236,7 +237,7 @@ export class SupplyView {
   drawWeakLink({ weak_link: link, boost_ceiling: ceiling, ceiling_case: limit }) {
     const sets = ceiling === null ? "Your margins hold up to the highest boost checked; beyond it, this is the weak link."
       : `This sets the ceiling of ${this.units.text("gauge_pressure", ceiling)}: ${this.cases.label(limit).toLowerCase()}.`;
-    rebuild(this.weak, [link, sets], () => [el("strong", {}, link[0].toUpperCase() + link.slice(1)), el("p", {}, sets)]);
+    rebuild(this.weak, [link, sets], () => [el("strong", {}, capital(link)), el("p", {}, sets)]);
   }
 
   // Today's air

@@ -927,6 +927,12 @@ class Feed(Form):
     )
 
 
+def bowl_volume(**more):
+    """A field for what a bowl gives before the jets draw air."""
+    about = "From the level down to where the jets draw air; measure it."
+    return Quantity("volume", "Usable fuel in a bowl", low=10e-6, high=1e-3, step=5e-6, assumed=80e-6, help=about, **more)
+
+
 class Seats(Form):
     """The section of needles, seats and bowls."""
 
@@ -962,15 +968,7 @@ class Seats(Form):
         assumed=0.6,
         help="Of needle and seat wide open; 0.6 to 0.8, known to 10 or 20 % at best. Assumed at the low end, on the safe side.",
     )
-    bowl_volume = Quantity(
-        "volume",
-        "Usable fuel in a bowl",
-        low=10e-6,
-        high=1e-3,
-        step=5e-6,
-        assumed=80e-6,
-        help="From the level down to where the jets draw air; measure it.",
-    )
+    bowl_volume = bowl_volume()
 
 
 class Vents(Form):

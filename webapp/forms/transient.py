@@ -16,16 +16,7 @@ ENGINE_SPEED = ("speed", "rotational_speed", "Engine speed", 0.0, 14000 * RPM)
 class BowlsToEmpty(build.Seats):
     """Seats and bowls where it is asked how long a bowl lasts: no verdict on a bowl that nobody measured."""
 
-    bowl_volume = Quantity(
-        "volume",
-        "Usable fuel in a bowl",
-        low=10e-6,
-        high=1e-3,
-        step=5e-6,
-        assumed=80e-6,
-        key="usable fuel in a bowl",
-        help="From the level down to where the jets draw air; measure it.",
-    )
+    bowl_volume = build.bowl_volume(key="usable fuel in a bowl")
 
 
 class ThroughAPass(Form):
