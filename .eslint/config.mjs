@@ -1,7 +1,7 @@
 // What a reader of static/ would stumble over: names that are not there or not used. npx eslint@9 -c .eslint/config.mjs static
 
 const PAGE = `window document location localStorage navigator indexedDB crypto performance console fetch setTimeout clearTimeout
-  requestAnimationFrame cancelAnimationFrame URL Blob File Response Event CustomEvent PointerEvent MessageChannel BroadcastChannel AbortController AbortSignal setInterval clearInterval
+  requestAnimationFrame cancelAnimationFrame URL Blob File Response Event CustomEvent PointerEvent MessageChannel BroadcastChannel AbortController AbortSignal setInterval clearInterval btoa atob CompressionStream DecompressionStream
   ResizeObserver IntersectionObserver MutationObserver TextDecoder TextEncoder structuredClone getComputedStyle matchMedia
   reportError SVGElement HTMLElement Element Node IDBKeyRange DOMException innerWidth innerHeight history queueMicrotask`;
 const WORKER = "self caches clients VERSION DIGESTS POLICY"; // the last three the server puts above the worker

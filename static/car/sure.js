@@ -35,7 +35,9 @@ export class HowSure {
     const { names, measured, key } = whose(build, inputs, assumed);
     const asked = { ...inputs, spreads: this.form.spreads, assumed: names, measured };
     const { boost } = inputs;
-    const known = keptOf(build, key);
+    // A slider asks with every frame: the store is read once a car.
+    if (this.known?.key !== key) this.known = keptOf(build, key);
+    const { known } = this;
     if (known?.boost !== boost && this.asked !== `${key} ${boost}`) this.ask(build.id, key, asked);
     return known?.told ?? null;
   }
@@ -45,7 +47,8 @@ export class HowSure {
     this.asked = `${key} ${asked.boost}`;
     this.giveUp = runInPieces(WORK, asked, ({ results }) => {
       if (!results) return;
-      remember(KEYS.howSure, { ...recall(KEYS.howSure, {}), [id]: { key, boost: asked.boost, told: { ...results, boost: asked.boost } } });
+      this.known = { key, boost: asked.boost, told: { ...results, boost: asked.boost } };
+      remember(KEYS.howSure, { ...recall(KEYS.howSure, {}), [id]: this.known });
       this.found();
     });
   }

@@ -51,3 +51,14 @@ def test_while_it_works_the_page_says_so_and_the_last_key_press_counts(slow_page
     until(slow_page, "!document.querySelector('.old-mark').textContent")
     picture = slow_page.locator("figure.chart svg[role=img]")
     assert picture.count() <= 2
+
+
+def test_the_changes_of_an_answer_that_is_old_are_struck_too(page, shared_server):
+    ready(page, f"{shared_server.url}/#/figures/fuel-swap")
+    cell = page.locator(".open-tables:visible td").last
+    cell.wait_for()
+    line = "(cell) => getComputedStyle(cell).textDecorationLine"
+    assert cell.evaluate(line) == "none"
+    page.locator("[data-field=lambda_to] input").fill("x")
+    page.locator(".old-mark", has_text="fix the marked field").wait_for()
+    assert cell.evaluate(line) == "line-through"
