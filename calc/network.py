@@ -76,16 +76,30 @@ def prepare_system(build):
     0.5
     """
     system = prepare_supply(build)
-    fuel = system["fuel"]
-    factor = build["supply_line"]["loss_factor"]
     system["ratio"] = build["regulator"]["ratio"]
-    system["vents"] = build["vents"]["share"]
     system["flow_margin"] = build["limits"]["flow"]
     system["pressure_margin"] = build["limits"]["pressure"]
-    system["demand"] = demand_of_boost(build, fuel)
-    system["common"] = _common_line(build["feed"], fuel, factor)
-    system["bowls"] = _bowls(build, fuel, factor)
+    system["demand"] = demand_of_boost(build, system["fuel"])
+    system.update(carburettor_side(build, system["fuel"]))
     return system
+
+
+def carburettor_side(build, fuel):
+    """What comes after the node: the line that all bowls share, each bowl with its own line and seats, and the vents.
+
+    Inputs: `build` as for `prepare_system`; `fuel` of `fuels.properties`. Result: dict of `vents`, `common`, `bowls`, part of a
+    system. Errors: ValueError naming section and field. Source: the modules of the parts.
+
+    >>> from tests.builds import car
+    >>> carburettor_side(car(), prepare_supply(car())["fuel"])["vents"]
+    1.0
+    """
+    factor = build["supply_line"]["loss_factor"]
+    return {
+        "vents": build["vents"]["share"],
+        "common": _common_line(build["feed"], fuel, factor),
+        "bowls": _bowls(build, fuel, factor),
+    }
 
 
 def running_voltage(wiring):

@@ -2,20 +2,10 @@
 
 import math
 
-from calc import better, bracket, cases, charge, fuels, jets, network, plumbing, pump, seats
+from calc import better, bracket, cases, charge, fuels, jets, leastset, network, plumbing, pump, rungs, seats
 
-BASE_STEP = 3447.3786  # Pa, 0.5 psi; a regulator is set by half pounds (common practice, no source)
-SEAT_STEPS = 12  # of better.SEAT_STEP each
-BASE_STEPS = 6
-VOLTAGE_STEPS = 2  # of better.VOLTAGE_STEP each, with a relay and thicker wire
-GAUGES = [10.0, 8.0, 6.0, 4.0]  # American Wire Gauge, thicker and thicker
-INLET_SHARES = [0.5, 0.25]  # of the drop before the pump, with a larger strainer and suction line
-PUMP_RUNG = 1.25  # a pump grows by this much a rung where sets of changes are compared
-MOST_STRETCH = 16.0  # a pump that must be this much larger is no pump
 # Fuel for a power at full load on petrol, rich for boost: 0.62 lb/hp.h (common practice, no source).
 PETROL_CONSUMPTION = 1.0475e-7  # kg/J
-FOLLOWING = ["pump", "return line"]  # these follow from the other parts
-SETTINGS = ["base pressure", "regulator"]  # of these more is not always better
 LINES = ["supply line", "return line", "feed lines", "feed layout"]
 PUMPS = ["pump", "second pump"]
 
@@ -58,12 +48,15 @@ def begin_plan(inputs):
     []
     """
     aim = aim_of(inputs)
+    known = leastset.know(aim)
     return {
         "aim": aim,
-        "search": begin_search(aim, PARTS),
+        "known": known,
+        "search": leastset.begin_search(known, rungs.PARTS),
         "waiting": None,
         "plans": [],
         "found": None,
+        "reason": None,
         "needed": None,
         "asked": 0,
         "needs": [],
@@ -84,11 +77,12 @@ def advance_plan(work):
     """
     if work["needed"] is not None:
         return _advance_needs(work)
-    if not advance_search(work["search"]):
+    if not leastset.advance_search(work["search"]):
         return 0.3
     found = work["search"]["found"]
     if work["waiting"] is None:
         work["found"] = found
+        work["reason"] = leastset.what_stops(work["search"])
         work["plans"] = [{"set": "Fewest changes", "plan": found}]
         work["waiting"] = _other_ways(found)
     elif found is not None:
@@ -99,7 +93,7 @@ def advance_plan(work):
         return 0.8
     other = work["waiting"].pop()
     work["way"] = other["set"]
-    work["search"] = begin_search(work["aim"], [part for part in PARTS if part not in other["spared"]])
+    work["search"] = leastset.begin_search(work["known"], [part for part in rungs.PARTS if part not in other["spared"]])
     return 0.6
 
 
@@ -129,7 +123,7 @@ def finish_plan(work):
     needed = work["needed"]
     results = {
         "outcome": _outcome(found),
-        "state_now": supply_state(aim["build"], aim["boost"]),
+        "state_now": rungs.supply_state(aim["build"], aim["boost"]),
         "ceiling_label": "Ceiling as it is" if found is None or len(found["changes"]) == 0 else "Ceiling with the changes",
         "boost": aim["boost"] - aim["beyond"],
         "beyond": aim["beyond"],
@@ -143,7 +137,7 @@ def finish_plan(work):
         "pumps_needed": needed["pumps"],
         "needs": work["needs"],
         "sets": _set_rows(work["plans"]),
-        "reason": _reason(aim, found),
+        "reason": work["reason"],
         "copy": _copied_fields(work["aim"], found),
     }
     results["notes"] = _plan_notes(results, work["plans"])
@@ -253,612 +247,13 @@ def boost_for(build, mass):
     return bracket.last_not_negative(left, 0.0, top, left(0.0), left(top), 1e-12 * top)
 
 
-def supply_state(build, boost):
-    """The verdict of the supply check on a build.
-
-    Inputs: `build`, `boost` [Pa gauge]. Result: "holds", "thin" or "short". Errors: as `supply.supply_check`. Source:
-    `cases.worst_state`.
-
-    >>> from tests.builds import car
-    >>> supply_state(car(), 68947.6)
-    'holds'
-    """
-    return cases.worst_state(cases.prepare_cases(build), boost)
-
-
-# The parts that may be changed, in the order in which a racer would think of them.
-PARTS = [
-    "filter",
-    "base pressure",
-    "regulator",
-    "seats",
-    "wire",
-    "feed lines",
-    "feed layout",
-    "supply line",
-    "return line",
-    "vents",
-    "pump inlet",
-    "second pump",
-    "pump",
-]
-
-
-def ladder(build, part):
-    """What may be done to a part, smallest step first.
-
-    Inputs: `build`; `part`, one of `PARTS` but "pump". Result: list of dicts of `change`, a sentence with values of the rung,
-    those values, and `values`, {section: fields}. Errors: none. Source: dash sizes, seats by 0.010 in and wire gauges as they
-    are sold (common practice, no source); this project's choice.
-
-    >>> from tests.builds import car
-    >>> [rung["change"] for rung in ladder(car(), "supply line")][0]
-    'Supply line dash-10 or a bore of {diameter}'
-    """
-    if part == "supply line" or part == "return line":
-        return _hose_rungs(build, part)
-    if part == "feed lines":
-        return _feed_rungs(build)
-    if part == "feed layout":
-        return _layout_rungs(build)
-    if part == "seats":
-        return _seat_rungs(build)
-    if part == "wire":
-        return _wire_rungs(build)
-    if part == "base pressure":
-        return _base_rungs(build)
-    return _single_rungs(build, part)
-
-
-def _hose_rungs(build, part):
-    section = "supply_line" if part == "supply line" else "return_line"
-    if part == "return line" and build["regulator"]["kind"] != "bypass":
-        return []
-    name = "Supply line " if part == "supply line" else "Return line "
-    rungs = []
-    for size in _wider_sizes(plumbing.bore(build[section], section + ".")):
-        rungs.append(
-            {
-                "change": name + size["hose"] + " or a bore of {diameter}",
-                "diameter": size["diameter"],
-                "values": _of(section, {"hose": size["hose"], "diameter": None}),
-            }
-        )
-    return rungs
-
-
-def _of(section, fields):
-    """The fields of one section, by a section's name that is not known beforehand."""
-    values = {}
-    values[section] = fields
-    return values
-
-
-def _wider_sizes(bore):
-    return [size for size in plumbing.BORES if size["diameter"] > 1.02 * bore]
-
-
-def _feed_rungs(build):
-    feed = build["feed"]
-    bore = plumbing.bore(feed, "feed.")
-    if feed["layout"] != "separate":
-        common = {"hose": feed["common_hose"], "diameter": feed.get("common_diameter")}
-        bore = min(bore, plumbing.bore(common, "feed.common_"))
-    rungs = []
-    for size in _wider_sizes(bore):
-        rungs.append(
-            {
-                "change": "Feed lines " + size["hose"] + " or a bore of {diameter}",
-                "diameter": size["diameter"],
-                "values": {"feed": _at_least(feed, size)},
-            }
-        )
-    return rungs
-
-
-def _at_least(feed, size):
-    """Feed lines of a size, where they are not wider already."""
-    values = {}
-    if plumbing.bore(feed, "feed.") < size["diameter"]:
-        values.update({"hose": size["hose"], "diameter": None})
-    if feed["layout"] != "separate":
-        common = {"hose": feed["common_hose"], "diameter": feed.get("common_diameter")}
-        if plumbing.bore(common, "feed.common_") < size["diameter"]:
-            values.update({"common_hose": size["hose"], "common_diameter": None})
-    return values
-
-
-def _layout_rungs(build):
-    feed = build["feed"]
-    if feed["layout"] == "separate" or build["seats"]["secondary_seats"] <= 0:
-        return []
-    values = {
-        "layout": "separate",
-        "length": feed["length"] + feed["common_length"],
-        "fittings_from": "sum",
-        "fittings": plumbing.fittings_sum(feed, "") + plumbing.fittings_sum(feed, "common_"),
-    }
-    return [{"change": "A feed line of its own to each side", "values": {"feed": values}}]
-
-
-def _seat_rungs(build):
-    sides = build["seats"]
-    rungs = []
-    for i in range(SEAT_STEPS):
-        more = better.SEAT_STEP * (i + 1)
-        primary = sides["primary_diameter"] + more
-        secondary = sides["secondary_diameter"] + more
-        rungs.append(
-            {
-                "change": "Seats of {primary} ({primary_metric})"
-                + (", secondaries {secondary} ({secondary_metric})" if sides["secondary_seats"] > 0 else ""),
-                "primary": primary,
-                "primary_metric": primary,
-                "secondary": secondary,
-                "secondary_metric": secondary,
-                "values": {"seats": {"primary_diameter": primary, "secondary_diameter": secondary}},
-            }
-        )
-    return rungs
-
-
-def _wire_rungs(build):
-    wiring = build["wiring"]
-    rungs = []
-    if wiring["voltage_from"] == "wire":
-        for gauge in GAUGES:
-            if gauge < wiring["gauge"]:
-                rungs.append({"change": "Wire to the pump of gauge {gauge}", "gauge": gauge, "values": {"wiring": {"gauge": gauge}}})
-        return rungs
-    for i in range(VOLTAGE_STEPS):
-        volts = wiring["voltage"] + better.VOLTAGE_STEP * (i + 1)
-        rungs.append(
-            {
-                "change": "{voltage} at the pump: thicker wire and a relay beside it",
-                "voltage": volts,
-                "values": {"wiring": {"voltage": volts}},
-            }
-        )
-    return rungs
-
-
-def _base_rungs(build):
-    rungs = []
-    for i in range(BASE_STEPS):
-        base = build["regulator"]["base_pressure"] + BASE_STEP * (i + 1)
-        if base <= build["limits"]["needle_pressure"]:
-            rungs.append({"change": "Base pressure of {pressure}", "pressure": base, "values": {"regulator": {"base_pressure": base}}})
-    return rungs
-
-
-def _single_rungs(build, part):
-    line = build["supply_line"]
-    rungs = []
-    if part == "filter" and line["filter_drop"] > 0.0:
-        if line["filter_dirt"] > 1.0:
-            rungs.append({"change": "A clean filter", "values": {"supply_line": {"filter_dirt": 1.0}}})
-        half = {"filter_drop": line["filter_drop"] / 2.0, "filter_dirt": 1.0}
-        rungs.append({"change": "A filter with half the drop when clean", "values": {"supply_line": half}})
-    drop = build["pump"].get("inlet_drop")
-    if part == "pump inlet" and drop is not None and drop > 0.0:
-        for share in INLET_SHARES:
-            words = "Strainer and suction line with " + ("half" if share == 0.5 else "a quarter of") + " the drop at the flow you gave"
-            rungs.append({"change": words, "values": {"pump": {"inlet_drop": share * drop}}})
-    if part == "regulator" and build["regulator"]["ratio"] < 1.0:
-        rungs.append({"change": "A regulator that follows boost 1 for 1", "values": {"regulator": {"ratio": 1.0}}})
-    if part == "vents" and build["vents"]["share"] > 1.0:
-        rungs.append({"change": "Bowl vents that pass the boost as it is", "values": {"vents": {"share": 1.0}}})
-    return rungs
-
-
-def put_in(build, changes):
-    """A build with rungs put in.
-
-    Inputs: `build`; `changes`, a list of rungs of `ladder`. Result: the changed build. Errors: none. Source: none.
-
-    >>> from tests.builds import car
-    >>> put_in(car(), [ladder(car(), "filter")[0]])["supply_line"]["filter_drop"]
-    2000.
-    """
-    for rung in changes:
-        for section in rung["values"]:
-            build = better.changed(build, section, rung["values"][section])
-    return build
-
-
-def stronger_pump(aim, build):
-    """The pump, or pumps, that a build wants: its own curve stretched as little as does, in pressure and flow alike.
-
-    Inputs: `aim` of `aim_of`; `build`. Result: a rung as of `ladder`, with `flow` [m3/s] of each pump at `pressure` [Pa
-    gauge] and `voltage`, `free_flow` [m3/s] of each, `count`, `stretch`; None where the largest pumps do not do. Errors: as
-    `network.prepare_system`. Source: the flow with its margin at the regulator's target, in every case.
-
-    >>> from tests.builds import car
-    >>> aim = {"boost": 1.6e5, "largest_pump": 2e-4, "most_pumps": 2.0}
-    >>> stronger_pump(aim, car(seats__primary_diameter=0.0035, seats__secondary_diameter=0.0035))["stretch"] > 1.0
-    True
-    """
-    prepared = cases.prepare_cases(build)
-    points = demand_points(prepared, aim["boost"])
-    present = build["pump"]["pumps"]
-    # Pumps behind one another share no flow: more of them are another question.
-    most = present if build["pump"].get("arrangement") == "behind" else max(aim["most_pumps"], present)
-    count = present
-    while count <= most:
-        rung = _pump_of(build, prepared[0]["system"], points, count)
-        if rung is not None and rung["flow"] <= aim["largest_pump"]:
-            return rung
-        count += 1.0
-    return None
-
-
-def _pump_of(build, system, points, count):
-    running = system["pump"]
-    more = count / build["pump"]["pumps"]
-    stretch = 1.0
-    for point in points:
-        stretch = max(stretch, _stretch_for(running, point["pressure"], point["flow"] / more))
-    if stretch > MOST_STRETCH:
-        return None
-    flow = max([point["flow"] for point in points])
-    values = pump.stretched(build["pump"], stretch, stretch)
-    values["pumps"] = count
-    many = "A pump that gives" if count < 2.0 else "{count} pumps side by side, each giving"
-    return {
-        "change": many + " {flow} at {pressure} and {voltage} ({free_flow} with nothing against it)",
-        "flow": flow / count,
-        "pressure": max([point["pressure"] for point in points]),
-        "voltage": system["voltage"],
-        "free_flow": running["most_flow"] * stretch * more / count,
-        "count": count,
-        "stretch": stretch,
-        "values": {"pump": values},
-    }
-
-
-def _stretch_for(running, pressure, flow):
-    """How much larger in pressure and flow alike a pump must be to give a flow at a pressure."""
-
-    def missing(stretch):
-        return flow - stretch * pump.pump_flow(running, pressure / stretch)
-
-    at_least = missing(1.0)
-    at_most = missing(MOST_STRETCH)
-    if at_least <= 0.0:
-        return 1.0
-    if at_most > 0.0:
-        return 2.0 * MOST_STRETCH
-    # A hair more, so that rounding never leaves it a hair short.
-    return bracket.last_not_negative(missing, 1.0, MOST_STRETCH, at_least, at_most, 1e-9) * (1.0 + 1e-8)
-
-
-def demand_points(prepared, boost):
-    """What the pump must give in each case: the demand with its flow margin, at the regulator's target.
-
-    Inputs: `prepared` of `cases.prepare_cases`, `boost` [Pa gauge]. Result: list of dicts of `flow` [m3/s] and `pressure` [Pa
-    gauge] at the pump's outlet. Errors: none. Source: target plus line, rise and launch.
-
-    >>> from tests.builds import car
-    >>> len(demand_points(cases.prepare_cases(car()), 68947.6))
-    2
-    """
-    points = []
-    for trial in prepared:
-        if trial["case"] != "hot":
-            system = trial["system"]
-            at = cases.boost_of(trial, boost)
-            share = sum([bowl["share"] for bowl in system["bowls"]])
-            flow = network.full_demand(system, at)["flow"] * share * (1.0 + system["flow_margin"])
-            points.append({"flow": flow, "pressure": network.target_pressure(system, at) + network.way_loss(system, flow)})
-    return points
-
-
-def search_sets(aim, parts):
-    """The smallest set of changes with which a build holds in every case; of equal sets the one that grows least.
-
-    Inputs: `aim` of `aim_of`; `parts`, those of `PARTS` that may be touched. Result: dict of `changes`, a list of rungs with
-    their `part`, `growth`, and the changed `build`; None where no set holds. Errors: as `network.prepare_system`. Source: sets
-    by their number of parts, then by rungs climbed. Every step of a line, seat, filter, wire or pump only ever adds
-    headroom, but for base pressure and regulator, whose settings are all tried; so a part without which the largest steps of all
-    others fail is in every set, and a set fails if its largest steps do.
-
-    >>> from tests.builds import car
-    >>> aim = {"build": car(), "boost": 68947.6, "largest_pump": 1.4e-4, "most_pumps": 2.0}
-    >>> search_sets(aim, PARTS)["changes"]
-    []
-    """
-    search = begin_search(aim, parts)
-    while not advance_search(search):
-        pass
-    return search["found"]
-
-
-def begin_search(aim, parts):
-    """Prepare `search_sets` to be worked out in pieces.
-
-    Inputs: `aim` and `parts` as `search_sets`. Result: dict for `advance_search`, with `found` once that says so. Errors: as `search_sets`.
-    Source: as there.
-
-    >>> from tests.builds import car
-    >>> begin_search({"build": car(), "boost": 1e5, "largest_pump": 1.4e-4, "most_pumps": 2.0}, PARTS)["needed"]
-    []
-    """
-    ladders = _ladders(aim, parts)
-    return {
-        "aim": aim,
-        "ladders": ladders,
-        "parts": [part for part in parts if part == "pump" or len(ladders[part]) > 0],
-        "needed": [],
-        "looked": -1,
-        "count": -1,
-        "sets": [],
-        "trial": None,
-        "best": None,
-        "found": None,
-    }
-
-
-def advance_search(search):
-    """Take a search on by one set, one lowest rung or one build.
-
-    Inputs: `search` of `begin_search`; it is changed. Result: whether it is at its end. Errors: as `search_sets`. Source: as there.
-
-    >>> from tests.builds import car
-    >>> advance_search(begin_search({"build": car(), "boost": 68947.6, "largest_pump": 1.4e-4, "most_pumps": 2.0}, PARTS))
-    True
-    """
-    aim = search["aim"]
-    parts = search["parts"]
-    if search["looked"] < 0:
-        search["looked"] = 0
-        if holds(aim["build"], aim["boost"]):
-            search["found"] = {"changes": [], "growth": 0, "build": aim["build"]}
-            return True
-        return not _can(aim, search["ladders"], parts)
-    if search["looked"] < len(parts):
-        part = parts[search["looked"]]
-        search["looked"] += 1
-        if part != "return line" and not _can(aim, search["ladders"], [other for other in parts if other != part]):
-            search["needed"].append(part)
-        return False
-    if search["trial"] is not None:
-        _advance_trial(search)
-        return False
-    if len(search["sets"]) > 0:
-        _begin_trial(search, search["sets"].pop())
-        return False
-    if search["best"] is not None:
-        search["found"] = search["best"]
-        return True
-    others = [part for part in parts if part not in search["needed"]]
-    search["count"] += 1
-    if search["count"] > len(others):
-        return True
-    for chosen in _combinations(others, search["count"]):
-        search["sets"].append([part for part in parts if part in search["needed"] or part in chosen])
-    search["sets"].reverse()
-    return False
-
-
-def _begin_trial(search, parts):
-    """Look at a set of parts, unless its largest steps fail or idle floods whatever they are.
-
-    Pump and return line follow from the others: the pump from what they ask of it, the return from what then comes back.
-    """
-    aim = search["aim"]
-    if _can(aim, search["ladders"], parts, True) and not _floods(aim, search["ladders"], parts):
-        sized = [part for part in parts if part != "pump" and part != "return line"]
-        search["trial"] = {"parts": parts, "sized": sized, "low": [], "extra": -1, "rungs": []}
-
-
-def _advance_trial(search):
-    """Find the least steps of the set looked at, if they grow less than the best so far."""
-    trial = search["trial"]
-    aim = search["aim"]
-    ladders = search["ladders"]
-    sized = trial["sized"]
-    if len(trial["low"]) < len(sized):
-        trial["low"].append(_lowest_rung(aim, ladders, trial["parts"], sized[len(trial["low"])]))
-        return
-    if len(trial["rungs"]) > 0:
-        found = _try(aim, ladders, trial["parts"], trial["rungs"].pop())
-        if found is not None and (search["best"] is None or found["growth"] < search["best"]["growth"]):
-            search["best"] = found
-        return
-    high = [len(ladders[part]) - 1 for part in sized]
-    trial["extra"] += 1
-    least = len(trial["parts"]) + _total(trial["low"]) + trial["extra"]
-    enough = search["best"] is not None and least >= search["best"]["growth"]
-    if enough or trial["extra"] > _total(high) - _total(trial["low"]):
-        search["trial"] = None
-        return
-    trial["rungs"] = _spread(trial["low"], high, trial["extra"])
-    trial["rungs"].reverse()
-
-
-def _ladders(aim, parts):
-    ladders = {}
-    for part in parts:
-        if part == "second pump":
-            ladders[part] = _second_pump(aim)
-        elif part != "pump":
-            ladders[part] = ladder(aim["build"], part)
-    return ladders
-
-
-def _second_pump(aim):
-    count = aim["build"]["pump"]["pumps"] + 1.0
-    if count > aim["most_pumps"] or aim["build"]["pump"].get("arrangement") == "behind":
-        return []
-    return [{"change": "{count} pumps like yours, side by side", "count": count, "values": {"pump": {"pumps": count}}}]
-
-
-def holds(build, boost):
-    """Whether a build holds in every case.
-
-    Inputs: `build`, `boost` [Pa gauge]. Result: true or false. Errors: as `network.prepare_system`. Source: `supply_state`.
-
-    >>> from tests.builds import car
-    >>> holds(car(), 68947.6), holds(car(), 2e5)
-    (True, False)
-    """
-    return supply_state(build, boost) == "holds"
-
-
-def _can(aim, ladders, parts, must=False):
-    """Whether the largest steps of these parts keep the margins; with `must`, none of them left as it is."""
-    return _some_kept(aim, ladders, parts, put_in(aim["build"], _top(ladders, parts)), must)
-
-
-def _some_kept(aim, ladders, parts, build, must):
-    """Whether some setting of the regulator keeps the margins: more pressure helps the seats and asks more of the pump."""
-    for base in _choices(ladders, parts, "base pressure", must):
-        for regulator in _choices(ladders, parts, "regulator", must):
-            both = [rung for rung in [base, regulator] if rung is not None]
-            if _margins_kept(aim, put_in(build, both), "pump" in parts):
-                return True
-    return False
-
-
-def _choices(ladders, parts, part, must):
-    rungs = [] if must and part in parts else [None]
-    if part in parts:
-        rungs.extend(ladders[part])
-    return rungs
-
-
-def _top(ladders, parts):
-    """The largest steps of the parts of which more is never worse."""
-    return [ladders[part][len(ladders[part]) - 1] for part in parts if part not in FOLLOWING and part not in SETTINGS]
-
-
-def _margins_kept(aim, build, with_pump):
-    if with_pump:
-        rung = stronger_pump(aim, build)
-        if rung is None:
-            return False
-        build = put_in(build, [rung])
+def _margins_kept(aim, build):
     for trial in cases.prepare_cases(build):
-        kept = _inlet_kept(trial["system"], aim["boost"]) if trial["case"] == "hot" else cases.headroom(trial, aim["boost"]) >= 0.0
+        hot = trial["case"] == "hot"
+        kept = rungs.inlet_kept(trial["system"], aim["boost"]) if hot else cases.headroom(trial, aim["boost"]) >= 0.0
         if not kept:
             return False
     return True
-
-
-def _inlet_kept(system, boost):
-    """Whether the pump's inlet keeps its margin: what may pass it at most against what does, without solving for that."""
-    still = network.pump_inlet(system, 0.0)["spare"] - system["build"]["limits"]["inlet_pressure"]
-    if still < 0.0 or not system["bypass"]:
-        return cases.headroom({"case": "hot", "system": system, "most": None}, boost) >= 0.0
-    unit = network.pump_inlet(system, 1.0)["spare"]
-    taken = network.pump_inlet(system, 0.0)["spare"] - unit
-    if taken <= 0.0:
-        return True
-    return network.pumped_pressure(system, math.sqrt(still / taken)) <= system["base"]
-
-
-def _combinations(parts, count):
-    """All choices of a number of parts, in their order."""
-    if count == 0:
-        return [[]]
-    found = []
-    for i in range(len(parts) - count + 1):
-        for rest in _combinations(parts[i + 1 :], count - 1):
-            one = [parts[i]]
-            one.extend(rest)
-            found.append(one)
-    return found
-
-
-def _total(numbers):
-    return sum(numbers) if len(numbers) > 0 else 0
-
-
-def _floods(aim, ladders, parts):
-    """Whether idle floods whatever the steps: with the least that can come back, and the most base pressure it may have."""
-    if "return line" in parts or aim["build"]["regulator"]["kind"] != "bypass":
-        return False
-    build = put_in(aim["build"], [ladders[part][0] for part in parts if part == "second pump"])
-    if "base pressure" in parts:
-        build = put_in(build, [ladders["base pressure"][len(ladders["base pressure"]) - 1]])
-    system = network.prepare_supply(build)
-    return cases.floods(system, network.return_floor(system))
-
-
-def _lowest_rung(aim, ladders, parts, part):
-    """The first rung of a part with which the largest steps of the others keep the margins: no less can do."""
-    others = [other for other in parts if other != part]
-    build = put_in(aim["build"], _top(ladders, others))
-    if part in SETTINGS:
-        i = 0
-        while i < len(ladders[part]) - 1 and not _some_kept(aim, ladders, others, put_in(build, [ladders[part][i]]), True):
-            i += 1
-        return i
-    low = 0
-    high = len(ladders[part]) - 1
-    while low < high:
-        middle = math.floor((low + high) / 2)
-        if _some_kept(aim, ladders, others, put_in(build, [ladders[part][middle]]), True):
-            high = middle
-        else:
-            low = middle + 1
-    return low
-
-
-def _spread(low, high, extra):
-    """All ways to climb a number of rungs above the lowest ones."""
-    if len(low) == 0:
-        return [[]] if extra == 0 else []
-    found = []
-    for more in range(min(extra, high[0] - low[0]) + 1):
-        for rest in _spread(low[1:], high[1:], extra - more):
-            one = [low[0] + more]
-            one.extend(rest)
-            found.append(one)
-    return found
-
-
-def _try(aim, ladders, parts, rungs):
-    sized = [part for part in parts if part != "pump" and part != "return line"]
-    changes = [_named(ladders[sized[i]][rungs[i]], sized[i]) for i in range(len(sized))]
-    growth = len(parts) + _total(rungs)
-    build = put_in(aim["build"], changes)
-    if "pump" in parts:
-        rung = stronger_pump(aim, build)
-        if rung is None:
-            return None
-        growth += _pump_growth(rung, aim["build"]["pump"]["pumps"])
-        changes.append(_named(rung, "pump"))
-        build = put_in(build, [rung])
-    if "return line" in parts:
-        size = _least_return(build, ladders["return line"])
-        if size is None:
-            return None
-        growth += size
-        changes.append(_named(ladders["return line"][size], "return line"))
-        build = put_in(build, [ladders["return line"][size]])
-    return {"changes": changes, "growth": growth, "build": build} if holds(build, aim["boost"]) else None
-
-
-def _least_return(build, rungs):
-    """The first size of return line that lets the regulator hold the base pressure at idle; None where none does."""
-    for i in range(len(rungs)):
-        system = network.prepare_supply(put_in(build, [rungs[i]]))
-        if not cases.floods(system, network.return_floor(system)):
-            return i
-    return None
-
-
-def _named(rung, part):
-    named = {}
-    named.update(rung)
-    named["part"] = part
-    return named
-
-
-def _pump_growth(rung, pumps):
-    """Rungs that a pump is larger than the one there is."""
-    return math.floor(math.log(rung["stretch"]) / math.log(PUMP_RUNG)) + rung["count"] - pumps
 
 
 def _other_ways(found):
@@ -904,13 +299,13 @@ def _set_rows(plans):
 def _pump_needed(aim, build):
     """What the pump must do with the rest of a build as it is, and what the car's own does there."""
     prepared = cases.prepare_cases(build)
-    points = demand_points(prepared, aim["boost"])
+    points = rungs.demand_points(prepared, aim["boost"])
     system = prepared[0]["system"]
     flow = max([point["flow"] for point in points])
     pressure = max([point["pressure"] for point in points])
     stretch = 1.0
     for point in points:
-        stretch = max(stretch, _stretch_for(system["pump"], point["pressure"], point["flow"]))
+        stretch = max(stretch, rungs.stretch_for(system["pump"], point["pressure"], point["flow"]))
     pumps = 1.0
     while pumps < aim["most_pumps"] and flow / pumps > aim["largest_pump"]:
         pumps += 1.0
@@ -991,7 +386,7 @@ def _wire_row(aim, build):
             "why": "Measured at the pump, so the wire is in it. A stronger pump draws more: measure again, or give wire and current.",
         }
     thinnest_first = [pump.GAUGES[i] for i in range(len(pump.GAUGES) - 1, -1, -1)]
-    at = _first_that(len(thinnest_first), lambda i: _wire_holds(aim, build, thinnest_first[i]))
+    at = rungs.first_that(len(thinnest_first), lambda i: _wire_holds(aim, build, thinnest_first[i]))
     thin = thinnest_first[at] if at < len(thinnest_first) else None
     return {
         "part": "wire to the pump",
@@ -1009,20 +404,7 @@ def _wire_holds(aim, build, gauge):
     wiring = build["wiring"]
     if pump.voltage_over_wire(wiring, gauge, wiring["current"]) <= pump.LEAST_SHARE * wiring["supply_voltage"]:
         return False
-    return _margins_kept(aim, better.changed(build, "wiring", {"gauge": gauge}), False)
-
-
-def _first_that(count, does):
-    """The first of so many steps, each no worse than the one before, that does; their number where none does."""
-    low = 0
-    high = count
-    while low < high:
-        middle = math.floor((low + high) / 2)
-        if does(middle):
-            high = middle
-        else:
-            low = middle + 1
-    return low
+    return _margins_kept(aim, better.changed(build, "wiring", {"gauge": gauge}))
 
 
 def _inlet_row(aim, build):
@@ -1059,7 +441,7 @@ def _line_row(aim, build, part):
     if part == "return line" and build["regulator"]["kind"] != "bypass":
         return None
     has = plumbing.bore(aim["build"][section], section + ".")
-    at = _first_that(len(plumbing.BORES), lambda i: _line_does(aim, _with_line(build, part, plumbing.BORES[i]["hose"], None), part))
+    at = rungs.first_that(len(plumbing.BORES), lambda i: _line_does(aim, _with_line(build, part, plumbing.BORES[i]["hose"], None), part))
     if at == len(plumbing.BORES):
         return {
             "part": part,
@@ -1092,7 +474,7 @@ LINE_WHY = {
 def _line_does(aim, build, part):
     """Whether a line does its own work: the return at idle, the others under boost."""
     if part != "return line":
-        return _margins_kept(aim, build, False)
+        return _margins_kept(aim, build)
     system = network.prepare_supply(build)
     return not cases.floods(system, network.return_floor(system))
 
@@ -1189,7 +571,7 @@ def _base_row(aim, build):
     has = aim["build"]["regulator"]["base_pressure"]
     most = build["limits"]["needle_pressure"]
     enough = has >= least - 1e-6
-    rounded = max(0.0, BASE_STEP * math.ceil(least / BASE_STEP - 1e-9))
+    rounded = max(0.0, rungs.BASE_STEP * math.ceil(least / rungs.BASE_STEP - 1e-9))
     return {
         "part": "base pressure",
         "has": "{has_value}",
@@ -1228,21 +610,6 @@ def _regulator_row(aim):
         "enough": aim["build"]["regulator"]["ratio"] >= 1.0,
         "why": "Boost presses on the bowls pound for pound.",
     }
-
-
-def _reason(aim, found):
-    """Why a target is out of reach even with the largest step of every part, in words; None where it is not."""
-    if found is not None:
-        return None
-    ladders = _ladders(aim, PARTS)
-    build = put_in(aim["build"], _top(ladders, [part for part in PARTS if part == "pump" or len(ladders[part]) > 0]))
-    rung = stronger_pump(aim, build)
-    if rung is None:
-        return "pump"
-    for trial in cases.prepare_cases(put_in(build, [rung])):
-        if cases.headroom(trial, aim["boost"]) < 0.0 and trial["case"] == "hot":
-            return "hot fuel at the pump"
-    return "seats, feed and base pressure"
 
 
 def _plan_notes(results, plans):
@@ -1433,7 +800,7 @@ def _swap_value(aim, values, what):
     elif what == "seats":
         values["seats"] = _seat_rows(aim, build)
         # The lines are asked for with a pump and seats that do, or a short pump would ask for a line that none is.
-        values["fits"] = put_in(build, _fitting(aim, values["seats"]))
+        values["fits"] = rungs.put_in(build, _fitting(aim, values["seats"]))
     else:
         row = _line_row(aim, values["fits"], what)
         values[what] = None if row is None else {"bore": row.get("bore"), "words": row["needs"]}
@@ -1445,7 +812,7 @@ def _fitting(aim, seat_rows):
     for row in seat_rows:
         sizes[row["part"].replace(" seat", "_diameter")] = max(row["size"] * (1.0 + 1e-6), row["has_size"])
     wider = {"values": {"seats": sizes}}
-    rung = stronger_pump(aim, put_in(aim["build"], [wider]))
+    rung = rungs.stronger_pump(aim, rungs.put_in(aim["build"], [wider]))
     return [wider] if rung is None else [wider, rung]
 
 

@@ -3,6 +3,7 @@
 import copy
 
 PSI = 6894.757293168361
+LITRE_HOUR = 1e-3 / 3600.0
 
 
 def car(**changes):
@@ -15,6 +16,18 @@ def car(**changes):
         else:
             build[name] = value
     return build
+
+
+def asked(boost=15.0, build=None, **changes):
+    """What is asked of the plan: a car, by default the one above, and a boost in psi."""
+    inputs = {
+        "target_from": "boost",
+        "target_boost": boost * PSI,
+        "target_fuel": "same",
+        "largest_pump": 500 * LITRE_HOUR,
+        "most_pumps": 2.0,
+    }
+    return {**(car() if build is None else build), **inputs, **changes}
 
 
 _CAR = {

@@ -1,93 +1,18 @@
-"""What it takes: the least set of changes against trying them all; the fuel swap and the carburettor's size against outside figures."""
+"""What it takes, of each part and of the whole; the fuel swap and the carburettor's size against outside figures."""
 
-import itertools
 import math
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from calc import better, charge, fuels, network, plan, pump, supply
-from tests.builds import PSI, car
+from calc import better, charge, fuels, leastset, network, plan, pump, rungs
+from tests.builds import LITRE_HOUR, PSI, asked, car
 from webapp.forms import FORMS
 
-LITRE_HOUR = 1e-3 / 3600.0
 CUBIC_FOOT = 0.3048**3
-
-
-def asked(boost=15.0, build=None, **changes):
-    inputs = {
-        "target_from": "boost",
-        "target_boost": boost * PSI,
-        "target_fuel": "same",
-        "largest_pump": 500 * LITRE_HOUR,
-        "most_pumps": 2.0,
-    }
-    return {**(car() if build is None else build), **inputs, **changes}
 
 
 def sentences(answer, name="Fewest changes"):
     return [row["part"] for row in answer["sets"] if row["set"] == name]
-
-
-def tried_all(aim, parts):
-    """(number of parts, growth) of the best set, by trying every choice of rungs of every part."""
-    ladders = plan._ladders(aim, parts)
-    best = None
-    for rungs in itertools.product(*[range(len(ladders[part]) + 1) for part in parts]):
-        chosen = [ladders[part][rung - 1] for part, rung in zip(parts, rungs, strict=True) if rung > 0]
-        found = (len(chosen), sum(rungs))
-        if (best is None or found < best) and plan.holds(plan.put_in(aim["build"], chosen), aim["boost"]):
-            best = found
-    return best
-
-
-builds = st.builds(
-    lambda seat, base, pump, hose, layout, back: car(
-        seats__primary_diameter=seat,
-        seats__secondary_diameter=seat,
-        regulator__base_pressure=base * PSI,
-        pump__curve=[[0.0, pump * 1.5e-4], [70e3, pump * 1.35e-4], [140e3, pump * 1.1e-4], [210e3, pump * 6e-5], [250e3, 0.0]],
-        supply_line__hose=hose,
-        feed__layout=layout,
-        return_line__hose=back,
-    ),
-    st.floats(0.0022, 0.0034),
-    st.floats(5.0, 8.0),
-    st.floats(0.7, 1.6),
-    st.sampled_from(["dash-6", "dash-8"]),
-    st.sampled_from(["separate", "tee"]),
-    st.sampled_from(["dash-6", "dash-8", "dash-10"]),
-)
-
-
-@settings(max_examples=8, deadline=None)
-@given(build=builds, boost=st.floats(8.0, 22.0))
-def test_the_least_set_is_the_one_that_trying_all_finds(build, boost):
-    parts = ["base pressure", "return line", "supply line", "second pump"]
-    aim = plan.aim_of(asked(boost, build))
-    found = plan.search_sets(aim, parts)
-    best = tried_all(aim, parts)
-    assert (found is None) == (best is None)
-    if found is not None:
-        assert (len(found["changes"]), found["growth"]) == best
-
-
-@settings(max_examples=8, deadline=None)
-@given(build=builds, boost=st.floats(8.0, 30.0), fuel=st.sampled_from(["same", "blend", "methanol"]))
-def test_every_set_holds_in_the_car_and_no_step_of_it_can_be_left_out(build, boost, fuel):
-    inputs = asked(boost, build, target_fuel=fuel, target_ethanol=0.85)
-    aim = plan.aim_of(inputs)
-    found = plan.search_sets(aim, plan.PARTS)
-    if found is None:
-        return
-    spared = [[part for part in plan.PARTS if part not in way["spared"]] for way in plan._other_ways(found)]
-    sets = [found] + [other for parts in spared if (other := plan.search_sets(aim, parts)) is not None]
-    for one in sets:
-        assert supply.supply_point({**one["build"], "boost": aim["boost"]})["state"] == "holds"
-        for left_out in one["changes"]:
-            rest = [rung for rung in one["changes"] if rung is not left_out]
-            assert not plan.holds(plan.put_in(aim["build"], rest), aim["boost"]), left_out["change"]
 
 
 def test_a_car_that_holds_needs_nothing():
@@ -100,7 +25,7 @@ def test_a_car_that_holds_needs_nothing():
 def test_the_pump_that_is_asked_for_gives_just_what_it_must():
     """The demand with its margin, at the regulator's target: the stated flow at the stated pressure, no more."""
     aim = plan.aim_of(asked(25.0, target_fuel="blend", target_ethanol=0.85))
-    found = plan.search_sets(aim, plan.PARTS)
+    found = leastset.search_sets(aim, rungs.PARTS)
     stated = next(rung for rung in found["changes"] if rung["part"] == "pump")
     system = network.prepare_system(found["build"])
     assert stated["stretch"] > 1.0
@@ -134,7 +59,7 @@ def test_boost_for_a_power():
 
 def test_the_start_counts_although_nobody_switched_it_on():
     """A pump that holds at full throttle and not leaving the line is not enough."""
-    assert plan.holds(car(), 18.0 * PSI)
+    assert rungs.holds(car(), 18.0 * PSI)
     assert FORMS["what-it-takes"]().load({})["launch"]["on"] is True
     started = car(launch__on=True, launch__acceleration=15.0, launch__distance=6.0)
     assert plan.what_it_takes(asked(18.0, started))["outcome"] == "changes"
@@ -159,9 +84,9 @@ def test_a_seat_of_the_least_size_holds_and_a_smaller_one_does_not():
     row = next(row for row in plan.what_it_takes(inputs)["needs"] if row["part"] == "primary seat")
     assert not row["enough"] and row["size"] > 0.0022
     fits = better.changed(build, "seats", {"primary_diameter": row["size"] * (1.0 + 1e-6)})
-    assert plan.holds({**plan.aim_of(inputs)["build"], "seats": fits["seats"]}, 12.0 * PSI)
+    assert rungs.holds({**plan.aim_of(inputs)["build"], "seats": fits["seats"]}, 12.0 * PSI)
     tight = better.changed(build, "seats", {"primary_diameter": row["size"] * 0.99})
-    assert not plan.holds({**plan.aim_of(inputs)["build"], "seats": tight["seats"]}, 12.0 * PSI)
+    assert not rungs.holds({**plan.aim_of(inputs)["build"], "seats": tight["seats"]}, 12.0 * PSI)
 
 
 # Volume and jet area from one fuel to another at one lambda: stoichiometric ratios and densities of the pure liquids from
