@@ -10,6 +10,7 @@ from calc import bracket, charge, fuels, plumbing, pump, seats
 
 MOST_BOOST = 413685.4376  # Pa, 60 psi: the check looks no further
 EXACT = 1e-15  # of the range: as near as floats come, so that page and server agree
+LIMITS = ["seats", "target", "pump"]  # what ends a case: the seats, the pump leaving the target, the pump with the flow margin
 
 
 def most_boost():
@@ -319,13 +320,14 @@ def held_pressure(system, flow, boost):
     return min(target_pressure(system, boost), pumped_pressure(system, flow, boost))
 
 
-def at_bowls(system, boost, full_flow, times):
+def at_bowls(system, boost, full_flow, times, node=None):
     """Pressures along the feed when every bowl draws a multiple of its demand.
 
-    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s] at full throttle, `times` the demand. Result: dict of `node`
-    pressure, `bowl_pressure`, and `bowls`, a list of {"flow", "feed_drop", "seat_drop", "inlet", "spare"}: what each draws,
-    what feed and seat take, pressure at its inlet, and what is spare at its seat. Errors: none. Formula: spare = node -
-    common - branch - seat Q^2 - vents boost. Source: balance of pressures from node to bowl.
+    Inputs: `system`, `boost` [Pa gauge], `full_flow` [m3/s] at full throttle, `times` the demand, `node` [Pa gauge], None for
+    what regulator and pump hold there. Result: dict of `node` pressure, `bowl_pressure`, and `bowls`, a list of {"flow",
+    "feed_drop", "seat_drop", "inlet", "spare"}: what each draws, what feed and seat take, pressure at its inlet, and what is
+    spare at its seat. Errors: none. Formula: spare = node - common - branch - seat Q^2 - vents boost. Source: balance of
+    pressures from node to bowl.
 
     >>> from tests.builds import car
     >>> at_bowls(prepare_system(car()), 68947.6, 5.72e-5, 1.0)["bowls"][0]["spare"]
@@ -334,7 +336,8 @@ def at_bowls(system, boost, full_flow, times):
     total = 0.0
     for bowl in system["bowls"]:
         total += bowl["share"] * full_flow * times
-    node = held_pressure(system, total, boost)
+    if node is None:
+        node = held_pressure(system, total, boost)
     common = common_drop(system, total)
     pressed = system["vents"] * boost
     found = []
@@ -389,6 +392,33 @@ def headroom(system, boost):
     now = least_spare(asked) - system["pressure_margin"]
     more = least_spare(at_bowls(system, boost, full, 1.0 + system["flow_margin"]))
     return min(now, more, over_target(system, boost, asked["flow"]))
+
+
+def headroom_to(system, boost, limit):
+    """How far a boost is from one limit of several, as if the others were not there.
+
+    Inputs: `system`, `boost` [Pa gauge], `limit`, one of `LIMITS`: "seats", what they have spare at the regulator's target,
+    less either margin; "target", what the pump has over the regulator's target; "pump", what is spare at the seats of what the
+    pump brings with the flow margin drawn on top. Result: [Pa]. Errors: none. Source: `headroom`, which is below 0 where
+    one of these is.
+
+    >>> from tests.builds import car
+    >>> system = prepare_system(car())
+    >>> [round(headroom_to(system, 141747.0, limit)) for limit in LIMITS]
+    [14851, 2738, 0]
+    """
+    full = full_demand(system, boost)["flow"]
+    more = 1.0 + system["flow_margin"]
+    drawn = 0.0
+    for bowl in system["bowls"]:
+        drawn += bowl["share"] * full
+    if limit == "target":
+        return over_target(system, boost, drawn)
+    if limit == "pump":
+        return least_spare(at_bowls(system, boost, full, more, pumped_pressure(system, drawn * more, boost)))
+    target = target_pressure(system, boost)
+    now = least_spare(at_bowls(system, boost, full, 1.0, target)) - system["pressure_margin"]
+    return min(now, least_spare(at_bowls(system, boost, full, more, target)))
 
 
 def over_target(system, boost, flow):

@@ -2,10 +2,12 @@
 
 A spread is a half-width that holds about 19 times in 20 (two standard uncertainties). Each value, or each set of values that
 come from one source (both seats by one drill), is moved to either end of its spread and the ceiling of every case looked for
-again; the moves add as squares, those that lower the ceiling and those that raise it apart, since a ceiling that is the least
-of several limits has kinks. The ends themselves are then looked for with all values off together, each by its share.
-Source: JCGM 100:2008, 5.1 (law of propagation of uncertainty), with both one-sided differences kept and taken over the whole
-spread, so that a kink within it is seen; about 95 % taken as two standard uncertainties.
+again; the moves add as squares, those that lower the ceiling and those that raise it apart. A ceiling is the least of several
+limits, and a limit that lies a little higher may fall below the one that sets it: so each limit of each case
+(`network.LIMITS`) has a ceiling and ends of its own, and the lowest count. The ends themselves are then looked for with all
+values off together, each by its share. Source: JCGM 100:2008, 5.1 (law of propagation of uncertainty), with both one-sided
+differences kept and taken over the whole spread, so that a kink within it is seen; about 95 % taken as two standard
+uncertainties.
 
 The work comes in small pieces, so that a phone can do it a piece at a time: `plan`, then `moved` for each source, then
 `ends`.
@@ -21,6 +23,7 @@ NEAR = 20.0  # Pa; a ceiling is found when the next step would be less
 SLOPE_OVER = 700.0  # Pa of boost over which a slope is taken
 LEAST_SLOPE = 1e-3  # Pa of headroom for a pascal of boost; flatter counts as this, so that a far ceiling stays finite
 APART = 1.25  # lower and upper half differing by more than a quarter are told apart
+FAR = 1.25  # times the lowest end: what a limit's own end may be and still be looked at with all values off together
 LEAST_GAIN = 100.0  # Pa; a measurement that gains less is not worth naming
 
 
@@ -175,7 +178,8 @@ def notes(state, boost, told, known):
     if told["give_or_take"] is not None:
         found.append("The ceiling is good to {give_or_take}, up or down.")
     elif told["ceiling_low"] is not None and told["ceiling_high"] is not None:
-        found.append("The ceiling lies between {ceiling_low} and {ceiling_high}.")
+        if told["ceiling_high"] > 0.0:
+            found.append("The ceiling lies between {ceiling_low} and {ceiling_high}.")
     elif told["ceiling_low"] is not None:
         found.append("The ceiling may be as low as {ceiling_low}.")
     return found
@@ -262,23 +266,20 @@ def plan(inputs, sources):
     """What every piece of the work needs: the ceiling of each case, and how steeply its headroom falls there.
 
     Inputs: `inputs` of the supply check; `sources` of `spreads_of`. Result: dict of `inputs`, `sources` and `cases`, a list of
-    {"case", "ceiling" [Pa gauge], "slope" [Pa of headroom a Pa of boost], "most"} without hot fuel, `hot`, the headroom at
+    {"case", "limit", "ceiling" [Pa gauge], "slope" [Pa of headroom a Pa of boost], "most"}, one for each of `network.LIMITS` in
+    each case but hot fuel, `hot`, the headroom at
     the pump inlet [Pa], and `spare`, the least spare pressure at the boost looked at [Pa]. A ceiling may lie below 0 or past
     the most boost looked at: how far is then told along the slope. Errors: as `cases.prepare_cases`. Source: `cases`.
 
     >>> from tests.builds import car
     >>> [round(case["ceiling"] / 1000.0) for case in plan(car(), [])["cases"]]
-    [142, 158]
+    [248, 144, 142, 158, 169, 162]
     """
     found = []
     prepared = cases.prepare_cases(inputs)
     for trial in prepared:
         if trial["case"] != "hot":
-            ceiling = network.boost_ceiling(trial["system"])
-            at = network.most_boost() if ceiling is None else ceiling
-            slope = _slope(trial["system"], at)
-            known = {"case": trial["case"], "ceiling": _ceiling_near(trial["system"], at, slope), "slope": slope, "most": trial["most"]}
-            found.append(known)
+            found.extend(_limits_of(trial))
     return {
         "inputs": inputs,
         "sources": sources,
@@ -286,6 +287,21 @@ def plan(inputs, sources):
         "hot": cases.headroom(_case_named(prepared, "hot"), inputs["boost"]),
         "spare": _least_spare(prepared, inputs["boost"]),
     }
+
+
+def _limits_of(trial):
+    """The ceiling that each limit of a case would set by itself: the lowest hides how far the others are off."""
+    system = trial["system"]
+    ceiling = network.boost_ceiling(system)
+    at = network.most_boost() if ceiling is None else ceiling
+    found = []
+    for limit in network.LIMITS:
+        start = _ceiling_near(system, limit, at, _slope(system, limit, at))
+        slope = _slope(system, limit, min(max(start, 0.0), network.most_boost()))
+        known = {"case": trial["case"], "limit": limit, "slope": slope, "most": trial["most"]}
+        known["ceiling"] = _ceiling_near(system, limit, start, slope)
+        found.append(known)
+    return found
 
 
 def _least_spare(prepared, boost):
@@ -300,45 +316,46 @@ def _least_spare(prepared, boost):
     return least
 
 
-def _slope(system, boost):
-    """How the headroom changes with boost just below a boost, never rising nor flat."""
+def _slope(system, limit, boost):
+    """How the headroom to a limit changes with boost just below a boost, never rising nor flat."""
     low = max(0.0, boost - SLOPE_OVER)
     high = max(boost, low + SLOPE_OVER)
-    slope = (network.headroom(system, high) - network.headroom(system, low)) / (high - low)
+    slope = (network.headroom_to(system, high, limit) - network.headroom_to(system, low, limit)) / (high - low)
     return min(slope, -LEAST_SLOPE)
 
 
-def _ceiling_near(system, start, slope):
-    """The ceiling of a system that differs little from one with its ceiling at `start`; no ends of the range."""
-    ends = _flow_end(system, start)
-    top = min(network.most_boost(), ends)
-    if top <= 0.0:
-        return min(0.0, ends)
+def _ceiling_near(system, limit, start, slope):
+    """The ceiling by one limit of a system that differs little from one with it at `start`; no ends of the range."""
+    top = network.most_boost()
+    # Flow that the pump does not give at all ends its pressure at once.
+    ends = _flow_end(system, start) if limit == "pump" else None
+    if ends is not None:
+        top = min(top, ends)
+        if top <= 0.0:
+            return min(0.0, ends)
     at = min(max(start, 0.0), top)
-    here = network.headroom(system, at)
+    here = network.headroom_to(system, at, limit)
     for _ in range(STEPS):
         wanted = at - here / slope
         there = min(max(wanted, 0.0), top)
         if abs(there - at) < NEAR:
-            return min(wanted, ends)
-        value = network.headroom(system, there)
+            return wanted if ends is None else min(wanted, ends)
+        value = network.headroom_to(system, there, limit)
         steeper = (value - here) / (there - at)
         if steeper < 0.0:
             slope = steeper
         at = there
         here = value
-    return _searched(system, top, ends)
+    return _searched(system, limit, top)
 
 
-def _searched(system, top, ends):
-    """The ceiling where the quick way did not settle: a pump that gives out all at once."""
-    at_none = network.headroom(system, 0.0)
-    at_top = network.headroom(system, top)
+def _searched(system, limit, top):
+    """The ceiling by a limit where the quick way did not settle."""
+    at_none = network.headroom_to(system, 0.0, limit)
+    at_top = network.headroom_to(system, top, limit)
     if at_none < 0.0:
         return 0.0
-    if at_top >= 0.0:
-        return ends
-    return bracket.last_not_negative(lambda boost: network.headroom(system, boost), 0.0, top, at_none, at_top, NEAR)
+    return bracket.last_not_negative(lambda boost: network.headroom_to(system, boost, limit), 0.0, top, at_none, at_top, NEAR)
 
 
 def _flow_end(system, start):
@@ -376,7 +393,7 @@ def moved(planned, number):
     >>> from tests.builds import car
     >>> source = {"half": 0.1, "relative": True, "parts": [{"section": "pump", "field": "curve"}]}
     >>> [round(fall / 1000.0) for fall in moved(plan(car(), [source]), 0)["down"]]
-    [-4, 0]
+    [0, -3, -4, 0, -2, -2]
     """
     source = planned["sources"][number]
     below = _changes(planned, shifted(planned["inputs"], source, -1.0))
@@ -426,7 +443,7 @@ def _case_named(prepared, name):
 
 def _ceiling_change(known, trial):
     # Secondaries that open a little earlier may leave nothing to the primaries alone.
-    return 0.0 if trial is None else _ceiling_near(trial["system"], known["ceiling"], known["slope"]) - known["ceiling"]
+    return 0.0 if trial is None else _ceiling_near(trial["system"], known["limit"], known["ceiling"], known["slope"]) - known["ceiling"]
 
 
 def ends(planned, moves):
@@ -492,16 +509,20 @@ def _joint_end(planned, moves, side, straight):
     """The end where all values are off together, each by its share: what the sum of squares misses where the ceiling bends."""
     found = []
     for i in range(len(planned["cases"])):
-        whole = _spread([move[side][i] for move in moves]) / COVER
-        inputs = planned["inputs"]
-        for n in range(len(moves)):
-            if moves[n][side][i] != 0.0:
-                inputs = shifted(inputs, planned["sources"][n], moves[n][side][i] / whole)
         known = planned["cases"][i]
-        prepared = _prepared_or_none(inputs)
-        if prepared is None:
-            return straight
-        found.append(known["ceiling"] + _ceiling_change(known, _case_named(prepared, known["case"])))
+        whole = _spread([move[side][i] for move in moves]) / COVER
+        end = known["ceiling"] + (-COVER * whole if side == "down" else COVER * whole)
+        # A limit that lies well beyond the others' end does not set it.
+        if straight is not None and end < max(FAR * straight, straight + NEAR):
+            inputs = planned["inputs"]
+            for n in range(len(moves)):
+                if moves[n][side][i] != 0.0:
+                    inputs = shifted(inputs, planned["sources"][n], moves[n][side][i] / whole)
+            prepared = _prepared_or_none(inputs)
+            if prepared is None:
+                return straight
+            end = known["ceiling"] + _ceiling_change(known, _case_named(prepared, known["case"]))
+        found.append(end)
     return _least_end(found, planned)
 
 

@@ -5,7 +5,7 @@ import random
 import pytest
 from uncertainties import ufloat, wrap
 
-from calc import cases, network, sure
+from calc import cases, sure
 from tests.builds import car
 from webapp.forms import FORMS, gate, spreads
 from webapp.forms.supply import INVENTED_CAR
@@ -13,6 +13,7 @@ from webapp.forms.supply import INVENTED_CAR
 PSI = 6894.757293168361
 CHECK = FORMS["supply-check"]
 DECLARED = spreads.described(CHECK)
+DRAWS = 600
 
 # What nobody measures: choices of the user, and what only says how the rest is meant.
 NOT_IN_DOUBT = {"limits.flow", "limits.pressure", "limits.inlet_pressure", "limits.needle_pressure", "limits.card_step", "pump.voltage_low"}
@@ -97,26 +98,66 @@ def test_small_spreads_agree_with_a_general_library():
     assert told["ceiling_low"] == pytest.approx(theirs.n - 2.0 * theirs.s, rel=1e-3)
 
 
-def drawn_ceiling(planned, rng):
-    inputs = planned["inputs"]
-    for source in planned["sources"]:
-        inputs = sure.shifted(inputs, source, rng.gauss(0.0, 1.0) / 2.0)
-    found = cases.least_ceiling(cases.prepare_cases(inputs))
-    return network.most_boost() if found is None else found
+def pumped_by(kind, **settings):
+    """The invented car with another kind of pump."""
+    build = car()
+    build["pump"] |= {"curve": None, "kind": kind} | settings
+    return build
 
 
-@pytest.mark.parametrize(
-    "changes", [{}, {"regulator__kind": "dead-head", "seats__primary_diameter": 0.0032, "seats__secondary_diameter": 0.0032}]
-)
-def test_the_lower_end_is_that_of_a_drawn_distribution(changes):
-    """Monte Carlo by JCGM 101:2008, with fewer draws than its 10^4 so that the suite stays quick: good to 5 % of the end."""
-    build = car(**changes)
-    known = sure.spreads_of(DECLARED, build, ["seats.coefficient", "supply_line.fittings"], {"wiring.voltage": 0.0})
-    planned = sure.plan(build, known)
-    told = sure.how_sure(build, known)
+ONE_POINT = {"point_flow": 1.35e-4, "point_pressure": 170e3, "allowance": 0.05}
+DRIVEN = {
+    "driven_flow": 1.8e-4,
+    "driven_speed": 377.0,
+    "drive_ratio": 0.5,
+    "relief_pressure": 200e3,
+    "engine_speed": None,
+    "idle_speed": 84.0,
+}
+BIG_SEATS = {"seats__primary_diameter": 0.0032, "seats__secondary_diameter": 0.0032}
+RAIL = {
+    "feed__layout": "series",
+    "feed__length": 0.3,
+    "feed__common_hose": "dash-6",
+    "charge__effectiveness": 0.6,
+    "charge__cooler_loss": 3e3,
+}
+TAKEN = ["seats.primary_diameter", "seats.coefficient", "pump.curve", "regulator.base_pressure", "wiring.voltage", "supply_line.length"]
+
+DRAWN = {
+    "a curve": (car(), ["seats.coefficient", "supply_line.fittings"], ["wiring.voltage"]),
+    "one point": (pumped_by("point", **ONE_POINT), [], []),
+    "driven": (pumped_by("engine", **DRIVEN), ["seats.coefficient"], []),
+    "dead-head": (car(regulator__kind="dead-head", **BIG_SEATS), ["pump.allowance"], []),
+    "rail, cooler": (car(**RAIL), ["charge.effectiveness"], []),
+    "much measured": (car(**BIG_SEATS), [], TAKEN),
+}
+
+
+def missed(prepared, boost):
+    return cases.least_headroom([trial for trial in prepared if trial["case"] != "hot"], boost) < 0.0
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_the_lower_end_is_that_of_a_drawn_distribution(name):
+    """Monte Carlo by JCGM 101:2008 with fewer draws than its 10^4, so that the suite stays quick.
+
+    The ceiling of a draw need not be looked for: it lies below a boost where that boost misses a margin. So the lower end is at
+    most 6 % above the boost that 2.5 % of the draws do not reach, and at most 10 % below it.
+    """
+    build, assumed, measured = DRAWN[name]
+    known = sure.spreads_of(DECLARED, build, assumed, dict.fromkeys(measured, 0.0))
+    low = sure.how_sure(build, known)["ceiling_low"]
     rng = random.Random(1)
-    drawn = sorted(drawn_ceiling(planned, rng) for _ in range(400))
-    assert told["ceiling_low"] == pytest.approx(drawn[10], rel=0.15)
+    below = over = 0
+    for _ in range(DRAWS):
+        drawn = build
+        for source in known:
+            drawn = sure.shifted(drawn, source, rng.gauss(0.0, 1.0) / 2.0)
+        prepared = cases.prepare_cases(drawn)
+        below += missed(prepared, low / 1.06)
+        over += missed(prepared, low / 0.9)
+    assert below <= 0.025 * DRAWS <= over
 
 
 def test_measuring_lifts_the_lower_end_by_the_gain_told():
@@ -169,6 +210,8 @@ def test_how_the_ends_are_said(more, last):
     assert sure.notes("holds", 0.0, {**FIRM, **more}, ["Known."])[-1] == last
     none = {**FIRM, "give_or_take": None, "ceiling_low": None, "ceiling_high": None}
     assert sure.notes("holds", 0.0, none, ["Known."]) == ["Known."]
+    nothing = {**none, "ceiling_low": 0.0, "ceiling_high": 0.0}
+    assert sure.notes("short", 1e4, nothing, ["Known."]) == ["Known."]
 
 
 def test_the_server_tells_it_with_every_check_and_counts_what_was_measured():
