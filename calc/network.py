@@ -387,11 +387,24 @@ def headroom(system, boost):
     >>> headroom(prepare_system(car()), 68947.6) > 0.0
     True
     """
+    return min(headrooms(system, boost))
+
+
+def headrooms(system, boost):
+    """How far a boost is from missing each margin.
+
+    Inputs: `system`, `boost` [Pa gauge]. Result: list of three [Pa], as `headroom` tells them; the least is the headroom. Errors:
+    none. Source: definition of this project.
+
+    >>> from tests.builds import car
+    >>> len(headrooms(prepare_system(car()), 68947.6))
+    3
+    """
     full = full_demand(system, boost)["flow"]
     asked = at_bowls(system, boost, full, 1.0)
     now = least_spare(asked) - system["pressure_margin"]
     more = least_spare(at_bowls(system, boost, full, 1.0 + system["flow_margin"]))
-    return min(now, more, over_target(system, boost, asked["flow"]))
+    return [now, more, over_target(system, boost, asked["flow"])]
 
 
 def headroom_to(system, boost, limit):

@@ -166,7 +166,7 @@ def supply_check(inputs):
     results = supply_point(inputs)
     prepared = cases.prepare_cases(inputs)
     steps = better.prepare_steps(inputs)
-    results["changes"] = better.change_rows(prepared, steps)
+    results.update(better.changes_of(prepared, steps))
     _add_weak_links(results["cases"], prepared, steps)
     if inputs.get("sources") is not None:
         told = sure.how_sure(inputs, inputs["sources"])
@@ -605,19 +605,57 @@ def _gauge_at(system, there, floor):
 
 
 def supply_changes(inputs):
-    """What each change would buy: the ceiling again with each part one step better.
+    """What each change would buy: the ceiling again with each part one step better, and with two where only both help.
 
-    Inputs: as `supply_check`. Results: `changes`, a list of `change` (words), `part`, `boost_ceiling` [Pa gauge] (None: no
-    limit up to 60 psi), `gain` [Pa] over the present ceiling, `return_floor` [Pa gauge] with it (only for a return line),
-    most gain first; notes, steps (none). Errors: as `supply_check`. Source: `cases.least_ceiling`.
+    Inputs: as `supply_check`. Results: `changes` and `together` of `better.changes_of`; notes, steps (none). Errors: as
+    `supply_check`. Source: `cases.least_ceiling`.
 
     >>> from tests.builds import car
     >>> supply_changes(car())["changes"][0]["part"]
     'pump'
     """
-    prepared = cases.prepare_cases(inputs)
-    rows = better.change_rows(prepared, better.prepare_steps(inputs))
-    return {"changes": rows, "notes": [], "steps": []}
+    work = begin_changes(inputs)
+    while better.advance_changes(work) < 1.0:
+        pass
+    return finish_changes(work)
+
+
+def begin_changes(inputs):
+    """Prepare `supply_changes` to be worked out in pieces.
+
+    Inputs: as `supply_check`. Result: dict for `advance_changes`. Errors: as `supply_check`. Source: as there.
+
+    >>> from tests.builds import car
+    >>> begin_changes(car())["rows"]
+    []
+    """
+    return better.begin_changes(cases.prepare_cases(inputs), better.steps_better(network.prepare_system(inputs)))
+
+
+def advance_changes(work):
+    """Take `supply_changes` on by a small piece.
+
+    Inputs: `work` of `begin_changes`; it is changed. Result: share of the work that is done. Errors: as `supply_check`. Source: as there.
+
+    >>> from tests.builds import car
+    >>> 0.0 < advance_changes(begin_changes(car())) < 1.0
+    True
+    """
+    return better.advance_changes(work)
+
+
+def finish_changes(work):
+    """Tell `supply_changes` once it is worked out.
+
+    Inputs: `work` after `advance_changes` said 1. Result: as `supply_changes`. Errors: none. Source: as there.
+
+    >>> finish_changes({"rows": [], "together": []})["together"]
+    []
+    """
+    results = better.finish_changes(work)
+    results["notes"] = []
+    results["steps"] = []
+    return results
 
 
 def _supply_notes(system, results, found):

@@ -1,5 +1,6 @@
 """The supply check: common practice it must reproduce, laws no fuel system can break, and a network solved a second way."""
 
+import itertools
 import math
 import random
 
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq, root
 
-from calc import cases, fuels, network, plumbing, supply
+from calc import better, cases, fuels, network, plumbing, supply
 from tests.builds import PSI, car
 from webapp.forms import FORMS
 
@@ -569,6 +570,25 @@ def test_changes_are_sorted_and_true():
     assert by_words["Half a volt more at the pump"]["boost_ceiling"] == pytest.approx(again)
 
 
+def test_two_changes_that_help_only_together():
+    """Seats that give out where the pump does: neither alone moves the ceiling far, both do. Against every pair put into the car."""
+    build = car(seats__primary_diameter=0.0026, seats__secondary_diameter=0.0026, launch__on=True)
+    now = cases.prepare_cases(build)
+    steps = better.prepare_steps(build)
+    alone = {step["change"]: cases.least_ceiling(step["cases"]) - cases.least_ceiling(now) for step in steps}
+    pairs = {}
+    for first, second in itertools.combinations(range(len(steps)), 2):
+        both = better.steps_better(network.prepare_system(steps[first]["build"]))[second]
+        assert both["change"] == steps[second]["change"]
+        gain = cases.least_ceiling(cases.prepare_cases(both["build"])) - cases.least_ceiling(now)
+        if gain > alone[steps[first]["change"]] + alone[both["change"]] + 0.3 * PSI:
+            pairs[(steps[first]["change"], both["change"])] = gain
+    told = supply.supply_changes(build)["together"]
+    assert told[0]["gain"] > told[0]["alone"] + 2.0 * PSI
+    assert [row["gain"] for row in told] == pytest.approx(sorted(pairs.values(), reverse=True)[:3])
+    assert all(pairs[(row["change"], row["with_change"])] == pytest.approx(row["gain"]) for row in told)
+
+
 @given(cars())
 @settings(max_examples=25, deadline=None)
 def test_the_weak_link_is_the_part_whose_change_buys_most(build):
@@ -576,7 +596,8 @@ def test_the_weak_link_is_the_part_whose_change_buys_most(build):
     best = answer["changes"][0]
     if answer["inlet_state"] != "short" and answer["boost_ceiling"] is not None and best["gain"] > 2.0:
         assert max(row["gain"] for row in answer["changes"] if row["part"] == answer["weak_link"]) >= best["gain"] - 2.0
-    assert supply.supply_changes(build)["changes"] == answer["changes"]
+    again = supply.supply_changes(build)
+    assert (again["changes"], again["together"]) == (answer["changes"], answer["together"])
 
 
 @pytest.mark.parametrize(

@@ -74,10 +74,6 @@ export function checkPoint(form, inputs, frame = null) {
   return run(form, inputs, "supply_point", frame);
 }
 
-export function checkChanges(form, inputs) {
-  return run(form, inputs, "supply_changes");
-}
-
 // What is wrong with a build as it stands, by field.
 export function wrongIn(form, build, units) {
   const { inputs, errors } = gather(form, build, settingOf(form, build), null, units);

@@ -1,18 +1,21 @@
-// What each change buys: the ceiling with one part a step better. Worked out after the answer, and never shown stale.
+// What each change buys: the ceiling with one part a step better, or with two that help only together. Worked out in pieces after
+// the answer, and never shown stale.
 
+import { runInPieces } from "../core/compute.js";
 import { el, say } from "../core/dom.js";
 
 const NOTHING = "nothing";
+const WORK = { slow: { begin: "begin_changes", advance: "advance_changes", finish: "finish_changes" } };
 const inSentence = (words) => words[0].toLowerCase() + words.slice(1);
 
 export class ChangesList {
-  // `work(inputs)` -> {results} or {errors}
-  constructor({ units, work }) {
-    Object.assign(this, { units, work });
+  constructor({ units, form }) {
+    Object.assign(this, { units, form: { ...form, ...WORK } });
     this.state = el("p", { class: "working-out", role: "status", hidden: true }, "Being worked out…");
     this.list = el("ol", { class: "buys" });
     this.none = el("p", { class: "buys-nothing", hidden: true });
-    this.element = el("section", { class: "what-buys" }, el("h2", {}, "What a change buys"), this.state, this.list, this.none);
+    this.pairs = el("ol", { class: "buys pairs", "aria-label": "What two changes buy together" });
+    this.element = el("section", { class: "what-buys" }, el("h2", {}, "What a change buys"), this.state, this.list, this.pairs, this.none);
   }
 
   // The ceiling does not hang on the boost looked at, so a moving slider leaves this list as it is.
@@ -23,28 +26,29 @@ export class ChangesList {
     this.key = key;
     this.state.hidden = false;
     this.element.classList.add("old");
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.workOut(inputs, key));
-  }
-
-  workOut(inputs, key) {
-    const { results, errors } = this.work(inputs);
-    if (key !== this.key) return;
-    this.rows = errors ? [] : results.changes;
-    this.draw();
+    this.stop();
+    this.giveUp = runInPieces(this.form, inputs, ({ results, errors }) => {
+      this.rows = errors ? [] : results.changes;
+      this.both = errors ? [] : results.together;
+      this.draw();
+    });
   }
 
   draw() {
     if (!this.rows) return;
     this.state.hidden = true;
     this.element.classList.remove("old");
-    const { units } = this;
     const nothing = this.rows.filter((row) => this.gain(row.gain) === NOTHING);
     this.none.hidden = nothing.length === 0;
     say(this.none, `Buys nothing by itself: ${nothing.map(({ change }) => inSentence(change)).join(", ")}.`);
-    this.list.replaceChildren(...this.rows.filter((row) => !nothing.includes(row)).map((row) => el("li", {}, el("span", { class: "buy" }, row.change),
-      el("strong", { class: "gain" }, this.gain(row.gain)),
-      el("span", { class: "to" }, row.boost_ceiling === null ? "no ceiling found" : `ceiling ${units.text("gauge_pressure", row.boost_ceiling)}`))));
+    this.list.replaceChildren(...this.rows.filter((row) => !nothing.includes(row)).map((row) => this.row(row, row.change)));
+    this.pairs.replaceChildren(...this.both.map((row) => this.row(row, `${row.change}, and with it ${inSentence(row.with_change)}`,
+      el("span", { class: "soft" }, ` (one by one ${this.gain(row.alone)})`))));
+  }
+
+  row(row, words, more = null) {
+    return el("li", {}, el("span", { class: "buy" }, words, more), el("strong", { class: "gain" }, this.gain(row.gain)),
+      el("span", { class: "to" }, row.boost_ceiling === null ? "no ceiling found" : `ceiling ${this.units.text("gauge_pressure", row.boost_ceiling)}`));
   }
 
   gain(gain) {
@@ -55,6 +59,6 @@ export class ChangesList {
   }
 
   stop() {
-    clearTimeout(this.timer);
+    this.giveUp?.();
   }
 }

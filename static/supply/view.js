@@ -11,14 +11,14 @@ import { ageInWords, isOld, todaysAir } from "../car/air.js";
 import { HowSure, joined } from "../car/sure.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
-import { boostField, checkBuild, checkChanges, checkFrame, gather, keepSetting, plannedBoost, settingOf } from "../car/check.js";
+import { boostField, checkBuild, checkFrame, gather, keepSetting, plannedBoost, settingOf } from "../car/check.js";
 import { CaseRow } from "./cases.js";
 import { BoostSlider } from "./slider.js";
 import { WhatItTakes } from "./takes.js";
 import { capital } from "../core/words.js";
 
 // What has a place of its own on this screen.
-const APART = ["gauge_card", "changes", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
+const APART = ["gauge_card", "changes", "together", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
   "worst_case", "worst_spare_fraction", "worst_ceiling", "ceiling_case", "cases", "shown_case", "shown_boost", "caveat", "card_caveat"];
 
 const KEEP = 200; // ms after the last change
@@ -36,7 +36,7 @@ export class SupplyView {
     this.showCharts = this.charts.map((chart) => inSight(chart.element, (told) => chart.show(told)));
     this.card = new GaugeCard({ form, units });
     this.showCard = inSight(this.card.element, (told) => this.card.show(told));
-    this.buys = new ChangesList({ units, work: (inputs) => checkChanges(form, inputs) });
+    this.buys = new ChangesList({ units, form });
     this.takes = new WhatItTakes({ form: app.forms.find(({ name }) => name === "what-it-takes"), units, car: () => this.forTarget() });
     this.cases = new CaseRow({ form, units, choose: (word) => this.set({ case: word }) });
     this.sure = new HowSure({ form, found: () => this.update() });

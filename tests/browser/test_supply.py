@@ -106,7 +106,9 @@ def test_the_screen_says_what_the_server_says(page, server):
     settled(page)
     buys = [row["change"] for row in answer["changes"] if row["gain"] > 0.05 * psi]
     nothing = [row["change"].lower() for row in answer["changes"] if row["gain"] <= 0.05 * psi]
-    assert page.locator(".buys .buy").all_text_contents() == buys
+    assert page.locator(".buys:not(.pairs) .buy").all_text_contents() == buys
+    pairs = page.locator(".buys.pairs .buy").all_text_contents()
+    assert [text.split(",")[0] for text in pairs] == [row["change"] for row in answer["together"]]
     folded = page.locator(".buys-nothing").text_content().lower()
     assert nothing and all(change in folded for change in nothing)
 

@@ -194,6 +194,7 @@ class SupplyCheck(Form):
         "time_to_empty",
         "gauge_card",
         "changes",
+        "together",
         "inlet_state",
         "ceiling_low",
         "ceiling_high",
@@ -355,6 +356,18 @@ class SupplyCheck(Form):
                 ("boost_ceiling", "gauge_pressure", "New ceiling"),
             ],
             "The ceiling again with one part one step better.",
+        ),
+        table(
+            "together",
+            "What two changes buy only together",
+            [
+                ("change", "word", "Change"),
+                ("with_change", "word", "With it"),
+                ("gain", "pressure_difference", "Ceiling up by"),
+                ("alone", "pressure_difference", "One by one"),
+                ("boost_ceiling", "gauge_pressure", "New ceiling"),
+            ],
+            "Where both together buy well more than each by itself: at most three.",
         ),
         table(
             "measure",
