@@ -1,62 +1,86 @@
 // Start the page, and show the place that the address names. Only this module knows all places.
 
+import { allOfCalc } from "./core/compute.js";
 import { el } from "./core/dom.js";
+import { fetchForms } from "./core/forms.js";
 import { Offline } from "./core/offline.js";
-import { inWords, Told } from "./core/told.js";
+import { inWords } from "./core/told.js";
 import { watchPairing } from "./setup/pairing.js";
 import { Trouble } from "./setup/trouble.js";
 import { openPasses } from "./passes/open.js";
-import { build } from "./places/build.js";
-import { figures } from "./places/figures.js";
-import { passes } from "./places/passes.js";
-import { settings } from "./places/settings.js";
 import { supply } from "./places/supply.js";
 import { Units } from "./core/units.js";
-import { spelledAll } from "./core/words.js";
 
-const PLACES = { supply, figures, passes, build, settings };
+// Supply comes at once; each other place when it is wanted, out of what this phone keeps.
+const PLACES = {
+  supply: async () => supply,
+  figures: async () => (await import("./places/figures.js")).figures,
+  passes: async () => (await import("./places/passes.js")).passes,
+  build: async () => (await import("./places/build.js")).build,
+  settings: async () => (await import("./places/settings.js")).settings,
+};
 const MOVED = { link: "settings" }; // addresses that others may still hold
 const placeBox = document.getElementById("place");
 const notices = document.getElementById("notices");
 
 async function open() {
-  const response = await fetch("/api/forms");
-  if (!response.ok) throw new Told(`The forms did not come (${response.status}). Try again with the machine in reach.`);
-  const told = await response.json();
+  const forms = await fetchForms();
+  const { told } = forms;
   const units = new Units(told.kinds);
-  const inWordsOf = {};
-  const spoken = () => inWordsOf[units.system] ??= spelledAll({ forms: told.forms, records: told.records, quick: told.quick });
+  const spoken = () => forms.inWordsOf(units.system);
   const app = { get forms() { return spoken().forms; }, get records() { return spoken().records; }, get quick() { return spoken().quick; },
-    renamed: told.renamed, version: told.version, release: told.release, units, offline: new Offline(notices, told.version) };
+    renamed: told.renamed, version: told.version, release: told.release, units, offline: new Offline(notices, told.version),
+    complete: () => Promise.all([forms.complete(), allOfCalc()]) };
   const trouble = new Trouble(app);
   placeBox.before(trouble.element);
+  const come = { supply }; // the places that have come
+  let complete = false;
   let shown = null;
 
-  function go() {
+  function asked() {
     const [name, ...rest] = location.hash.replace(/^#\//, "").split("/");
     const now = MOVED[name] ?? name;
-    const place = Object.hasOwn(PLACES, now) ? now : "supply";
-    trouble.hide();
-    shown = change(shown, () => PLACES[place](app, ...rest));
-    document.documentElement.dataset.place = place;
-    placeBox.replaceChildren(shown.element);
-    document.title = `${shown.title} – Overbowl`;
+    return [Object.hasOwn(PLACES, now) ? now : "supply", rest];
+  }
+
+  // What a place needs and has not come yet, as a promise; null where nothing is lacking.
+  function lacking(place, rest) {
+    const enough = complete || place === "supply" || (place === "figures" && rest.length === 1 && forms.isFirst(rest[0]));
+    if (come[place] && enough) return null;
+    return Promise.all([come[place] ?? PLACES[place]().then((made) => { come[place] = made; }), enough || app.complete().then(() => { complete = true; })]);
+  }
+
+  // At once where all that it needs is here; else when that has come, if it still is the place asked for.
+  function go(moved) {
+    const [place, rest] = asked();
     for (const anchor of document.querySelectorAll("#bar a")) {
       if (anchor.hash === `#/${place}`) anchor.setAttribute("aria-current", "page");
       else anchor.removeAttribute("aria-current");
     }
-    window.scrollTo(0, 0);
+    const waiting = lacking(place, rest);
+    const { hash } = location;
+    if (waiting) waiting.then(() => location.hash === hash && go(moved), (error) => location.hash === hash && show(place, () => notCome(error), moved));
+    else show(place, () => come[place](app, ...rest), moved);
   }
 
-  window.addEventListener("hashchange", () => {
-    go();
-    placeBox.querySelector("h1")?.focus({ preventScroll: true });
-  });
-  go();
-  document.documentElement.dataset.started = "yes";
+  function show(place, make, moved) {
+    trouble.hide();
+    shown = change(shown, make);
+    document.documentElement.dataset.place = place;
+    document.documentElement.dataset.started = "yes";
+    placeBox.replaceChildren(shown.element);
+    document.title = `${shown.title} – Overbowl`;
+    window.scrollTo(0, 0);
+    if (moved) placeBox.querySelector("h1")?.focus({ preventScroll: true });
+  }
+
+  window.addEventListener("hashchange", () => go(true));
+  go(false);
   // Opened whatever place is shown: what waits is synced. Where it cannot be opened, the places that need it say so.
   openPasses(app).catch(() => {});
   await app.offline.start();
+  // Where nothing is kept, the rest comes while the machine is in reach.
+  if (app.offline.state !== "offline-ready") Promise.all([app.complete(), ...Object.values(PLACES).map((fetch) => fetch())]).catch(() => {});
   watchPairing(notices, app.offline.state === "untrusted");
 }
 
@@ -73,6 +97,13 @@ function change(shown, next) {
     reportError(error);
     return { title: "Overbowl", element: el("h1", { tabindex: "-1" }, "This screen could not be shown"), stop() {} };
   }
+}
+
+// A part that did not come: the machine is out of reach and nothing is kept, or a newer page has taken the place of this one.
+function notCome(error) {
+  return { title: "Overbowl", stop() {}, element: el("div", {}, el("h1", { tabindex: "-1" }, "This screen did not come"),
+    el("p", {}, inWords(error, "Load the page again, with the machine in reach. What you typed is kept.")),
+    el("button", { type: "button", onclick: () => location.reload() }, "Load again")) };
 }
 
 export function start() {

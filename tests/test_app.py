@@ -14,7 +14,7 @@ from webapp import forms
 from webapp.access import guard
 from webapp.app import create_app
 from webapp.forms import FORMS, records, units
-from webapp.page import assets
+from webapp.page import assets, described
 
 GOOD = {"inputs": {"base_pressure": "6 psi", "boost": "20 psi", "pump_pressure_limit": "30 psi"}}
 
@@ -152,7 +152,7 @@ def test_security_headers_on_every_response(client, path):
     assert "Server" not in headers or "waitress" not in headers["Server"]
 
 
-@pytest.mark.parametrize("path", ["/", "/calc.js", "/api/forms", "/page.js"])
+@pytest.mark.parametrize("path", ["/", "/calc.js", "/api/forms", "/forms.json", "/page.js"])
 def test_compressed_and_the_same(client, path):
     plain = client.get(path)
     packed = client.get(path, headers={"Accept-Encoding": "gzip"})
@@ -169,7 +169,7 @@ def test_long_answers_are_compressed(client):
 def test_the_worker_knows_every_file_as_it_is_served(client):
     worker = client.get("/sw.js").text
     digests = json.loads(worker.split("const DIGESTS = ", 1)[1].split(";\n", 1)[0])
-    assert {"/", "/calc.js", "/page.js", "/api/forms", "/manifest.webmanifest", "/static/page.css"} <= set(digests)
+    assert {"/", "/calc.js", "/page.js", "/forms.json", "/manifest.webmanifest", "/static/page.css"} <= set(digests)
     for path, digest in digests.items():
         assert hashlib.sha256(client.get(path).data).hexdigest() == digest
 
@@ -195,7 +195,9 @@ CHANGES = {
 
 
 def version_of(assets_now):
-    return json.loads(assets_now["/api/forms"].body)["version"]
+    version = json.loads(assets_now["/forms.json"].body)["version"]
+    assert version == json.loads(assets_now["/api/forms"].body)["version"]
+    return version
 
 
 @pytest.mark.parametrize("what", CHANGES)
@@ -212,7 +214,7 @@ def test_any_change_of_what_is_served_is_another_version(monkeypatch, what):
     changes = {
         "the policy": lambda: monkeypatch.setattr(guard, "POLICY", guard.POLICY + "; object-src 'none'"),
         "the worker": lambda: monkeypatch.setattr(assets, "_read", lambda name: read(name) + ("\nlet more;" if name == "sw.js" else "")),
-        "the release": lambda: monkeypatch.setattr(assets, "__version__", "0.0.0"),
+        "the release": lambda: monkeypatch.setattr(described, "__version__", "0.0.0"),
         "a file": lambda: monkeypatch.setattr(assets, "_read", lambda name: read(name) + ("\nlet more;" if name == "start.js" else "")),
         "a type": lambda: monkeypatch.setitem(assets.TYPES, ".svg", "text/plain"),
     }

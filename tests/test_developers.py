@@ -6,7 +6,7 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 # What a user's log has beside it, and endings; not files of the project.
-NO_FILES = {"/calc.js", "/page.js", ".journal", ".backup", ".lock"}
+NO_FILES = {"/calc.js", "/page.js", "/forms.json", ".journal", ".backup", ".lock"}
 
 
 def missing(text):

@@ -246,3 +246,17 @@ def test_history_ends_at_the_answer():
     assert last["progress_to"] == pytest.approx(answer["integral_ratio"], rel=1e-9)
     later = knock.knock_margin(asked(spark_to=10 * DEG))["history"]
     assert later[-1]["progress_from"] is None and later[-1]["progress_to"] is not None
+
+
+def test_the_spark_that_is_looked_for_lies_between_45_degrees_before_and_20_after():
+    assert math.degrees(knock.EARLIEST_SPARK) == pytest.approx(45.0)
+    assert math.degrees(knock.LATEST_SPARK) == pytest.approx(-20.0)
+
+
+@pytest.mark.parametrize(
+    ("octane", "said"),
+    [(knock.LEAST_OCTANE, False), (knock.LEAST_OCTANE - 0.1, True), (knock.MOST_OCTANE, False), (knock.MOST_OCTANE + 0.1, True)],
+)
+def test_at_its_very_edge_the_law_still_speaks(octane, said):
+    notes = knock._notes(0.8 if octane < 90.0 else 1.2, 0.1, octane, True)
+    assert any("there the model ends" in note for note in notes) == said

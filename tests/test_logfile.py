@@ -1157,3 +1157,55 @@ def test_any_store_refuses_after_closing_and_exports_itself(opened):
     log.close()
     with pytest.raises(LogError, match="server is stopping"):
         log.apply([edit(2)])
+
+
+def handles():
+    return len(os.listdir("/proc/self/fd"))
+
+
+@pytest.mark.skipif(not os.path.exists("/proc/self/fd"), reason="open files cannot be counted here")
+def test_being_refused_the_lock_leaves_no_file_open(path):
+    with open_log(path):
+        before = handles()
+        for _ in range(3):
+            with pytest.raises(LogError):
+                open_log(path)
+        assert handles() == before
+
+
+@pytest.mark.skipif(not os.path.exists("/proc/self/fd"), reason="open files cannot be counted here")
+def test_a_journal_that_was_taken_away_and_begun_again_leaves_none_open(path):
+    with open_log(path) as log:
+        log.apply([edit(0)])
+        before = handles()
+        for number in range(1, 4):
+            path.with_name(path.name + ".journal").unlink()
+            log.apply([edit(number)])
+        assert handles() == before
+
+
+def test_every_change_of_a_record_is_one_number_further(path):
+    with open_log(path) as log:
+        for number in range(3):
+            log.apply([edit(number, record=f"p{number}")])
+            assert log._ledger.number == number + 1
+
+
+def test_a_short_journal_is_left_alone_while_there_is_no_quiet_moment(path):
+    with open_log(path, idle=0.3) as log:
+        end = time.monotonic() + 1.0
+        number = 0
+        while time.monotonic() < end:
+            log.apply([edit(number)])
+            number += 1
+            time.sleep(0.01)
+        assert b"v1" not in path.read_bytes(), "each rewrite costs; it waits for rest"
+
+
+def test_a_log_that_cannot_be_used_says_why_and_no_number(path, monkeypatch):
+    def refuse(*_):
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(logfile.Log, "_load", refuse)
+    with pytest.raises(LogError, match=r"cannot be used: Input/output error\.$"):
+        open_log(path)

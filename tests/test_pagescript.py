@@ -13,15 +13,15 @@ MODULES = pagescript.read_modules()
 LEVELS = ["core", "log form answer", "car recording", "supply figures passes", "setup", "places", "."]
 
 
-def test_every_module_is_in_it_once_and_after_those_it_imports():
-    modules = pagescript.read_modules()
-    text = pagescript.page_js()
-    places = {path: text.index(f"export const {pagescript.name_of(path)} = ") for path in modules}
-    assert len(set(places.values())) == len(modules)
-    for path, source in modules.items():
+def test_every_module_is_in_one_file_once_and_after_those_it_imports():
+    begins = {path: f"export const {pagescript.name_of(path)} = " for path in MODULES}
+    files = pagescript.page_files()
+    assert {path: sum(text.count(begin) for text in files.values()) for path, begin in begins.items()} == dict.fromkeys(MODULES, 1)
+    for path, source in MODULES.items():
+        text = next(text for text in files.values() if begins[path] in text)
         for other in re.findall(r"from \"(\.[^\"]+)\"", source):
-            name = other.rsplit("/", 1)[-1]
-            assert any(places[one] < places[path] for one in places if one.endswith(name)), (path, other)
+            before = begins[posixpath.normpath(posixpath.join(posixpath.dirname(path), other))]
+            assert before not in text or text.index(before) < text.index(begins[path]), (path, other)
 
 
 def test_nothing_exported_is_lost_and_names_are_kept():
@@ -96,7 +96,7 @@ def test_unjoined_the_modules_are_served_as_they_are_written():
     for path, text in MODULES.items():
         assert files[f"/static/{path}"].body.decode() == text
     assert 'import * as m_main from "/static/main.js";' in files["/page.js"].body.decode()
-    assert set(files) >= set(assets.all_assets())
+    assert set(files) >= {address for address in assets.all_assets() if not address.startswith("/page-")}
 
 
 def test_nothing_is_exported_for_nobody():
@@ -127,3 +127,41 @@ def test_what_a_device_remembers_is_named_in_one_place():
             assert name.startswith("KEYS.") or path == "log/drafts.js", f"static/{path}: {name} is no name of KEYS"
         used |= set(re.findall(r"\bKEYS\.(\w+)", text))
     assert used == listed
+
+
+def test_what_is_loaded_when_it_is_wanted_is_a_file_of_its_own():
+    files = pagescript.split(
+        {
+            "main.js": 'import { a } from "./core/a.js";\nexport const go = async () => (await import("./places/one.js")).one(a);',
+            "core/a.js": "export const a = 1;",
+            "core/b.js": 'import { a } from "./a.js";\nexport const b = a;',
+            "places/one.js": 'import { b } from "../core/b.js";\nexport const one = () => import("./two.js").then(({ two }) => two + b);',
+            "places/two.js": 'import { b } from "../core/b.js";\nexport const two = b;',
+        },
+        "main.js",
+    )
+    shared, one, two = (next(address for address in files if address.startswith(f"/page-{name}-")) for name in ("shared", "one", "two"))
+    assert set(files) == {"/page.js", one, two, shared}
+    assert f'import("{one}").then((part) => part.m_places_one)' in files["/page.js"]
+    assert files["/page.js"].endswith(f"\nexport const parts = {sorted([one, two, shared])};")
+    assert files[shared].startswith('import { m_core_a } from "/page.js";\nexport const m_core_b = ')
+    assert files[one].startswith(f'import {{ m_core_b }} from "{shared}";\n') and f'import("{two}")' in files[one]
+
+
+@pytest.mark.parametrize(
+    ("modules", "words"),
+    [
+        ({"main.js": 'import("./no.js");'}, "no.js, which is not there"),
+        ({"main.js": "", "lost.js": ""}, "Nothing imports static/lost.js"),
+    ],
+)
+def test_what_cannot_be_split_is_named(modules, words):
+    with pytest.raises(ValueError, match=re.escape(words)):
+        pagescript.split(modules, "main.js")
+
+
+def test_any_change_of_a_module_is_another_address_of_every_part():
+    """A page that is open while a newer one comes must not get a part of that."""
+    modules = {"main.js": 'import("./a.js");', "a.js": ""}
+    first, then = (set(pagescript.split({**modules, "a.js": text}, "main.js")) - {"/page.js"} for text in ("", "let more;"))
+    assert len(first) == len(then) == 1 and first != then

@@ -393,3 +393,9 @@ def test_what_the_wiring_says(more, said, unsaid):
 def test_a_hopeless_wire_is_refused():
     with pytest.raises(ValueError, match="^gauge: "):
         pump.pump_wiring({**WIRING, "gauge": 24.0, "length": 10.0})
+
+
+@pytest.mark.parametrize("points", [[[-1.0, 1e-4], [4e5, 0.0]], [[0.0, 1e-4], [4e5, -1e-6]]])
+def test_a_curve_with_anything_negative_is_refused(points):
+    with pytest.raises(ValueError, match="must not be negative"):
+        pump.check_curve(points, "curve")

@@ -254,3 +254,8 @@ def test_two_passes_give_a_factor_without_a_spread():
     answer = runs.gauge_learning({"rows": rows})
     assert answer["line_factor"] == pytest.approx(1.4) and answer["line_factor_low"] is None
     assert answer["notes"][-1].startswith("Fewer than three")
+
+
+def test_few_points_are_said_to_be_few():
+    few = "Few points, so the band is wide."
+    assert few in runs._trend_notes(7, None) and few not in runs._trend_notes(8, None)

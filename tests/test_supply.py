@@ -1154,3 +1154,21 @@ def test_a_rail_says_so_on_its_card_whatever_its_verdict():
     for boost in (5 * PSI, 45 * PSI):
         assert supply.supply_point(car(boost=boost, feed__layout="series"))["card_caveat"]
         assert supply.supply_point(car(boost=boost, feed__layout="tee"))["card_caveat"] is None
+
+
+def test_pressure_a_little_over_what_was_set_is_expected_to_flood():
+    system = network.prepare_system(car())
+    assert cases.floods(system, system["base"] * 1.01) and not cases.floods(system, system["base"])
+
+
+def test_short_but_not_backed_up_the_gauge_falls_to_what_the_flow_that_is_left_leaves():
+    """The pressure seen is that behind the flow which really goes through; only behind a backed-up return is it told otherwise."""
+    system = network.prepare_system(car(pump__allowance=0.45))
+    boost = 2e5
+    asked = network.at_bowls(system, boost, network.full_demand(system, boost)["flow"], 1.0)
+    found = network.solve(system, boost, network.full_demand(system, boost)["flow"])
+    assert network.least_spare(asked) < 0.0 and not found["backed_up"]
+    seen = network.spare_as_seen(system, boost, asked, found)["pressures"]
+    push = found["node"] - network.common_drop(system, found["drawn"]) - asked["bowl_pressure"]
+    for bowl, line, flow, pressure in zip(asked["bowls"], system["bowls"], found["flows"], seen, strict=True):
+        assert pressure == pytest.approx(push - network.branch_drop(line, flow) - bowl["seat_drop"], rel=1e-12)

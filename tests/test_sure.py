@@ -230,3 +230,9 @@ def test_a_row_of_the_card_says_no_more_than_the_headline_would():
     ]
     answer = sure.joined({"state": "holds", "notes": ["The bowls stay full."], "gauge_card": rows}, 8e4, told)
     assert [row["state"] for row in answer["gauge_card"]] == ["holds", "thin", "short"]
+
+
+def test_a_quantity_is_never_moved_below_nothing():
+    section = {"flow": 2.0}
+    sure._shift(section, {"field": "flow", "low": 0.0, "high": 9.0}, {"half": 1.5, "relative": True}, -1.0)
+    assert section["flow"] == 0.0

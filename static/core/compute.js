@@ -1,10 +1,20 @@
 // The one way to an answer on the phone: the same calc as the server's, compiled (/calc.js), behind the same gate.
 
-import * as calc from "/calc.js";
+import * as first from "/calc.js";
 import { spelled } from "./words.js";
+
+// What the first screen works with; the rest comes when it is wanted.
+let calc = first;
+let coming = null;
 
 const REST = 120; // ms after the last change before long work begins
 const PIECE = 6; // ms of work at a time, and what one advance overruns
+
+// The rest of calc, once. A fetch that failed may be tried again.
+export function allOfCalc() {
+  coming ??= first.more().then((rest) => { calc = { ...first, ...rest }; }, (error) => { coming = null; throw error; });
+  return coming;
+}
 
 // Only finite numbers pass; undefined is what a missing key would give, so it does not.
 export function finite(value) {
@@ -24,25 +34,33 @@ export function run(form, inputs, functionName = form.function, ...more) {
 // quick to the touch. `then` gets what `run` would return. Returns a function that gives it up.
 export function runInPieces(form, inputs, then) {
   const { begin, advance, finish } = form.slow;
-  const of = calc[form.module];
   let work = null;
-  let timer = setTimeout(piece, REST);
+  let gone = false;
+  let timer = setTimeout(begun, REST);
+  // What it takes may have to come first.
+  function begun() {
+    if (calc[form.module]) return piece();
+    allOfCalc().then(() => !gone && piece(), () => !gone && then({ errors: { form: ["This could not be worked out: a part of the page did not come. Try again with the machine in reach."] } }));
+  }
   function piece() {
     const { value: done, errors } = attempt(form, () => {
       if (work === null) {
-        work = of[begin](inputs);
+        work = calc[form.module][begin](inputs);
         return 0;
       }
       const end = performance.now() + PIECE;
       let share = 0;
-      while (share < 1 && performance.now() < end) share = of[advance](work);
+      while (share < 1 && performance.now() < end) share = calc[form.module][advance](work);
       return share;
     });
     if (errors) then({ errors });
     else if (done < 1) timer = setTimeout(piece);
     else timer = setTimeout(() => then(run(form, work, finish)));
   }
-  return () => clearTimeout(timer);
+  return () => {
+    gone = true;
+    clearTimeout(timer);
+  };
 }
 
 function attempt(form, work) {

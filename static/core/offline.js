@@ -63,7 +63,7 @@ export class Offline {
 
   async lookWithoutWorker() {
     try {
-      const told = await (await fetch("/api/forms", { cache: "no-cache" })).json();
+      const told = await (await fetch("/forms.json", { cache: "no-cache" })).json();
       return told.version === this.shown ? "Nothing newer was found." : "There is a new version: load this page again.";
     } catch {
       return UNREACHED;

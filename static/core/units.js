@@ -1,5 +1,5 @@
 // The units that the server gave, which of them this person reads, and the way between shown values and SI.
-// Scale and offset of every unit come from GET /api/forms; none is written here.
+// Scale and offset of every unit come from the server; none is written here.
 
 import { KEYS, recall, remember } from "./memory.js";
 import { TOO_LARGE, pick, readNumber } from "./typed.js";

@@ -49,7 +49,7 @@ export class SupplyView {
     this.weak = el("div", { class: "weak-link" });
     this.airBox = el("section", { class: "air" });
     this.assumedBox = el("div");
-    this.fit = el("div", {}, fitLine(app, build));
+    this.fit = el("div");
     this.rest = el("div", { class: "supply-body" }, this.fit,
       el("section", { class: "bowls" }, el("h2", {}, "Spare at the bowls"), this.bowls),
       ...this.charts.map((chart) => chart.element), this.card.element,
@@ -63,6 +63,11 @@ export class SupplyView {
     this.slider.set(this.setting.boost);
     this.slider.setRange(undefined, plannedBoost(build));
     this.update();
+    app.complete().then(() => this.drawFit(), () => {}); // without the rest of the page the line is left out
+  }
+
+  drawFit() {
+    rebuild(this.fit, this.build.values, () => [fitLine(this.app, this.build)]);
   }
 
   drawNotes() {
@@ -83,7 +88,7 @@ export class SupplyView {
   setBuild(build) {
     this.build = build;
     this.gathered = null;
-    rebuild(this.fit, build.values, () => [fitLine(this.app, build)]);
+    this.app.complete().then(() => this.drawFit(), () => {});
     this.update();
   }
 

@@ -30,8 +30,8 @@ PHONE = {"width": 360, "height": 640}
 
 
 def find_chromium():
-    """Path of a Chromium on this machine, or None."""
-    names = [os.environ.get("OVERBOWL_CHROMIUM"), "chromium", "chromium-browser"]
+    """Path of a Chromium on this machine, or None. The one without windows draws the same, in a third of the processor's time."""
+    names = [os.environ.get("OVERBOWL_CHROMIUM"), "chromium-headless-shell", "chromium", "chromium-browser"]
     return next((found for name in names if name and (found := shutil.which(name))), None)
 
 
@@ -140,12 +140,22 @@ def process_server(tmp_path):
     server.stop()
 
 
+# For the tests' own scripts: all modules of the page, also those that it fetches when they are wanted, and all of calc.
+WHOLE_PAGE = """window.wholePage = async () => {
+  const first = await import("/page.js");
+  const parts = await Promise.all(first.parts.map((part) => import(part)));
+  await first.m_core_compute.allOfCalc();
+  return Object.assign({}, first, ...parts);
+};"""
+
+
 def open_context(chromium, **options):
     """A fresh browser profile of phone size; errors on any page of it are collected in `context.wrong`."""
     context = chromium.new_context(**{"viewport": PHONE, "reduced_motion": "reduce", **options})
     context.set_default_timeout(10_000)
     context.wrong = []
     context.on("weberror", lambda error: context.wrong.append(str(error.error)))
+    context.add_init_script(WHOLE_PAGE)
     return context
 
 

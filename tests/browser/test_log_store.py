@@ -44,7 +44,7 @@ class Home:
         self.app = Flask("home", static_folder=None)
         self.app.register_blueprint(sync.blueprint(self.log))
         self.app.add_url_rule("/", "blank", lambda: "<!doctype html><title>blank</title>")
-        for path in ("/page.js", "/calc.js"):
+        for path in (name for name, asset in assets.all_assets().items() if asset.type == "text/javascript"):
             self.app.add_url_rule(path, path, partial(Response, assets.all_assets()[path].body, mimetype="text/javascript"))
         self.open = True
 
@@ -835,7 +835,7 @@ def test_what_a_backup_may_hold_is_what_the_server_takes(shared_server, page):
     edits = [{"kind": kind, "field": field, "value": value} for kind, field in test_shapes.known() for value in test_shapes.ODD]
     told = page.evaluate(
         """async (edits) => {
-      const { shapes } = (await import("/page.js")).m_setup_shapes;
+      const { shapes } = (await wholePage()).m_setup_shapes;
       const described = await (await fetch("/api/forms")).json();
       return JSON.parse(edits).map(shapes({ forms: described.forms, records: described.records }));
     }""",

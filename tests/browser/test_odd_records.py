@@ -32,9 +32,9 @@ ODD = [
 ]
 
 PUT = """async (odd) => {
-  const { openLog } = (await import("/page.js")).m_log_log;
-  const { backupText } = (await import("/page.js")).m_log_backup;
-  const { sectionsOf } = (await import("/page.js")).m_car_sections;
+  const { openLog } = (await wholePage()).m_log_log;
+  const { backupText } = (await wholePage()).m_log_backup;
+  const { sectionsOf } = (await wholePage()).m_car_sections;
   const told = await (await fetch("/api/forms")).json();
   const check = told.forms.find(({ name }) => name === "supply-check");
   const air = told.forms.find(({ name }) => name === "density-altitude");

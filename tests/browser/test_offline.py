@@ -82,12 +82,12 @@ def test_a_new_version_is_offered_and_not_swapped_in(page, changing_server):
     page.wait_for_selector("html[data-started]")
     page.wait_for_selector("#new-version")
     assert page.get_by_text("All figures").is_visible(), "the old version stays, whole, until the user says so"
-    old = page.evaluate("(async () => (await (await fetch('/api/forms')).json()).version)()")
+    old = page.evaluate("(async () => (await (await fetch('/forms.json')).json()).version)()")
     page.get_by_role("button", name="Use it now").click()
     page.wait_for_selector("text=Every figure")
     page.wait_for_selector(".answer-head:not([hidden])")
     assert page.get_by_label("Boost", exact=True).input_value() == "12", "what was typed is still there"
-    assert page.evaluate("(async () => (await (await fetch('/api/forms')).json()).version)()") != old
+    assert page.evaluate("(async () => (await (await fetch('/forms.json')).json()).version)()") != old
     assert page.evaluate("(async () => (await caches.keys()).length)()") == 1, "the old version's files are gone"
 
 
@@ -104,7 +104,7 @@ def relabel(server):
 
 
 def shown_version(page):
-    return page.evaluate("(async () => (await (await fetch('/api/forms')).json()).version)()")
+    return page.evaluate("(async () => (await (await fetch('/forms.json')).json()).version)()")
 
 
 def update(page):

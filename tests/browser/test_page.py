@@ -150,10 +150,10 @@ def test_find_a_figure_by_word(page, shared_server):
 
 def test_what_cannot_load_says_so(context, shared_server):
     page = context.new_page()
-    page.route("**/api/forms", lambda route: route.fulfill(status=500, body="{}"))
+    page.route("**/forms.json", lambda route: route.fulfill(status=500, body="{}"))
     page.goto(shared_server.url)
     page.get_by_role("heading", name="Overbowl did not start").wait_for()
-    page.unroute("**/api/forms")
+    page.unroute("**/forms.json")
     page.get_by_role("button", name="Try again").click()
     page.wait_for_selector("html[data-started]")
 

@@ -8,17 +8,17 @@ import pandas
 import pytest
 
 from tests import invented_recordings as invented
-from tests.browser.conftest import frames, ready
+from tests.browser.conftest import frames, open_context, ready
 from tests.browser.test_passes import NO_SYNC, made_pass, open_passes, put, wait_words, words
 
 EXAMPLE = """async () => {
-  const m = await import("/page.js");
+  const m = await wholePage();
   const told = await (await fetch("/api/forms")).json();
   const form = told.forms.find((one) => one.name === "supply-check");
   return m.m_car_sections.fromText(form, { ...m.m_car_example.EXAMPLE, "regulator.gauge_at": "carburettor" }, new m.m_core_units.Units(told.kinds));
 }"""
 READ = """async ([bytes, picked, ambient]) => {
-  const m = await import("/page.js");
+  const m = await wholePage();
   const told = await (await fetch("/api/forms")).json();
   const units = new m.m_core_units.Units(told.kinds);
   const blob = new Blob([Uint8Array.from(atob(bytes), (letter) => letter.charCodeAt(0))]);
@@ -42,7 +42,7 @@ SAID = {"boost": {"reading": "gauge"}, "fuel": {"reading": "gauge", "tapped": "c
 @pytest.fixture(scope="module")
 def reader(chromium, shared_server):
     """A page that reads files for many tests."""
-    context = chromium.new_context()
+    context = open_context(chromium)
     page = ready(context.new_page(), shared_server.url)
     yield page
     context.close()
@@ -209,7 +209,7 @@ def open_file(page, text=None):
 
 
 def kept(page, id):
-    told = """async (id) => { const m = await import("/page.js"); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
+    told = """async (id) => { const m = await wholePage(); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
       const { values } = log.get(id); log.close(); return values; }"""
     return page.evaluate(told, id)
 
@@ -332,7 +332,9 @@ def test_the_phone_finds_what_the_server_finds(reader):
     """The same calc on both sides, over a whole recording."""
     from calc import recording
 
-    told = """async ([columns, card]) => { const m = await import("/page.js"); return m.m_recording_finds.findAll(columns, { card, drops: [] }); }"""
+    told = (
+        """async ([columns, card]) => { const m = await wholePage(); return m.m_recording_finds.findAll(columns, { card, drops: [] }); }"""
+    )
     columns = invented.recording(rate=50.0, allowance=0.6)
     card = [{"boost": 0.0, "least": 20e3, "expected": 41e3}, {"boost": 120e3, "least": 140e3, "expected": 160e3}]
     there = reader.evaluate(told, [columns, card])
@@ -359,7 +361,7 @@ def test_the_phone_finds_what_the_server_finds(reader):
 def test_a_gauge_under_the_card_is_loud_on_its_page_and_in_the_list(opened):
     page = opened
     low = made_pass(2, build="made00000", fuel_pressure={"si": 100e3, "text": "14.5", "unit": "psi"})
-    told = """async ([id, values]) => { const m = await import("/page.js"); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
+    told = """async ([id, values]) => { const m = await wholePage(); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
       await log.save(id, "pass", values); log.close(); }"""
     page.evaluate(told, ["lowpass", low[1]])
     open_passes(page, page.server, "/lowpass")
@@ -372,7 +374,7 @@ def test_a_gauge_under_the_card_is_loud_on_its_page_and_in_the_list(opened):
 def test_a_recordings_moments_teach_the_car(opened):
     """A car whose demand is known by its air at any speed; by its power only those near the peak would count."""
     page = opened
-    told = """async () => { const m = await import("/page.js"); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
+    told = """async () => { const m = await wholePage(); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
       await log.save("made00000", "build", { "engine.demand_from": "air" }); log.close(); }"""
     page.evaluate(told)
     open_file(page, invented.as_text(invented.recording()))

@@ -41,7 +41,7 @@ CHANGES = {
 
 # [what, here, there] of every pair that must be alike, for each car.
 COMPARE = """async (cars) => {
-  const page = await import("/page.js");
+  const page = await wholePage();
   const { forms, kinds } = await (await fetch("/api/forms")).json();
   const units = new page.m_core_units.Units(kinds);
   const app = { forms, units };

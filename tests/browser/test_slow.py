@@ -9,7 +9,7 @@ from tests.builds import PSI, a_pass
 from webapp.forms import FORMS
 
 IN_PIECES = """async ([name, inputs]) => {
-  const { run, runInPieces } = (await import("/page.js")).m_core_compute;
+  const { run, runInPieces } = (await wholePage()).m_core_compute;
   const { forms } = await (await fetch("/api/forms")).json();
   const form = forms.find((told) => told.name === name);
   const pieces = await new Promise((done) => runInPieces(form, inputs, done));

@@ -2,16 +2,12 @@
 
 import gzip
 import hashlib
-import json
 import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from webapp import __version__, forms
 from webapp.access import guard
-from webapp.forms import records, stored, units
-from webapp.forms.quick import QUICK
-from webapp.page import bundle, pagescript
+from webapp.page import bundle, described, pagescript
 
 STATIC_FOLDER = pagescript.STATIC_FOLDER
 # Never the platform's: there a registry may call a style sheet plain text, and the browser then refuses it.
@@ -54,34 +50,31 @@ def all_assets(unjoined=False):
             type = TYPES[path.suffix]
             body = path.read_bytes()
             found[_address(path)] = _asset(slim(body.decode()) if path.suffix == ".css" else body, type)
-    found["/calc.js"] = _asset(slim(bundle.calc_js()), "text/javascript")
+    scripts = dict(bundle.calc_files())
     if unjoined:
         found["/page.js"] = _asset(pagescript.unjoined_js(), "text/javascript")
         found |= {f"/static/{path}": _asset(text, "text/javascript") for path, text in pagescript.read_modules().items()}
     else:
-        found["/page.js"] = _asset(slim(pagescript.page_js()), "text/javascript")
-    found["/static/start.js"] = _asset(slim(_read("start.js")), "text/javascript")
+        scripts |= pagescript.page_files()
+    scripts["/static/start.js"] = _read("start.js")
+    found |= {address: _asset(slim(text), "text/javascript") for address, text in scripts.items()}
     worker = slim(_read("sw.js"))
-    described = _described()
+    told = described.everything()
     version = _digest(
-        [worker, guard.POLICY, _json(described), *(f"{path} {asset.type} {asset.digest}" for path, asset in sorted(found.items()))]
+        [worker, guard.POLICY, described.as_json(told), *(f"{path} {asset.type} {asset.digest}" for path, asset in sorted(found.items()))]
     )
-    found["/api/forms"] = _asset(_json({"version": version, **described}), "application/json")
+    found |= {address: _asset(text, "application/json") for address, text in described.files(told, version).items()}
     kept = {path: asset.digest for path, asset in sorted(found.items()) if asset.type != "image/png"}
-    head = f"const VERSION = {_json(version)};\nconst DIGESTS = {_json(kept)};\nconst POLICY = {_json(guard.POLICY)};\n"
+    constants = {"VERSION": version, "DIGESTS": kept, "POLICY": guard.POLICY}
+    head = "".join(f"const {name} = {described.as_json(value)};\n" for name, value in constants.items())
     found["/sw.js"] = _asset(head + worker, "text/javascript")
+    # For whoever asks the API: the page has its own, in two parts.
+    found["/api/forms"] = _asset(described.as_json({"version": version, **told}), "application/json")
     return found
 
 
 def _read(name):
     return (STATIC_FOLDER / name).read_text(encoding="utf-8")
-
-
-def _described():
-    """What the page is drawn from. Examples are for tests and readers of the forms, and empty entries go without saying."""
-    described = [{key: value for key, value in form.items() if key != "examples"} for form in forms.describe_all()]
-    told = {"release": __version__, "kinds": units.kinds(), "forms": described, "records": records.describe()}
-    return told | {"renamed": stored.renamed(), "quick": QUICK}
 
 
 def slim(text):
@@ -94,10 +87,6 @@ def slim(text):
             raise ValueError(f"A template literal must end on its own line: “{line.strip()}”.")
     lines = (line.strip() for line in text.splitlines())
     return "\n".join(line for line in lines if line and not line.startswith("//"))
-
-
-def _json(value):
-    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
 
 
 def _digest(parts):

@@ -1,6 +1,7 @@
-"""The phone's copy of `calc`: the same files, compiled by pscript into one JavaScript module."""
+"""The phone's copy of `calc`: the same files, compiled by pscript into two JavaScript modules, what Supply needs and the rest."""
 
 import ast
+import hashlib
 from functools import lru_cache
 from graphlib import TopologicalSorter
 from pathlib import Path
@@ -110,24 +111,50 @@ class _PlainParser(pscript.Parser):
         return f"{left} {signs[node.op]} {right}"
 
 
+# What the first screen works with; it and what it imports is `/calc.js`.
+FIRST = "supply"
+
+
 @lru_cache(maxsize=1)
-def calc_js():
-    """The text of an ES module that exports one object a calc module; compiled once for these very sources."""
+def calc_files():
+    """Return {address: text of an ES module}: `/calc.js` and the rest, each exporting one object a calc module; compiled once for these
+    very sources. `/calc.js` also exports `more`, which fetches the rest."""
+    first, rest = calc_parts()
+    address = f"/calc-more-{hashlib.sha256((first + rest).encode()).hexdigest()[:10]}.js"
+    return {"/calc.js": f'{first}export const more = () => import("{address}");\n', address: rest}
+
+
+def calc_parts():
+    """The texts of the two modules; nothing is compiled that was before."""
     sources = [
         Path(__file__).read_bytes(),
         pscript.__version__.encode(),
         *((CALC_FOLDER / f"{name}.py").read_bytes() for name in module_names()),
     ]
-    return cachefolder.kept_text("calc.js", sources, compile_calc)
+    return cachefolder.kept_text("calc.js", sources, lambda: SEAM.join(compile_calc())).split(SEAM)
+
+
+SEAM = "// the rest\n"
 
 
 def compile_calc():
-    """Compile calc to JavaScript. Errors: pscript's, for what it cannot compile; ValueError for a circle of imports."""
+    """Compile calc to JavaScript: [what the first screen works with, the rest]. Errors: pscript's, for what it cannot compile;
+    ValueError for a circle of imports."""
     trees = {name: read_module(name) for name in module_names()}
-    functions, methods, parts = set(), set(), []
-    for name in in_import_order(trees):
+    order = in_import_order(trees)
+    first = set()
+    for name in [FIRST, *reversed(order)]:  # whoever imports comes before what it imports
+        if name == FIRST or name in first:
+            first |= {name, *imports_of(trees[name])}
+    return [_compiled(trees, [name for name in order if name in first]), _compiled(trees, [name for name in order if name not in first])]
+
+
+def _compiled(trees, names):
+    functions, methods, parts, elsewhere = set(), set(), [], set()
+    for name in names:
         tree = trees[name]
         imported = imports_of(tree)
+        elsewhere |= {other for other in imported if other not in names}
         public = public_names(tree)
         parser = _PlainParser(_without_docstrings_and_imports(tree), inline_stdlib=False, docstrings=False)
         code = parser.dump()
@@ -139,4 +166,5 @@ def compile_calc():
         )
     library = pscript.stdlib.get_partial_std_lib(functions, methods)
     math = "const math = {" + ", ".join(f"{name}: {js}" for name, js in MATH.items()) + "};"
-    return "\n".join([library, math, *parts]) + "\n"
+    taken = [f'import {{ {", ".join(sorted(elsewhere))} }} from "/calc.js";'] if elsewhere else []
+    return "\n".join([*taken, library, math, *parts]) + "\n"

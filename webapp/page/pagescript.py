@@ -1,10 +1,13 @@
-"""The page's script: the modules of `static`, joined into one that the phone fetches, compiles and keeps as a whole.
+"""The page's script: the modules of `static`, joined into a few files that the phone fetches, compiles and keeps.
 
-A phone spends longer on asking for sixty small files than on running them. Each module becomes a function of its own, in
-the order of their imports, so nothing leaks from one to another; `/page.js` exports one object a module, named by its path
-(`static/log/log.js` is `m_log_log`), as `/calc.js` does for `calc`.
+A phone spends longer on asking for a hundred small files than on running them. Each module becomes a function of its own, in
+the order of their imports, so nothing leaks from one to another; a file exports one object a module, named by its path
+(`static/log/log.js` is `m_log_log`), as `/calc.js` does for `calc`. `/page.js` is what the first screen needs. What a module asks
+for with `import("./other.js")` comes in a file of its own when it is wanted, and the address of that file names its content, so
+that a page that is open while a newer one comes never mixes the two.
 """
 
+import hashlib
 import posixpath
 import re
 from graphlib import CycleError, TopologicalSorter
@@ -14,12 +17,15 @@ _PACKAGE = Path(__file__).parent.parent
 # Installed from a wheel, the page lies in the package.
 STATIC_FOLDER = next(folder for folder in (_PACKAGE / "static", _PACKAGE.parent / "static") if (folder / "index.html").is_file())
 APART = ("start.js", "sw.js")
+FIRST = "main.js"
 
 IMPORT = re.compile(r'^import \{ ([^}]+) \} from "(\.[^"]+)";$', re.M)
 OUTER_NAME = re.compile(r'^import \* as (\w+) from "/[^"]+";$', re.M)
 OUTER = re.compile(r'^import \* as \w+ from "/[^"]+";\n', re.M)
 EXPORT = re.compile(r"^export (?=(?:async )?(?:function|class|const) (\w+))", re.M)
-LEFT_OVER = re.compile(r"^(?:import|export)\b.*", re.M)
+WANTED = re.compile(r'\bimport\("(\.[^"]+)"\)')
+WANTED_NAME = re.compile(r'\bimport\("(\.[^"]+)"\)\)\.(\w+)')
+LEFT_OVER = re.compile(r"^(?:import|export)\b(?!\().*", re.M)
 
 
 def read_modules():
@@ -28,18 +34,59 @@ def read_modules():
     return {name: path.read_text(encoding="utf-8") for name, path in paths.items() if name not in APART}
 
 
-def page_js():
-    """The text of the ES module. Errors: see `join`."""
-    return join(read_modules())
+def page_files():
+    """The page's script as {address: text of an ES module}. Errors: see `split`."""
+    return split(read_modules(), FIRST)
 
 
-def join(modules):
+def split(modules, first):
+    """Join {path: text of an ES module} into files: what `first` imports, `/page.js`, and one for each module that is loaded when it is wanted.
+
+    `/page.js` also exports `parts`, the addresses of the others. What several of them need, and the
+    first does not, is a file of its own. Errors: see `join`; ValueError for a module that nothing imports.
+    """
+    order = _in_import_order(modules)
+    start = _closure(modules, first)
+    wanted = {_resolved(path, other): path for path, text in modules.items() for other in WANTED.findall(text)}
+    if lost := sorted(wanted.keys() - modules.keys()):
+        raise ValueError(f"static/{wanted[lost[0]]} asks for {lost[0]}, which is not there.")
+    wanted = sorted(wanted.keys() - start)
+    more = {path: _closure(modules, path) - start for path in wanted}
+    several = {path for path in order if sum(path in needed for needed in more.values()) > 1}
+    version = hashlib.sha256("\n".join(f"{path}\n{text}" for path, text in sorted(modules.items())).encode()).hexdigest()[:10]
+    parts = {_address(path, version): needed - several for path, needed in more.items()} | {_address("shared.js", version): several}
+    parts = {"/page.js": start} | {address: paths for address, paths in parts.items() if paths}
+    lies = {path: address for address, paths in parts.items() for path in paths}
+    if lost := [path for path in order if path not in lies]:
+        raise ValueError(f"Nothing imports static/{lost[0]}.")
+    files = {address: join({path: modules[path] for path in order if path in paths}, modules, lies) for address, paths in parts.items()}
+    files["/page.js"] += f"\nexport const parts = {sorted(set(files) - {'/page.js'})};"
+    return files
+
+
+def _closure(modules, first):
+    """The paths of a module and of all that it imports, and so on."""
+    found, waiting = set(), [first]
+    while waiting:
+        path = waiting.pop()
+        if path not in found:
+            found.add(path)
+            waiting += _imports(path, modules[path])
+    return found
+
+
+def _address(path, version):
+    return f"/page-{posixpath.basename(path).removesuffix('.js')}-{version}.js"
+
+
+def join(modules, everything=None, lies=None):
     """Join {path: text of an ES module} into the text of one.
 
-    Errors: ValueError for modules that import one another in a circle, for a module or an export that is not there (native
+    `everything` and `lies`: {path: text} of all modules and {path: address} of the file that each is joined into, where there are
+    several. Errors: ValueError for modules that import one another in a circle, for a module or an export that is not there (native
     modules would refuse to load), and for an import or export that is not written as those of this project are.
 
-    >>> print(join({"b.js": 'import { one } from "./a.js";\\nexport const two = one + 1;', "a.js": "export const one = 1;"}))
+    >>> print(join({"b.js": 'import { one } from "./a.js";\nexport const two = one + 1;', "a.js": "export const one = 1;"}))
     export const m_a = (() => {
     const one = 1;
     return { one };
@@ -50,13 +97,20 @@ def join(modules):
     return { two };
     })();
     """
-    outer = sorted({line for text in modules.values() for line in OUTER.findall(text)})
-    joined = "".join(outer) + "\n".join(_as_function(path, modules[path]) for path in _in_import_order(modules))
+    everything, lies = everything or modules, lies or {}
+    order = [path for path in _in_import_order(everything) if path in modules]
     for path, text in modules.items():
         for other, name, _ in _taken(path, text):
-            if name not in EXPORT.findall(modules[other]):
+            if name not in EXPORT.findall(everything[other]):
                 raise ValueError(f"static/{path} imports {name} from {other}, which exports no such thing.")
-    return joined
+    outer = sorted({line for text in modules.values() for line in OUTER.findall(text)})
+    elsewhere = {}
+    for path in order:
+        for other in _imports(path, modules[path]):
+            if other not in modules:
+                elsewhere.setdefault(lies[other], set()).add(name_of(other))
+    taken = [f'import {{ {", ".join(sorted(names))} }} from "{address}";\n' for address, names in sorted(elsewhere.items())]
+    return "".join(outer + taken) + "\n".join(_as_function(path, modules[path], lies) for path in order)
 
 
 def unused_imports(modules):
@@ -80,6 +134,7 @@ def needless_exports(modules):
     [('a.js', 'two')]
     """
     taken = {(other, name) for path, text in modules.items() for other, name, _ in _taken(path, text)}
+    taken |= {(_resolved(path, other), name) for path, text in modules.items() for other, name in WANTED_NAME.findall(text)}
     return [(path, name) for path, text in modules.items() for name in EXPORT.findall(text) if (path, name) not in taken]
 
 
@@ -87,7 +142,7 @@ def unjoined_js():
     """The text of a `/page.js` that only hands on the modules of `static`, each at its own address, for whoever looks for a fault."""
     names = [(name_of(path), path) for path in read_modules()]
     imports = "".join(f'import * as {name} from "/static/{path}";\n' for name, path in names)
-    return f"{imports}export {{ {', '.join(name for name, _ in names)} }};\n"
+    return f"{imports}export {{ {', '.join(name for name, _ in names)} }};\nexport const parts = [];\n"
 
 
 def name_of(path):
@@ -133,14 +188,18 @@ def _in_import_order(modules):
         raise ValueError(f"Modules of static import one another in a circle: {', '.join(error.args[1])}.") from None
 
 
-def _as_function(path, text):
+def _as_function(path, text, lies):
     exported = EXPORT.findall(text)
     others = iter(_imports(path, text))
 
     def taken(found):
         return f"const {{ {found[1].replace(' as ', ': ')} }} = {name_of(next(others))};"
 
-    body = EXPORT.sub("", IMPORT.sub(taken, OUTER.sub("", text)))
+    def wanted(found):
+        other = _resolved(path, found[1])
+        return f'import("{lies[other]}").then((part) => part.{name_of(other)})'
+
+    body = WANTED.sub(wanted, EXPORT.sub("", IMPORT.sub(taken, OUTER.sub("", text))))
     if wrong := LEFT_OVER.search(body):
         raise ValueError(f"static/{path}: cannot join “{wrong[0]}”.")
     return f"export const {name_of(path)} = (() => {{\n{body.rstrip()}\nreturn {{ {', '.join(exported)} }};\n}})();"
