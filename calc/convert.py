@@ -1,7 +1,7 @@
 """One number in every unit of its kind. The numbers of the units are pint's: page and server write the list."""
 
 GAUGE = (
-    "Gauge pressure counts from the air outside, absolute pressure from nothing at all. The air here parts them, so a gauge "
+    "Gauge pressure counts from the air outside, absolute pressure from vacuum. They differ by today's air pressure, so a gauge "
     "reading goes into gauge units alone."
 )
 NOTES = {

@@ -115,8 +115,8 @@ PARTS = [
         "part": "Hat and its clamps",
         "must": "Clamped to the carburettor and strapped, hose beaded and clamped",
         "vital": True,
-        "why": "A pound of boost on a six-inch lid lifts with near thirty pounds of force.",
-        "wrong": "It blows off, and the engine swallows what comes.",
+        "why": "Each psi lifts a six-inch lid with nearly 30 lb.",
+        "wrong": "It blows off, and the engine ingests whatever follows.",
         "source": "Pressure times area.",
     },
     {
@@ -333,7 +333,7 @@ def fit_for_boost(inputs):
         "steps": [
             {"label": "On the list", "value": len(PARTS), "kind": "count"},
             {"label": "Ticked", "value": len(PARTS) - len(missing), "kind": "count"},
-            {"label": "Missing that can burn or break", "value": len(vital), "kind": "count"},
+            {"label": "Not ticked, can cause fire or damage", "value": len(vital), "kind": "count"},
         ],
     }
 
@@ -350,7 +350,7 @@ def _notes(vital, missing):
     if len(missing) <= MOST_NAMED:
         notes = ["Not ticked yet: " + "; ".join([part["part"] for part in missing]) + "."]
     else:
-        notes = ["{ticked} of {total} ticked. See to this first: {first_missing}."]
+        notes = ["{ticked} of {total} ticked. Start with: {first_missing}."]
     if len(vital) > 0:
         notes.append("{vital_missing} of these can cause fire or a broken engine. Leave the boost alone until they are in order.")
     notes.append("Tick a part when it is in order, or when this car has none.")
@@ -361,14 +361,14 @@ def _notes(vital, missing):
 SUPPLY = {"calculator": "supply-check", "figure": "Supply check", "whole_build": True}
 PUMP = {"calculator": "pump-check", "figure": "Pump check", "whole_build": False}
 WIRING = {"calculator": "pump-wiring", "figure": "Pump wiring", "whole_build": False}
-RETURN = {"calculator": "return-floor", "figure": "Return floor", "whole_build": False}
+RETURN = {"calculator": "return-floor", "figure": "Lowest return pressure", "whole_build": False}
 SEATS = {"calculator": "seat-flow", "figure": "Needle and seat", "whole_build": False}
 PRESSURE = {"calculator": "fuel-pressure", "figure": "Fuel pressure at boost", "whole_build": False}
 HOT = {"calculator": "hot-fuel", "figure": "Hot fuel", "whole_build": False}
-VENTS = {"calculator": "vent-shortfall", "figure": "Vent shortfall", "whole_build": False}
-MIXTURE = {"calculator": "mixture-at-boost", "figure": "Boost leans it", "whole_build": False}
+VENTS = {"calculator": "vent-shortfall", "figure": "Bowl vent loss", "whole_build": False}
+MIXTURE = {"calculator": "mixture-at-boost", "figure": "Mixture under boost", "whole_build": False}
 SPARK = {"calculator": "spark-plan", "figure": "Spark plan", "whole_build": False}
-KNOCK = {"calculator": "knock-margin", "figure": "Knock, this against that", "whole_build": False}
+KNOCK = {"calculator": "knock-margin", "figure": "Knock comparison", "whole_build": False}
 FIT = {"calculator": "fit-for-boost", "figure": "Fit for boost", "whole_build": False}
 
 # What was seen, and the checks in order: what is likely, quick and dangerous first.

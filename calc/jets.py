@@ -279,7 +279,7 @@ def jet_change(inputs):
             {"label": "Fuel volume for the same air", "value": mass_ratio / density_ratio, "kind": "ratio"},
             {"label": "Correction for fuel density", "value": math.sqrt(1.0 / density_ratio), "kind": "ratio"},
             {"label": "Correction for air density", "value": math.sqrt(air_ratio), "kind": "ratio"},
-            {"label": "Jet area, new over now", "value": area_ratio, "kind": "ratio"},
+            {"label": "Jet area, new / now", "value": area_ratio, "kind": "ratio"},
         ],
     }
 
@@ -518,7 +518,7 @@ def mixture_at_boost(inputs):
             {"label": "Charge temperature at the carburettor", "value": at["temperature"], "kind": "temperature"},
             {"label": "Air density, boost over none", "value": at["density_ratio"], "kind": "ratio"},
             {"label": "Leaner by the root of it", "value": math.sqrt(at["density_ratio"]), "kind": "ratio"},
-            {"label": "Metering area for the target, over the one now", "value": at["area_ratio"], "kind": "ratio"},
+            {"label": "Metering area for the target / now", "value": at["area_ratio"], "kind": "ratio"},
         ],
     }
 
@@ -645,9 +645,9 @@ def carburettor_sheet(inputs):
             {"label": "Stoichiometric ratio of the new fuel", "value": change["to"]["stoich"], "kind": "ratio"},
             {"label": "Density of the fuel now", "value": change["from"]["density"], "kind": "density"},
             {"label": "Density of the new fuel", "value": change["to"]["density"], "kind": "density"},
-            {"label": "Metering area for idle and cruise, new over now", "value": ratios["cruise"], "kind": "ratio"},
-            {"label": "Metering area for full load, new over now", "value": ratios["load"], "kind": "ratio"},
-            {"label": "Squirter area, new over now", "value": ratios["squirter"], "kind": "ratio"},
+            {"label": "Metering area for idle and cruise, new / now", "value": ratios["cruise"], "kind": "ratio"},
+            {"label": "Metering area for full load, new / now", "value": ratios["load"], "kind": "ratio"},
+            {"label": "Squirter area, new / now", "value": ratios["squirter"], "kind": "ratio"},
         ],
     }
 

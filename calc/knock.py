@@ -244,7 +244,7 @@ def knock_margin(inputs):
             {"label": "Charge when trapped, new: pressure", "value": other["pressure"], "kind": "absolute_pressure"},
             {"label": "Charge when trapped, new: temperature", "value": other["temperature"], "kind": "temperature"},
             {"label": "Heat of burning per mass trapped", "value": one["heat"], "kind": "specific_energy"},
-            {"label": "Knock integral, new over now", "value": ratio, "kind": "ratio"},
+            {"label": "Knock integral, new / now", "value": ratio, "kind": "ratio"},
         ],
     }
 
@@ -338,11 +338,11 @@ def _makes_up(spark, known):
 def _notes(ratio, spark, octane, known):
     notes = []
     if abs(ratio - 1.0) < 0.005:
-        notes.append("In this model the new setting is as near to knock as the one now.")
+        notes.append("In this model the new setting is as near to knock as the present one.")
     elif ratio > 1.0:
-        notes.append("In this model the new setting is nearer to knock: {integral_ratio} times the integral of the one now.")
+        notes.append("In this model the new setting is nearer to knock: {integral_ratio} times the present integral.")
     else:
-        notes.append("In this model the new setting is further from knock: {integral_ratio} times the integral of the one now.")
+        notes.append("In this model the new setting is further from knock: {integral_ratio} times the present integral.")
     if abs(ratio - 1.0) >= 0.005:
         notes.append(_makes_up(spark, known))
         if octane > MOST_OCTANE + NEARLY:

@@ -839,7 +839,7 @@ def _swap_rows(now, then):
             rows.append(row)
     rows.append(_swap_row("Fuel speed in your supply line", now["velocity"], then["velocity"], "velocity"))
     if now["floor"] is not None:
-        rows.append(_swap_row("Return floor", now["floor"], then["floor"], "pressure"))
+        rows.append(_swap_row("Lowest return pressure", now["floor"], then["floor"], "pressure"))
     rows.append(_swap_row("Before hot fuel boils at the pump", now["inlet_spare"], then["inlet_spare"], "spare"))
     return rows
 

@@ -421,9 +421,7 @@ def _flow_rows(line, flow, columns):
 def _line_notes(velocity, limit, reynolds, launch, filter_loss, hose):
     notes = ["At {flow} this line takes {total_drop}: {friction_drop} the hose, {fitting_drop} the fittings, {filter_loss} the filter."]
     if velocity > limit:
-        notes.append(
-            "The fuel runs at {velocity}; common practice keeps it under {velocity_limit} on this side of the pump. A size up is due."
-        )
+        notes.append("The fuel runs at {velocity}; common practice keeps it under {velocity_limit} on this side of the pump. Go up a size.")
     if launch > 0.0:
         notes.append("While the car leaves, the column of fuel takes {launch_pressure} of that; the pump must hold it up too.")
     if filter_loss > hose and filter_loss > 0.0:

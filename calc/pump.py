@@ -494,8 +494,7 @@ def _wiring_notes(drop_fraction, factor):
     notes = ["The pump sees {voltage}; {voltage_drop} is lost on the way."]
     if drop_fraction > COMMON_VOLTAGE_LOSS:
         notes.append(
-            "That is {drop_fraction} of the supply. Common practice keeps it under three in a hundred: thicker wire, a "
-            "relay near the pump, a better ground."
+            "That is {drop_fraction} of the supply. Common practice is under 3 %: thicker wire, a relay near the pump, a better ground."
         )
     if factor < 1.0:
         notes.append(

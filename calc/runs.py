@@ -534,7 +534,7 @@ def _trend_notes(count, robust):
     elif robust is not None:
         notes.append("No clear trend: the slope's bounds hold zero.")
     if count < 8:
-        notes.append("Few points: the band is wide for a reason.")
+        notes.append("Few points, so the band is wide.")
     return notes
 
 
@@ -613,5 +613,5 @@ def _learning_notes(line, pump):
     elif pump["low"] is not None:
         notes.append("Once short, the pump gave {pump_factor} of its curve.")
     if (line["factor"] is not None and line["low"] is None) or (pump["factor"] is not None and pump["low"] is None):
-        notes.append("Fewer than three passes tell it: too few to trust.")
+        notes.append("Fewer than three passes show it: too few to trust.")
     return notes

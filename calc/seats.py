@@ -186,6 +186,6 @@ def _bowl_notes(lasts):
         return ["The supply keeps up: the bowls stay full.", "With no supply at all they would last {full_bowl_time}."]
     return [
         "The bowls are {shortfall} short and run empty after {time_to_empty} at full load.",
-        "The engine leans out before that: the jets lose fuel height as the level falls. Lift before it does.",
+        "The engine leans out before that: the fuel level over the jets drops. Lift before it does.",
         "A pass that lasts longer than this needs more supply, not larger bowls.",
     ]

@@ -678,7 +678,7 @@ def _supply_notes(system, results, found):
             "pressure you set. Expect flooding."
         )
     if found["backed_up"]:
-        notes.append("At this boost the return line backs up and lifts the pressure; what it lifts is not counted as spare.")
+        notes.append("At this boost the return line backs up and lifts the pressure; that extra pressure is not counted as spare.")
     highest = system["base"] if floor is None else max(system["base"], floor)
     if highest > system["build"]["limits"]["needle_pressure"]:
         notes.append("With no boost the fuel presses harder on the needles than {limits.needle_pressure}; they may not shut.")
@@ -688,7 +688,7 @@ def _supply_notes(system, results, found):
             "pressure and run lean; put the vents right first."
         )
     if results["supply_velocity"] > 3.0:
-        notes.append("Fuel runs at {supply_velocity} in the supply line; common practice keeps it slower. A size up is due.")
+        notes.append("Fuel runs at {supply_velocity} in the supply line; common practice keeps it slower. Go up a size.")
     return notes
 
 
@@ -754,7 +754,7 @@ def _full_bowls(results):
 def _ceiling_note(results):
     ceiling = results["boost_ceiling"]
     if ceiling is None:
-        return "Your margins hold to the most boost this check looks at."
+        return "Your margins hold up to the highest boost checked."
     if ceiling <= 0.0:
         return "Your margins are missed at any boost, " + cases.words(results["ceiling_case"]) + ". The weak link is: {weak_link}."
     return "The ceiling is {boost_ceiling} of boost, " + cases.words(results["ceiling_case"]) + ". What sets it: {weak_link}."
@@ -895,7 +895,7 @@ def return_floor(inputs):
             },
             {"label": "Regulator wide open", "value": system["regulator_factor"] * found["pump_flow"] ** 2, "kind": "pressure_difference"},
             {"label": "Fall back to the tank, which helps", "value": system["rise"], "kind": "pressure_difference"},
-            {"label": "Return floor", "value": floor, "kind": "gauge_pressure"},
+            {"label": "Lowest return pressure", "value": floor, "kind": "gauge_pressure"},
         ],
     }
 

@@ -833,7 +833,7 @@ def _notes(run, results):
         else:
             notes.append("Any one of these would have kept the bowls over half: {held_by}.")
         if results["dry_side"] is None:
-            notes.append("Below half the jets lose fuel height, so it runs leaner than jetted (common practice, no source).")
+            notes.append("Below half the fuel level over the jets is low, so it runs leaner than jetted (common practice, no source).")
     if results["lasts"] is not None:
         notes.append(
             "At the end a bowl is still falling: {lasts} more of it and it runs dry. The supply is short; the pass only ends first."

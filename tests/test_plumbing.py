@@ -152,8 +152,8 @@ def test_equivalent_length_is_hose():
 
 
 def test_too_fast_is_said():
-    assert any("size up" in note for note in plumbing.line_loss(asked(hose="dash-4"))["notes"])
-    assert not any("size up" in note for note in plumbing.line_loss(asked(hose="dash-12"))["notes"])
+    assert any("Go up a size" in note for note in plumbing.line_loss(asked(hose="dash-4"))["notes"])
+    assert not any("Go up a size" in note for note in plumbing.line_loss(asked(hose="dash-12"))["notes"])
 
 
 def test_the_next_size_up():

@@ -380,8 +380,8 @@ def test_wiring_is_ohms_law_there_and_back():
 @pytest.mark.parametrize(
     ("more", "said", "unsaid"),
     [
-        ({"gauge": 12.0}, ["keeps it under three in a hundred", "the pump's curve shrinks"], ["no more pressure"]),
-        ({"gauge": 0.0, "connection_resistance": 0.001, "rated_voltage": 13.5}, ["no more pressure"], ["three in a hundred", "shrinks"]),
+        ({"gauge": 12.0}, ["is under 3 %", "the pump's curve shrinks"], ["no more pressure"]),
+        ({"gauge": 0.0, "connection_resistance": 0.001, "rated_voltage": 13.5}, ["no more pressure"], ["under 3 %", "shrinks"]),
     ],
 )
 def test_what_the_wiring_says(more, said, unsaid):

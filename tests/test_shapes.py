@@ -71,7 +71,7 @@ def test_what_the_page_stores_and_a_newer_one_may_store_passes(kind, field, valu
         ("build", "regulator.base_pressure", "7 psi", "must be a number"),
         ("build", "invented", 1, "must be yes or no"),
         ("pass", "boost", {"text": "18"}, "must be a number with its unit, or text"),
-        ("pass", "words", 7, "Words must be text."),
+        ("pass", "words", 7, "Notes must be text."),
         ("note", "when", [], "must be text"),
         ("pass", "not_known", {"toString": 5}, "named toString"),
     ],

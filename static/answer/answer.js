@@ -5,7 +5,7 @@ import { fieldNamed, rowSentence, sentence } from "../core/compute.js";
 import { el, rebuild, say, svg } from "../core/dom.js";
 import { MapChart } from "./map.js";
 import { inSight } from "../core/sight.js";
-import { capital } from "../core/words.js";
+import { capital, inSentence } from "../core/words.js";
 
 const STATES = ["holds", "thin", "short"];
 const MOST_ASSUMED = 8; // named in a sentence
@@ -163,9 +163,9 @@ export class AnswerView {
   assumedSentence() {
     const parts = Object.entries(this.answer.assumed ?? {}).map(([name, value]) => {
       const field = fieldNamed(this.form.fields, name.split("."));
-      return field && `${field.label.toLowerCase()} ${valueInWords(field, value, this.units)}`;
+      return field && `${inSentence(field.label)} (${valueInWords(field, value, this.units)})`;
     }).filter(Boolean);
-    if (parts.length > MOST_ASSUMED) return `${parts.length} values are assumed; they stand at their fields.`;
+    if (parts.length > MOST_ASSUMED) return `${parts.length} values are assumed; see the fields.`;
     return parts.length ? `Assumed: ${parts.join(", ")}.` : null;
   }
 

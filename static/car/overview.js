@@ -47,7 +47,7 @@ export class Overview {
   drawEmpty() {
     return [
       el("p", {}, "The car as it stands: engine, pump, lines, regulator, seats. Supply works out from it whether the bowls stay full. "
-        + "Nothing has to be known: what you leave empty is assumed, and says so."),
+        + "You need not know everything: blanks are assumed, and marked so."),
       startButtons({ ...this, example: () => this.draw(), own: () => this.draw() }),
       el("ul", { class: "index" }, entry("#/build/hand", "Take in a car", "From a file that another phone handed over.")),
       ...this.drawRemoved(),
@@ -64,9 +64,9 @@ export class Overview {
       this.drawMeasureNext(build),
       el("ul", { class: "index" }, entry(QUICK_ADDRESS, "Three-minute car", "Six questions, enough for a first verdict.")),
       el("ul", { class: "index sections" }, ...sectionsOf(this.form).map((section) => this.sectionEntry(section, build, errors))),
-      el("p", {}, el("a", { class: "next", href: "#/supply" }, "See what it supplies")),
+      el("p", {}, el("a", { class: "next", href: "#/supply" }, "Run the supply check")),
       el("section", {}, el("h2", {}, "Plans and lists of this car"), belongings(this.forms, build, this.units)),
-      el("section", {}, el("h2", {}, "Changes"), el("ul", { class: "index" }, entry("#/build/changes", "What was changed, and why", "Old and new values; bring one back."))),
+      el("section", {}, el("h2", {}, "Changes"), el("ul", { class: "index" }, entry("#/build/changes", "What was changed, and why", "See old values and restore one."))),
       this.drawKept(build),
       ...this.drawRemoved(),
     ].filter(Boolean);
@@ -91,7 +91,7 @@ export class Overview {
   inventedLine(build) {
     return el("div", { class: "invented" }, el("p", {}, el("strong", {}, "Invented car."), " Its numbers belong to no real one. Change what you like, or enter your own below."),
       el("button", { type: "button", class: "plain", onclick: () => this.builds.save(build.id, { invented: false, name: build.name === "Example car" ? "My car" : build.name }) },
-        "All numbers are my own now"));
+        "These are my own numbers now"));
   }
 
   sectionEntry(section, build, errors) {
@@ -105,7 +105,7 @@ export class Overview {
     const line = el("span", { class: "counts" }, given.length || missing.length ? counts.filter(Boolean).join(" · ") : "all assumed");
     return el("li", {}, el("a", { href: `#/build/${section.name}` }, el("span", { class: "entry-head" }, el("strong", {}, section.label), line),
       values.length ? el("span", { class: "values" }, values.join(" · ") + (given.length > SHOWN ? " …" : "")) : null,
-      wrong ? el("span", { class: "error" }, "Something does not fit here.") : null));
+      wrong ? el("span", { class: "error" }, "There is an error in this section.") : null));
   }
 
   drawKept(build) {
@@ -121,16 +121,16 @@ export class Overview {
       el("ul", { class: "index" }, all.length > 1 ? entry("#/build/compare", "Compare two", "Both answers and what differs, side by side.") : null,
         entry("#/build/hand", "Hand over a car", "This car to another phone, by a file or a code; or take one in.")),
       el("p", { class: "start" },
-        el("button", { type: "button", onclick: () => this.builds.create({ ...build.values, reason: null, name: freeName(`${build.name}, changed`, all) }) }, "Copy this one"),
-        el("button", { type: "button", onclick: () => this.builds.create({ name: freeName("My car", all) }) }, "A new one"),
+        el("button", { type: "button", onclick: () => this.builds.create({ ...build.values, reason: null, name: freeName(`${build.name}, changed`, all) }) }, "Copy this car"),
+        el("button", { type: "button", onclick: () => this.builds.create({ name: freeName("My car", all) }) }, "New car"),
         hasExample ? null : el("button", { type: "button", onclick: () => this.builds.create(exampleValues(this.form, this.units)) }, "The invented example"),
-        el("button", { type: "button", class: "plain", onclick: () => this.builds.remove(build.id) }, "Put this one away")));
+        el("button", { type: "button", class: "plain", onclick: () => this.builds.remove(build.id) }, "Remove this car")));
   }
 
   drawRemoved() {
     const removed = this.builds.removed();
     if (!removed.length) return [];
-    return [el("section", {}, el("h2", {}, "Put away"), el("ul", { class: "put-away" }, ...removed.map((one) => el("li", {},
+    return [el("section", {}, el("h2", {}, "Removed"), el("ul", { class: "put-away" }, ...removed.map((one) => el("li", {},
       el("span", {}, one.name + (one.invented ? " (invented)" : "")),
       el("button", { type: "button", "aria-label": `Bring back ${one.name}`, onclick: async () => { await this.builds.restore(one.id); this.builds.setCurrent(one.id); } }, "Bring back")))))];
   }

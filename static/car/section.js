@@ -24,7 +24,7 @@ export class SectionView {
     this.changed = el("ul", { class: "changed" });
     this.reason = el("input", { type: "text", id: "reason", autocomplete: "off", maxlength: 300, onchange: () => this.keepReason() });
     this.why = el("section", { class: "why", hidden: true }, el("h2", {}, "Changed just now"), this.changed,
-      el("div", { class: "field" }, el("label", { for: "reason", class: "label" }, "Why? (if you like)"), this.reason));
+      el("div", { class: "field" }, el("label", { for: "reason", class: "label" }, "Why? (optional)"), this.reason));
     this.element = el("div", {}, this.view.element, this.problem, plain ? null : this.why);
     this.element.addEventListener("focusout", () => this.drafts.flush());
     this.leaving = () => document.visibilityState === "hidden" && this.keepReason();

@@ -45,6 +45,6 @@ export function fitLine(app, build) {
   const vital = results.missing.filter((part) => part.vital);
   const named = (vital.length ? vital : results.missing).map(({ part }) => part.toLowerCase());
   const some = named.length > 3 ? `${named.slice(0, 3).join(", ")} and ${named.length - 3} more` : named.join(", ");
-  const words = results.ticked === 0 ? "the list has not been gone through yet" : `${vital.length ? "not ticked, and they can burn or break" : "not ticked"}: ${some}`;
+  const words = results.ticked === 0 ? "checklist not started" : `${vital.length ? "not ticked, and can cause fire or damage" : "not ticked"}: ${some}`;
   return el("p", { class: "fit-line" }, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, `${form.title}: ${words}.`));
 }

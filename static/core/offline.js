@@ -102,10 +102,10 @@ export class Offline {
     return {
       "starting": "Getting ready to work offline…",
       "offline-ready": "Works offline.",
-      "insecure": "This page did not come over a secure connection, so it cannot work offline. Open it on the machine itself, or over HTTPS.",
+      "insecure": "This page was not loaded over a secure connection, so it cannot work offline. Open it on the machine itself, or over HTTPS.",
       "untrusted": "This device does not trust the machine's certificate, so this page cannot work offline.",
       "unsupported": "This browser cannot keep the page, so it does not work offline.",
-      "failed": "The page could not be kept whole, so it does not work offline yet. Open it again with the server running.",
+      "failed": "The page was not saved completely, so it does not work offline yet. Open it again with the server running.",
     }[this.state];
   }
 }

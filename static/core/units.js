@@ -163,5 +163,5 @@ function within(low, high, si) {
 }
 
 function decimalsOf({ decimals, digits }, value) {
-  return digits && Math.abs(value) >= 1 ? Math.min(decimals, Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(value))))) : decimals;
+  return digits && value !== 0 ? Math.min(decimals, Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(value))))) : decimals;
 }

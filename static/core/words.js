@@ -17,6 +17,8 @@ export function spelled(text) {
   return system === "us" ? text.replace(ANY, (_, word, end = "") => cased(US.get(word.toLowerCase()), word) + end) : text;
 }
 
+// A label within a sentence: a small letter first, the rest as it is written.
+export const inSentence = (text) => (/^[A-Z](?![A-Z])/.test(text) ? text[0].toLowerCase() + text.slice(1) : text);
 export const capital = (text) => text[0].toUpperCase() + text.slice(1);
 const cased = (text, like) => (like[0] === like[0].toUpperCase() ? capital(text) : text);
 

@@ -15,7 +15,7 @@ export class AirPart {
     this.known = this.stored();
     this.line = el("summary");
     this.take = el("button", { type: "button", class: "take", onclick: () => this.takeReading() });
-    this.none = el("button", { type: "button", class: "plain", onclick: () => this.keepAll({}) }, "No air for this one");
+    this.none = el("button", { type: "button", class: "plain", onclick: () => this.keepAll({}) }, "No air reading for this pass");
     this.more = el("a", { class: "line-link", href: "#/figures/density-altitude" }, "Work out today's air: it is offered here for two hours");
     this.element = el("details", { class: "air-part" }, this.line, this.take, this.form.element, this.none, this.more);
     this.draw();
@@ -109,5 +109,5 @@ export function airInWords(app, values) {
   const worked = workOut(app, values);
   const time = timeOf(values["air.at"]);
   if (worked) return `Air${time ? ` of ${time}` : ""}: density altitude ${app.units.text("elevation", worked.density_altitude)}`;
-  return hasAir(values) ? "Air: not all of it yet" : "No air";
+  return hasAir(values) ? "Air reading incomplete" : "No air reading";
 }

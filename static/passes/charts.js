@@ -31,15 +31,15 @@ export class PassCharts {
     this.apart = el("ul", { class: "index apart" });
     this.scatter = new Scatter((view) => this.pick(view));
     this.picked = el("p", { class: "picked", role: "status" }, "Touch a point to see its pass.");
-    this.legend = el("p", { class: "help" }, "The line holds against single odd passes. Between the dashes 19 of 20 further passes are to be expected. A ringed cross stands apart.");
+    this.legend = el("p", { class: "help" }, "The line ignores odd passes. 19 of 20 new passes should fall between the dashed lines. A ringed cross stands apart.");
     this.table = el("div", { class: "unfolded" });
     this.unfolding = el("details", { class: "unfolding", ontoggle: () => this.drawTable() }, el("summary", {}, "The points as a table"), this.table);
     const places = [...new Set(passesOf(log).map((view) => placeOf(view.values)).filter(Boolean))].sort();
     this.element = el("article", { class: "pass-charts" }, el("h1", { tabindex: "-1" }, "Charts"),
-      el("div", { class: "choices" }, this.chooser("y", "Up", this.numbers), this.chooser("x", "Along", this.numbers),
+      el("div", { class: "choices" }, this.chooser("y", "Vertical", this.numbers), this.chooser("x", "Horizontal", this.numbers),
         places.length > 1 ? this.chooser("place", "Place", [{ name: "", label: "all places" }, ...places.map((place) => ({ name: place, label: place }))]) : null),
       this.words, this.scatter.element, this.legend, this.picked, this.apart, this.unfolding,
-      el("a", { class: "plain-link", href: "#/passes/gauge" }, "What the fuel gauge of all passes says of the car"));
+      el("a", { class: "plain-link", href: "#/passes/gauge" }, "What your gauge readings say about the car"));
     this.stops = [app.units.onChange(() => this.draw()), log.onChange(({ records }) => records.size && this.draw())];
     this.draw();
   }
@@ -97,7 +97,7 @@ export class PassCharts {
   drawApart(outliers, x, y) {
     this.apart.hidden = outliers.length === 0;
     this.apart.replaceChildren(...outliers.map((point) => el("li", {}, el("a", { href: `#/passes/${point.view.id}` },
-      el("strong", {}, `Stands apart: ${title(point.view)}`), el("span", {}, this.describe(point, x, y))))));
+      el("strong", {}, `Outlier: ${title(point.view)}`), el("span", {}, this.describe(point, x, y))))));
   }
 
   describe({ view, x: a, y: b }, x, y) {
@@ -116,7 +116,7 @@ export class PassCharts {
     const rows = points.map((point) => el("tr", {}, el("td", {}, el("a", { class: "line-link", href: `#/passes/${point.view.id}` }, title(point.view))),
       el("td", { class: "number" }, this.axis(x).words(point.x)), el("td", { class: "number" }, this.axis(y).words(point.y)), el("td", {}, outliers.has(point) ? "yes" : "")));
     this.table.replaceChildren(el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "The points" },
-      el("table", { class: "rows" }, el("thead", {}, el("tr", {}, ...["Pass", x.label, y.label, "Apart?"].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, ...rows))));
+      el("table", { class: "rows" }, el("thead", {}, el("tr", {}, ...["Pass", x.label, y.label, "Outlier?"].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, ...rows))));
   }
 
   stop() {
@@ -130,6 +130,6 @@ function trendNotes(trend, points, x, y) {
   if (!trend?.enough) return ["Too few points for a trend: it takes three or more, at different values."];
   const along = x.kind === null ? "with time" : `as ${x.label.toLowerCase()} rises`;
   const notes = [trend.slope_low > 0 ? `${y.label} rises ${along}.` : trend.slope_high < 0 ? `${y.label} falls ${along}.` : "No clear trend."];
-  if (trend.count < 8) notes.push("Few points: the band is wide for a reason.");
+  if (trend.count < 8) notes.push("Few points, so the band is wide.");
   return notes;
 }

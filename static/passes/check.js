@@ -12,7 +12,7 @@ const SMALL = 0.02; // of the predicted reading: what a gauge cannot tell
 export function checkGauge(app, values, build) {
   const boost = numberOf(values.boost);
   const read = numberOf(values.fuel_pressure);
-  if (boost === null || read === null) return { missing: "Jot boost and fuel pressure of the same moment, and the supply check's reading stands here beside them." };
+  if (boost === null || read === null) return { missing: "Log boost and fuel pressure from the same moment to see the predicted reading here." };
   if (!build) return { missing: "No build is tied to this pass, so the supply check has nothing to go by." };
   const answer = predict(app, values, build, boost);
   if (answer.errors) return { missing: `The supply check has no answer for this build: ${Object.values(answer.errors).flat()[0]}` };

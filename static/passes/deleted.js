@@ -9,7 +9,7 @@ export class DeletedList {
     Object.assign(this, { app, log });
     this.fields = fieldsOf(app, "pass");
     this.box = el("div", {});
-    this.element = el("div", {}, el("h1", { tabindex: "-1" }, "Deleted"), el("p", { class: "help" }, "Nothing that was jotted is ever thrown away."), this.box);
+    this.element = el("div", {}, el("h1", { tabindex: "-1" }, "Deleted"), el("p", { class: "help" }, "Deleted entries can be restored."), this.box);
     this.off = log.onChange(({ records }) => records.size && this.draw());
     this.draw();
   }

@@ -140,7 +140,7 @@ export class Jot {
   sameAsLast() {
     const last = before({ id: this.id, kind: this.kind, values: this.values, at: "9" }, passesOf(this.log));
     const stays = this.app.records.pass.stays.filter((name) => isGiven(last?.values[name]) && !isGiven(this.values[name]));
-    if (stays.length === 0) return say(this.state, last ? "There is nothing to copy: what stays is here already." : "There is no pass before this one.");
+    if (stays.length === 0) return say(this.state, last ? "Nothing to copy; it is all filled in." : "There is no pass before this one.");
     for (const name of stays) this.show(name, last.values[name]);
     this.keep(pick(last.values, stays));
     say(this.copied, `Copied from ${title(last).toLowerCase()}: ${stays.map((name) => this.fields.get(name).label.toLowerCase()).join(", ")}.`);

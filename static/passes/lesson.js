@@ -76,12 +76,12 @@ export class GaugeLesson {
     const head = el("p", { class: "intro" }, `From ${count === 1 ? "1 pass" : `${count} passes`} of ${build.name}${build.invented ? " (invented)" : ""} with boost and fuel pressure of the same moment.${moments}`);
     if (errors) return [head, el("p", { class: "error" }, Object.values(errors).flat()[0])];
     const now = inputsOf(this.app, {}, build.values, 0).inputs;
-    const atRegulator = now.regulator.gauge_at === "regulator" ? el("p", { class: "help" }, "The gauge of this car sits at the regulator: it tells of the pump once that is short, and nothing of the lines from there to the bowls.") : null;
+    const atRegulator = now.regulator.gauge_at === "regulator" ? el("p", { class: "help" }, "The gauge of this car sits at the regulator: it shows a pump that runs short, but not the loss between there and the bowls.") : null;
     return [head, ...notes.map((note) => el("p", {}, sentence(note, LEARN, {}, results, units))), atRegulator,
-      el("dl", { class: "results" }, this.row("Line losses, times worked out", results, "line"), this.row("Pump, times its curve", results, "pump")),
+      el("dl", { class: "results" }, this.row("Line loss, measured / predicted", results, "line"), this.row("Pump flow, measured / curve", results, "pump")),
       this.offer(build, "supply_line.loss_factor", trusted(results, "line"), results.line_points, now.supply_line.loss_factor),
       this.offer(build, "pump.allowance", trusted(results, "pump") === null ? null : results.allowance_to, results.pump_points, now.pump.allowance),
-      el("div", {}, el("a", { class: "plain-link", href: "#/supply" }, "See what the car supplies")),
+      el("div", {}, el("a", { class: "plain-link", href: "#/supply" }, "Run the supply check")),
     ].filter(Boolean);
   }
 
@@ -98,7 +98,7 @@ export class GaugeLesson {
     if (si === null) return null;
     const { units } = this.app;
     const { field } = fieldNamed(checkForm(this.app), name);
-    if (si < field.low || si > field.high) return el("p", {}, `“${field.label}” cannot hold what they say: look at the car before the number.`);
+    if (si < field.low || si > field.high) return el("p", {}, `“${field.label}” is out of its range by these readings. Check the car first.`);
     const unit = units.of(field.kind);
     const text = units.plain(field.kind, si);
     if (text === units.plain(field.kind, now)) return el("p", {}, `${field.label}: ${build.name} already has ${units.text(field.kind, now)}.`);

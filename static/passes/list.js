@@ -69,7 +69,7 @@ export class PassList {
 
   drawEmpty() {
     return el("div", { class: "empty" },
-      el("p", {}, "The season's memory: each pass with its air, boost, fuel pressure and times, jotted down at the line and kept on this phone."),
+      el("p", {}, "Your log: every pass with its air, boost, fuel pressure and times, kept on this device."),
       el("p", {}, "Start with a new pass. It is saved as you type; a server is not needed."));
   }
 

@@ -128,7 +128,7 @@ export class OnePass {
   drawCheck(values, build) {
     const check = checkGauge(this.app, values, build);
     return el("section", { class: "gauge-check" }, el("h2", {}, "The gauge and the supply check"), el("p", { class: check.missing ? "help" : null }, check.missing ?? check.words),
-      check.missing ? null : el("a", { class: "plain-link", href: "#/passes/gauge" }, "What the gauge of all passes says"));
+      check.missing ? null : el("a", { class: "plain-link", href: "#/passes/gauge" }, "What your gauge readings say"));
   }
 
   async drawDifferences(heading, view, other, build) {
@@ -138,7 +138,7 @@ export class OnePass {
     return el("section", { class: "differences" }, el("h2", {}, heading), link, rows.length
       ? el("dl", { class: "results changes" }, ...rows.map((row) => el("div", {}, el("dt", {}, row.label), el("dd", {}, row.now,
         el("span", { class: "then" }, row.change ? `${row.change} from ${row.then}` : `was ${row.then}`)))))
-      : el("p", {}, "Nothing that was jotted differs."));
+      : el("p", {}, "No differences."));
   }
 
   stop() {

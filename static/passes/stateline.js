@@ -16,20 +16,20 @@ export function countInWords(count, noun) {
 
 export function syncInWords(status) {
   const { state, waiting, refused, lastSync, problem } = status;
-  const parts = [waiting ? `${countInWords(waiting, "change")} ${waiting === 1 ? "waits" : "wait"} on this phone.` : "Nothing waits."];
+  const parts = [waiting ? `${countInWords(waiting, "change")} not sent yet.` : lastSync ? "All sent." : "Nothing to send."];
   if (state === "working") parts.push("Syncing…");
   else if (state === "failed") parts.push(problem);
-  if (refused) parts.push(`${countInWords(refused, "change")} refused: see Link.`);
-  parts.push(lastSync ? `Last sync ${whenInWords(lastSync)}.` : "Never synced.");
+  if (refused) parts.push(`${countInWords(refused, "change")} refused: see Settings.`);
+  parts.push(lastSync ? `Last sync ${whenInWords(lastSync)}.` : "Not synced yet.");
   return parts.join(" ");
 }
 
-// Why this browser may throw the log away, or null.
+// Why this browser may delete the log, or null.
 export async function lossInWords() {
   const { persisted } = await storageState();
   if (persisted || isInstalled()) return null;
-  return "This browser may throw the log away: when space runs short, or when this page is not opened for a week or so. "
-    + "Put the page on the home screen, sync, and save a backup.";
+  return "This browser may delete the log when space runs short, or when this page is not opened for a week or so. "
+    + "Add the page to the home screen, sync, and save a backup.";
 }
 
 export class StateLine {
@@ -52,7 +52,7 @@ export class StateLine {
   async warn() {
     const words = await lossInWords();
     this.loss.hidden = words === null;
-    if (words) this.loss.replaceChildren(el("a", { href: "#/settings" }, "This browser may throw the log away: make it safe"));
+    if (words) this.loss.replaceChildren(el("a", { href: "#/settings" }, "This browser may delete the log. Make it safe"));
   }
 
   stop() {

@@ -41,9 +41,9 @@ function oneSection(parts, section) {
   const made = new SectionView({ ...parts, section, build: current });
   const all = sectionsOf(parts.form);
   const next = all[all.findIndex(({ name }) => name === section.name) + 1];
-  const element = el("div", {}, el("p", { class: "intro" }, `${current.name}${current.invented ? " (invented)" : ""}. Leave empty what you do not know: the value shown as assumed counts then.`),
+  const element = el("div", {}, el("p", { class: "intro" }, `${current.name}${current.invented ? " (invented)" : ""}. Leave blank what you don't know; the assumed value is used.`),
     made.element, el("p", { class: "start" },
-      next ? el("a", { class: "next", href: `#/build/${next.name}` }, `Next: ${next.label}`) : el("a", { class: "next", href: "#/supply" }, "See what it supplies"),
+      next ? el("a", { class: "next", href: `#/build/${next.name}` }, `Next: ${next.label}`) : el("a", { class: "next", href: "#/supply" }, "Run the supply check"),
       el("a", { class: "plain-link", href: "#/build" }, "All sections")));
   return { element, stop: () => made.stop() };
 }

@@ -82,7 +82,7 @@ class Keeping {
   }
 
   async save() {
-    say(this.told, `Saved ${await saveBackup(this.log)}. Keep the file somewhere else than on this phone.`);
+    say(this.told, `Saved ${await saveBackup(this.log)}. Keep the file somewhere other than this device.`);
   }
 
   async restore() {
@@ -104,7 +104,7 @@ class Keeping {
     const parts = [];
     if (used !== null && quota) parts.push(`This page uses ${bytes(used)} of the ${bytes(quota)} that the browser allows.`);
     if (isInstalled()) parts.push("The page is on the home screen.");
-    parts.push(persisted ? "The browser has promised not to throw the log away." : persisted === null ? "This browser does not say whether it may throw the log away." : "The browser has not promised to keep the log.");
+    parts.push(persisted ? "The browser will keep the log." : persisted === null ? "This browser does not say whether it may delete the log." : "The browser may delete the log.");
     say(this.storage, parts.join(" "));
     const loss = await lossInWords();
     this.loss.hidden = loss === null;
@@ -115,7 +115,7 @@ class Keeping {
   async askToKeep() {
     const { persisted } = await storageState({ ask: true });
     await this.drawStorage();
-    if (!persisted) say(this.ask, "It did not promise. Put the page on the home screen and ask again");
+    if (!persisted) say(this.ask, "The browser declined. Add the page to the home screen, then ask again");
   }
 
   stop() {

@@ -6,7 +6,7 @@
 import { el, newId, say } from "../core/dom.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 
-const OUT_OF_REACH = "The machine that keeps the log is not within reach. What is entered stays on this device until it is.";
+const OUT_OF_REACH = "Can't reach the machine with the log. Entries stay on this device until then.";
 const LOOK_EVERY = 4000; // ms, while a code waits for a phone
 
 // The server's answer as {status, told}; status 0 where it is not within reach.

@@ -3,10 +3,10 @@
 
 import { runInPieces } from "../core/compute.js";
 import { el, say } from "../core/dom.js";
+import { inSentence } from "../core/words.js";
 
 const NOTHING = "nothing";
 const WORK = { slow: { begin: "begin_changes", advance: "advance_changes", finish: "finish_changes" } };
-const inSentence = (words) => words[0].toLowerCase() + words.slice(1);
 
 export class ChangesList {
   constructor({ units, form }) {

@@ -214,7 +214,7 @@ export class SupplyView {
     const { units } = this;
     const unit = units.of("gauge_pressure").name;
     const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
-    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge at least", least), part("Would read", reading), part("Ceiling", ceiling)]);
+    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge, minimum", least), part("Gauge, expected", reading), part("Boost ceiling", ceiling)]);
   }
 
   // "Ceiling 17.4 psi, give or take 1.9"; both ends where up and down differ by much.
@@ -250,9 +250,9 @@ export class SupplyView {
   drawAir({ air }) {
     const { units } = this;
     const numbers = `${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}, ${units.text("fraction", air.humidity)} humidity`;
-    const since = this.air ? `Entered ${ageInWords(this.air.at)}${isOld(this.air) ? ": old, look again." : "."}` : "Not entered today: this is the car's own, or assumed.";
+    const since = this.air ? `Entered ${ageInWords(this.air.at)}${isOld(this.air) ? ": old, look again." : "."}` : "No air entered today; using the car's, or assumed air.";
     rebuild(this.airBox, [numbers, since], () => [el("h2", {}, "Air"), el("p", { class: "air-numbers" }, numbers), el("p", { class: this.air && isOld(this.air) ? "error" : null }, since),
-      el("a", { class: "plain-link", href: "#/figures/density-altitude" }, this.air ? "Look again at today's air" : "Enter today's air")]);
+      el("a", { class: "plain-link", href: "#/figures/density-altitude" }, this.air ? "Update today's air" : "Enter today's air")]);
   }
 
   // What is assumed

@@ -203,16 +203,16 @@ def test_the_example_says_everywhere_that_it_is_invented(page, server):
     assert "invented, no real car" in page.locator(".which").inner_text()
     assert "invented car" in page.locator(".card-foot").first.text_content()
     go(page, server, "build")
-    page.get_by_role("button", name="Copy this one").click()
+    page.get_by_role("button", name="Copy this car").click()
     page.wait_for_function("() => document.querySelectorAll('[name=current-build]').length === 2")
     assert page.locator(".invented").is_visible(), "a copy of invented numbers is invented too"
-    page.get_by_role("button", name="All numbers are my own now").click()
+    page.get_by_role("button", name="These are my own numbers now").click()
     page.locator(".invented").wait_for(state="detached")
 
 
 def test_two_cars_side_by_side(page, server):
     begin(page, server, "Load the invented example car")
-    page.get_by_role("button", name="Copy this one").click()
+    page.get_by_role("button", name="Copy this car").click()
     page.wait_for_function("() => document.querySelectorAll('[name=current-build]').length === 2")
     open_section(page, "feed")
     page.get_by_label("one to each side").check()
@@ -232,7 +232,7 @@ def test_two_cars_side_by_side(page, server):
 
 def test_a_car_put_away_comes_back(page, server):
     begin(page, server, "Load the invented example car")
-    page.get_by_role("button", name="Put this one away").click()
+    page.get_by_role("button", name="Remove this car").click()
     page.wait_for_selector(".put-away")
     assert page.get_by_role("button", name="Load the invented example car").is_visible()
     page.get_by_role("button", name="Bring back").click()

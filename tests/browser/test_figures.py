@@ -94,7 +94,7 @@ def test_a_figure_is_two_taps_away(page, shared_server):
     page.get_by_role("heading", name="Jet change").wait_for()
     page.get_by_role("link", name="All figures").click()
     page.get_by_role("heading", name="Figures").wait_for()
-    assert page.get_by_role("link", name="Vent shortfall").is_visible(), "the group stays open"
+    assert page.get_by_role("link", name="Bowl vent loss").is_visible(), "the group stays open"
     assert page.locator(".last-used").get_by_text("Jet change").is_visible()
 
 
@@ -318,7 +318,7 @@ def test_a_fuel_swap_takes_the_kept_sheet_and_leaves_a_copy_with_the_new_one(pag
 def test_convert_tells_every_unit(page, shared_server):
     """The inch is 25.4 mm by definition."""
     show(page, shared_server, "figures/convert")
-    page.get_by_label("What is it").select_option(label="Length, diameter")
+    page.get_by_label("Quantity").select_option(label="Length, diameter")
     page.get_by_label("Length, diameter", exact=True).fill("2")
     until(page, "() => document.querySelector('.units').innerText.includes('50.8')")
     page.get_by_label("Length, diameter", exact=True).fill("50.8 mm")

@@ -63,7 +63,7 @@ def sync(page, server):
     """Sync by hand in Settings, and wait until nothing waits any more."""
     page.goto(f"{server.url}/#/link")
     page.get_by_role("button", name="Sync now").click()
-    page.wait_for_function("() => /^Nothing waits. Last sync/.test(document.querySelector('.sync-state').innerText)")
+    page.wait_for_function("() => /^All sent. Last sync/.test(document.querySelector('.sync-state').innerText)")
 
 
 def put(page, records):
@@ -376,8 +376,8 @@ def test_todays_air_goes_with_the_pass_for_two_hours(alone, shared_server):
     assert "density altitude" in words(alone.locator(".air-part > summary")), "the reading that went with the pass before is fresh"
     open_passes(alone, shared_server, f"/{second_one}/jot")
     alone.locator(".air-part > summary").click()
-    alone.get_by_role("button", name="No air for this one").click()
-    assert words(alone.locator(".air-part > summary")) == "No air"
+    alone.get_by_role("button", name="No air reading for this pass").click()
+    assert words(alone.locator(".air-part > summary")) == "No air reading"
 
 
 def test_old_air_is_not_taken_for_todays(alone, shared_server):
@@ -386,7 +386,7 @@ def test_old_air_is_not_taken_for_todays(alone, shared_server):
     until(alone, TYPED_AIR)
     alone.evaluate("localStorage['overbowl.typed-at.density-altitude'] = JSON.stringify(Date.now() - 3 * 3600 * 1000)")
     open_passes(alone, shared_server, "/new")
-    assert words(alone.locator(".air-part > summary")) == "No air"
+    assert words(alone.locator(".air-part > summary")) == "No air reading"
 
 
 def test_a_deleted_pass_is_restored(alone, shared_server):
@@ -567,7 +567,7 @@ def test_the_gauge_of_all_passes_teaches_the_car_its_line_losses(alone, shared_s
         datetime.now() + timedelta(seconds=3)
     )  # what is written in the first two seconds counts as the car's making
     take.click()
-    alone.get_by_text(f"Line losses, times worked out: Example car already has {factor}.").wait_for()
+    alone.get_by_text(f"Line loss, measured / predicted: Example car already has {factor}.").wait_for()
     alone.goto(f"{shared_server.url}/#/build/changes")
     alone.get_by_text("Learned from the fuel gauge of 4 passes").wait_for()
     alone.set_viewport_size({"width": 320, "height": 640})

@@ -282,7 +282,7 @@ def test_nothing_scrolls_sideways_on_the_narrowest_phone(page, server, system):
     places = ["supply", "build", "build/compare", "build/changes"]
     page.goto(f"{server.url}/#/build")
     page.reload()
-    page.get_by_role("button", name="Copy this one").click()
+    page.get_by_role("button", name="Copy this car").click()
     page.wait_for_function("() => document.querySelectorAll('[name=current-build]').length === 2")
     places += page.locator(".sections a").evaluate_all("links => links.map((link) => link.hash.slice(2))")
     for place in places:

@@ -30,7 +30,7 @@ SURFACES = [("smooth", "Smooth bore or tube"), ("rubber", "Rubber")]
 INVENTED_CURVE = [[0.0, 140 * GAL_H], [10 * PSI, 125 * GAL_H], [20 * PSI, 100 * GAL_H], [30 * PSI, 60 * GAL_H], [36 * PSI, 0.0]]
 
 CURVE_RULES = (
-    "Two or three points are joined by straight lines, four or more by a smooth curve. Nothing is guessed past the last point: its "
+    "Two or three points are joined by straight lines, four or more by a smooth curve. Nothing is extrapolated past the last point: its "
     "pressure counts as the most the pump can hold."
 )
 VOLTAGE_RULES = (
@@ -146,7 +146,7 @@ class BlowerFields:
         step=0.01,
         assumed=0.65,
         assumed_by=("blower", BLOWER_EFFICIENCY),
-        help="Isentropic. Common practice: roots type 0.45 to 0.6, screw or centrifugal 0.65 to 0.8, turbo 0.65 to 0.78.",
+        help="Isentropic. Common practice: roots type 45 to 60 %, screw or centrifugal 65 to 80 %, turbo 65 to 78 %.",
         build="charge.efficiency",
     )
     inlet_loss = Quantity(
@@ -306,7 +306,7 @@ class FilterFields:
     )
     filter_flow = Quantity(
         "volume_flow",
-        "at a flow of",
+        "Flow at that drop",
         low=1 * GAL_H,
         high=2000 * GAL_H,
         step=5 * GAL_H,
@@ -321,7 +321,7 @@ class FilterFields:
         high=20.0,
         step=0.5,
         assumed=2.0,
-        help="1 for a clean filter; 2 or more for one that is due, as is assumed, on the safe side.",
+        help="1 for a clean filter; 2 or more for one that needs changing, as is assumed, on the safe side.",
         build="supply_line.filter_dirt",
     )
 
@@ -652,7 +652,7 @@ class EngineFields:
         step=0.01,
         assumed=0.9,
         when={"demand_from": ["air", "both"]},
-        help="Filling against the air at the carburettor. Common practice: 0.8 to 0.85 stock, 0.9 to 1.0 with good heads and cam.",
+        help="Filling against the air at the carburettor. Common practice: 80 to 85 % stock, 90 to 100 % with good heads and cam.",
         build="engine.volumetric_efficiency",
     )
     power = Quantity(
@@ -745,7 +745,7 @@ class Pump(PumpFields, Form):
         assumed=0.5 * PSI,
         help="At the flow below.",
     )
-    inlet_drop_flow = Quantity("volume_flow", "at a flow of", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H)
+    inlet_drop_flow = Quantity("volume_flow", "Flow at that drop", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H)
 
 
 class Wiring(Form):
@@ -778,7 +778,7 @@ class SupplyLine(FilterFields, LineFields, Form):
     )
     loss_factor = Quantity(
         "ratio",
-        "Line losses, times worked out",
+        "Line loss, measured / predicted",
         low=0.2,
         high=5.0,
         step=0.05,
@@ -818,14 +818,14 @@ class Regulator(Form):
     )
     open_drop = Quantity(
         "pressure_difference",
-        "Takes when wide open",
+        "Drop when wide open",
         low=0.0,
         high=100e3,
         step=0.1 * PSI,
         assumed=1 * PSI,
         help="At the flow below, from the maker's sheet: through its bypass, or for a dead-head one through the valve.",
     )
-    open_flow = Quantity("volume_flow", "at a flow of", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H)
+    open_flow = Quantity("volume_flow", "Flow at that drop", low=1 * GAL_H, high=2000 * GAL_H, step=5 * GAL_H, assumed=100 * GAL_H)
     gauge_at = Choice("Fuel gauge at", [("regulator", "the regulator"), ("carburettor", "the carburettor")], assumed="regulator")
 
 
@@ -1018,7 +1018,7 @@ class Limits(Form):
         high=10 * PSI,
         step=0.25 * PSI,
         assumed=1 * PSI,
-        help="1 psi is common practice.",
+        help="1 psi (7 kPa) is common practice.",
     )
     inlet_pressure = Quantity(
         "pressure_difference",
@@ -1031,7 +1031,7 @@ class Limits(Form):
     )
     needle_pressure = Quantity(
         "pressure_difference",
-        "Most a needle holds shut",
+        "Highest pressure a needle holds",
         low=1 * PSI,
         high=40 * PSI,
         step=0.5 * PSI,

@@ -109,7 +109,7 @@ class FuelDemand(ChargeFields, EngineFields, Form):
         result("fuel_mass_flow", "mass_flow", "By mass"),
         result("demand_from_air", "volume_flow", "From the air"),
         result("demand_from_power", "volume_flow", "From the power"),
-        result("difference", "fraction", "Power's over air's"),
+        result("difference", "fraction", "Power against air"),
         result("power_of_air", "power", "Power this air makes"),
         result("air_mass_flow", "mass_flow", "Air"),
         result("air_flow", "air_flow", "Air, as it is outside"),

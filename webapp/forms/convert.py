@@ -44,12 +44,12 @@ class Convert(Form):
         "group": "Convert",
         "words": "lph psi kpa bar inhg gauge absolute fahrenheit celsius gallon litre cfm pound kilogram mph hp kw inch mm cc cubic",
         "calculator": "convert.convert",
-        "intro": "One number in every unit that the tool knows.",
+        "intro": "One value in every unit.",
         "source": "Definitions of the units, as the library pint has them.",
         "lead": None,
     }
 
-    quantity = Choice("What is it", [(kind, label) for kind, label, *_ in QUANTITIES], default="gauge_pressure")
+    quantity = Choice("Quantity", [(kind, label) for kind, label, *_ in QUANTITIES], default="gauge_pressure")
     value = Variant(
         "Value",
         by="quantity",

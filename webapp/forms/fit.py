@@ -42,7 +42,7 @@ class FitForBoost(Ticks, Form):
         result("progress", "word", "Ticked"),
         result("ticked", "count", "Ticked") | {"apart": True},
         result("total", "count", "On the list") | {"apart": True},
-        result("vital_missing", "count", "Missing that can burn or break"),
+        result("vital_missing", "count", "Not ticked, can cause fire or damage"),
         result("first_missing", "word", "First to see to"),
         table("missing", "Missing", [("part", "word", "Part"), ("wrong", "word", "What goes wrong")]),
         table("sources", "Sources", [("part", "word", "Part"), ("source", "word", "Source")]),

@@ -129,16 +129,16 @@ class JetChange(TwoFuels, Form):
 
     results = [
         result("diameter_to", "diameter", "New size"),
-        result("area_ratio", "ratio", "Jet area, new over now"),
+        result("area_ratio", "ratio", "Jet area, new / now"),
         drill("drill_below", "Leaner drill"),
         drill("drill_above", "Richer drill"),
-        result("volume_flow_ratio", "ratio", "Fuel volume for the same air", "New over now, for the same mass of air."),
-        result("mass_flow_ratio", "ratio", "Fuel mass for the same air", "New over now, for the same mass of air."),
+        result("volume_flow_ratio", "ratio", "Fuel volume for the same air", "New / now, for the same mass of air."),
+        result("mass_flow_ratio", "ratio", "Fuel mass for the same air", "New / now, for the same mass of air."),
         result(
             "demand_ratio",
             "ratio",
             "Fuel volume at the same engine speed",
-            "New over now; denser air brings more air, so it takes more fuel.",
+            "New / now; denser air brings more air, so it takes more fuel.",
         ),
     ]
     examples = [
@@ -161,7 +161,7 @@ class JetChange(TwoFuels, Form):
 class VentShortfall(Form):
     about = {
         "name": "vent-shortfall",
-        "title": "Vent shortfall",
+        "title": "Bowl vent loss",
         "group": "Jets and mixture",
         "words": "vents bowl hat lean pop extension riser signal",
         "calculator": "jets.vent_shortfall",
@@ -198,7 +198,7 @@ class VentShortfall(Form):
     )
     shortfall = Quantity(
         "pressure_difference",
-        "Hat less bowl",
+        "Hat minus bowl",
         low=-2 * PSI,
         high=20 * PSI,
         step=0.05 * PSI,
@@ -313,7 +313,7 @@ class VentShortfall(Form):
 class MixtureAtBoost(Form):
     about = {
         "name": "mixture-at-boost",
-        "title": "Boost leans it",
+        "title": "Mixture under boost",
         "group": "Jets and mixture",
         "words": "lambda lean boost enrichment power valve density main jet",
         "calculator": "jets.mixture_at_boost",
@@ -395,10 +395,8 @@ class MixtureAtBoost(Form):
     results = [
         result("state", "state", "Mixture"),
         result("lambda_at_boost", "ratio", "Lambda at this boost"),
-        result(
-            "boost_ceiling", "gauge_pressure", "No leaner than wanted up to", "Beyond this boost the jetting is leaner than your target."
-        ),
-        result("area_ratio", "ratio", "Metering area needed, over now"),
+        result("boost_ceiling", "gauge_pressure", "On target up to", "Beyond this boost the jetting is leaner than your target."),
+        result("area_ratio", "ratio", "Jet area needed / now"),
         result("enrichment_to", "diameter", "Enrichment hole", "For each main jet; zero when the main alone is enough."),
         drill("drill_below", "Leaner drill"),
         drill("drill_above", "Richer drill"),
@@ -486,15 +484,15 @@ class CarburettorSheet(TwoFuels, Form):
     results = [
         result("first_size", "diameter", "First on the sheet, new size") | {"label_from": "first_circuit"},
         result("first_circuit", "word", "First on the sheet") | {"apart": True},
-        result("load_ratio", "ratio", "Full-load area, new over now"),
-        result("cruise_ratio", "ratio", "Idle and cruise area, new over now"),
-        result("squirter_ratio", "ratio", "Squirter area, new over now"),
+        result("load_ratio", "ratio", "Full-load area, new / now"),
+        result("cruise_ratio", "ratio", "Idle and cruise area, new / now"),
+        result("squirter_ratio", "ratio", "Squirter area, new / now"),
         result("volume_flow_ratio", "ratio", "Fuel volume for the same air"),
         result(
             "demand_ratio",
             "ratio",
             "Fuel volume at full load",
-            "New over now at the same engine speed; pump, lines, and seats must pass it.",
+            "New / now, at the same engine speed; pump, lines, and seats must pass it.",
         ),
         table(
             "sheet",

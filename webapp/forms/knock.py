@@ -50,7 +50,7 @@ def spark(now):
 class KnockMargin(Form):
     about = {
         "name": "knock-margin",
-        "title": "Knock, this against that",
+        "title": "Knock comparison",
         "group": "Spark and knock",
         "words": "detonation octane compression boost spark timing end gas intercooler",
         "calculator": "knock.knock_margin",
@@ -137,7 +137,7 @@ class KnockMargin(Form):
     )
 
     results = [
-        result("integral_ratio", "ratio", "Nearness to knock, new over now", "Above 1 is nearer to knock."),
+        result("integral_ratio", "ratio", "Nearness to knock, new / now", "Above 1 is nearer to knock."),
         result("spark_needed", "angle", "Spark that makes it the same", "Before top dead centre."),
         result("spark_change", "angle", "Spark that makes up for it", "Less than nothing: so much less than the new setting has."),
         result("octane_needed", "count", "Octane that makes it the same", "Not told beyond 80 to 100, where the model ends."),
@@ -167,7 +167,7 @@ class KnockMargin(Form):
             "angle",
             ["progress_from", "progress_to"],
             y_label="Integral, now = 1",
-            text="Knock integral over crank angle, now and new; at the end the new one is {integral_ratio} times the one now.",
+            text="Knock integral over crank angle, now and new; at the end the new one is {integral_ratio} times the present one.",
         ),
         line_chart(
             "Cylinder pressure",

@@ -287,9 +287,9 @@ class FuelSwap(WholeCar, NewFuel, Form):
     most_pumps = most_pumps()
 
     results = [
-        result("demand_ratio", "ratio", "Fuel by volume, new over now"),
-        result("area_ratio", "ratio", "Jet area at full load, new over now"),
-        result("squirter_ratio", "ratio", "Squirter area, new over now"),
+        result("demand_ratio", "ratio", "Fuel by volume, new / now"),
+        result("area_ratio", "ratio", "Jet area at full load, new / now"),
+        result("squirter_ratio", "ratio", "Squirter area, new / now"),
         result("state_now", "word", "On the fuel now"),
         result("new_state", "word", "On the new fuel, parts as they are"),
         result("boost_ceiling", "gauge_pressure", "Ceiling now"),

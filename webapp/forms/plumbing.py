@@ -89,7 +89,7 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
     }
 
     results = [
-        result("total_drop", "pressure_difference", "Takes in all"),
+        result("total_drop", "pressure_difference", "Total loss"),
         result("friction_drop", "pressure_difference", "Hose"),
         result("fitting_drop", "pressure_difference", "Fittings"),
         result("filter_loss", "pressure_difference", "Filter"),
@@ -109,11 +109,11 @@ class LineLoss(FormFuelFields, ColumnFields, FilterFields, LineFields, FlowField
             [
                 ("hose", "word", "Size"),
                 ("diameter", "diameter", "Bore"),
-                ("drop", "pressure_difference", "Takes"),
+                ("drop", "pressure_difference", "Loss"),
                 ("velocity", "flow_velocity", "Fuel speed"),
             ],
         ),
-        table("sweep", "Over flow", [("flow", "volume_flow", "Flow"), ("drop", "pressure_difference", "Takes")]),
+        table("sweep", "Over flow", [("flow", "volume_flow", "Flow"), ("drop", "pressure_difference", "Loss")]),
     ]
     charts = [
         line_chart(

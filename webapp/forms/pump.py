@@ -277,7 +277,7 @@ class PumpWiring(Form):
     results = [
         result("voltage", "voltage", "At the pump"),
         result("voltage_drop", "voltage", "Lost on the way"),
-        result("drop_fraction", "fraction", "Lost, of the supply"),
+        result("drop_fraction", "fraction", "Loss, % of supply"),
         result("flow_factor", "fraction", "Flow against the pump's curve"),
         result("resistance", "resistance", "Resistance, there and back"),
         result("heat", "electric_power", "Heat in wire and connections"),

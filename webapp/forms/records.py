@@ -34,7 +34,7 @@ class PassRecord(Form):
 
     when = moment()
     place = place()
-    run = Whole("Run", low=1, high=999, optional=True, help="Follows by itself: the next of the day at this place.")
+    run = Whole("Run", low=1, high=999, optional=True, help="Filled in for you: the next run of the day here.")
     track = Choice(
         "Length",
         [("eighth", "eighth mile"), ("thousand", "1000 ft"), ("quarter", "quarter mile"), ("other", "other")],
@@ -77,7 +77,7 @@ class PassRecord(Form):
     )
     elapsed_time = Quantity("time", "Elapsed time", low=1.0, high=99.0, optional=True, help="From the slip.")
     speed = Quantity("speed", "Speed", low=1.0, high=250.0, optional=True, help="At the line.")
-    words = Text("Words", longest=2000, lines=2, optional=True)
+    words = Text("Notes", longest=2000, lines=2, optional=True)
 
     sixty_time = Quantity("time", "60 ft", low=0.3, high=20.0, optional=True)
     time_330 = Quantity("time", "330 ft", low=1.0, high=40.0, optional=True)

@@ -82,7 +82,7 @@ class TrapPower(Form):
     )
     track = track()
     distance = distance()
-    correction = correction("From the day's air: Density altitude works it out. 1 leaves it uncorrected.")
+    correction = correction("Read it off Today's air. 1 leaves it uncorrected.")
     speed_share = speed_share()
     time_share = time_share()
 

@@ -97,15 +97,15 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
 
     results = [
         result("state", "state", "Seats"),
-        result("flow", "volume_flow", "They pass", "With the needles wide open."),
+        result("flow", "volume_flow", "Seat flow", "With the needles wide open."),
         result("spare_flow", "volume_flow", "Spare flow"),
-        result("spare_fraction", "fraction", "Spare, of the need"),
+        result("spare_fraction", "fraction", "Spare, % of demand"),
         result("drop", "pressure_difference", "Pressure across the seats"),
         result("pressure_needed", "pressure_difference", "Needed across them for the demand"),
         result("gauge_needed", "gauge_pressure", "Fuel pressure needed at the seat"),
         result("spare_pressure", "pressure_difference", "Spare pressure"),
         result("diameter_needed", "diameter", "Seat for demand and margin"),
-        result("mass_flow", "mass_flow", "They pass, by mass"),
+        result("mass_flow", "mass_flow", "Seat flow, by mass"),
         result("density", "density", "Fuel density"),
         table("sweep", "Over pressure", [("drop", "pressure_difference", "Pressure across"), ("flow", "volume_flow", "Flow")]),
     ]

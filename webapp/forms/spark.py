@@ -172,7 +172,7 @@ class SparkPlan(PlanFields, Form):
         result(
             "rotor_shift",
             "angle",
-            "Wander against the rotor",
+            "Rotor phasing spread",
             "Crank degrees between the earliest and latest spark for one rotor position.",
         ),
         result("before_advance", "angle", "Plan before"),

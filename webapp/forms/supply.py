@@ -69,7 +69,7 @@ class FuelPressure(Form):
         step=0.5 * PSI,
         assumed=1 * PSI,
         build="limits.pressure",
-        help="How much pressure you want spare. 1 psi is common practice.",
+        help="How much pressure you want spare. 1 psi (7 kPa) is common practice.",
     )
 
     results = [
@@ -327,7 +327,7 @@ class SupplyCheck(Form):
         result("pump_limit", "gauge_pressure", "Most the pump holds"),
         result("pump_flow", "volume_flow", "Through the pump"),
         result("bypass_flow", "volume_flow", "Back to the tank"),
-        result("return_floor", "gauge_pressure", "Return floor", "The lowest pressure the return line lets the regulator hold."),
+        result("return_floor", "gauge_pressure", "Lowest return pressure", "The lowest pressure the return line lets the regulator hold."),
         result("supply_velocity", "flow_velocity", "Fuel speed in the supply line"),
         result("voltage", "voltage", "Voltage at the pump"),
         result("charge_temperature", "temperature", "Charge temperature"),
@@ -341,7 +341,7 @@ class SupplyCheck(Form):
             "Gauge card",
             [
                 ("boost", "gauge_pressure", "Boost"),
-                ("least", "gauge_pressure", "Gauge at least"),
+                ("least", "gauge_pressure", "Gauge, minimum"),
                 ("expected", "gauge_pressure", "Gauge would read"),
                 ("state", "word", "State"),
             ],
@@ -441,7 +441,7 @@ class FloorReturn(build.ReturnLine):
 class ReturnFloor(Form):
     about = {
         "name": "return-floor",
-        "title": "Return floor",
+        "title": "Lowest return pressure",
         "group": "Pump and lines",
         "words": "return line idle flood bypass regulator creep back pressure",
         "calculator": "supply.return_floor",
@@ -469,7 +469,7 @@ class ReturnFloor(Form):
 
     results = [
         result("state", "state", "Return line"),
-        result("return_floor", "gauge_pressure", "Return floor"),
+        result("return_floor", "gauge_pressure", "Lowest return pressure"),
         result("base_pressure", "gauge_pressure", "Base pressure set"),
         result("spare", "pressure_difference", "Base over floor"),
         result("pump_flow", "volume_flow", "Returned at idle"),
@@ -477,7 +477,7 @@ class ReturnFloor(Form):
         table(
             "sizes",
             "Other return lines",
-            [("hose", "word", "Size"), ("diameter", "diameter", "Bore"), ("floor", "gauge_pressure", "Return floor")],
+            [("hose", "word", "Size"), ("diameter", "diameter", "Bore"), ("floor", "gauge_pressure", "Lowest return pressure")],
         ),
     ]
     examples = [

@@ -149,8 +149,10 @@ for _kind, _name, _us, _metric, _of in [
     _units = {unit[0]: unit for kind in _of for unit in _KINDS[kind][4]}
     _KINDS[_kind] = (_name, _KINDS[_of[0]][1], _us, _metric, list(_units.values()))
 
-# Nobody measures these closer; a time slip is, to the millisecond.
+# Nobody measures these closer; a time slip is, to the millisecond. What comes from a first-order sum is told no closer than it is
+# worth: a share to two figures, a pressure over the air and a bore to three.
 MOST_DIGITS = 4
+FEWER_DIGITS = {"fraction": 2, "gauge_pressure": 3, "pressure_difference": 3, "diameter": 3}
 EXACT = ("time",)
 
 # Other spellings people type, by display name.
@@ -251,10 +253,16 @@ def kinds():
             scale, offset = scale_and_offset(kind, unit)
             shown.append(
                 {"name": unit, "scale": scale, "offset": offset, "decimals": decimals, "spellings": _spellings(kind, unit)}
-                | ({"digits": MOST_DIGITS} if decimals > 1 and kind not in EXACT else {})
+                | _digits(kind, decimals)
             )
         table[kind] = {"name": name, "si": si, "us": us, "metric": metric, "units": shown}
     return table
+
+
+def _digits(kind, decimals):
+    if kind in FEWER_DIGITS and decimals > 0:
+        return {"digits": FEWER_DIGITS[kind]}
+    return {"digits": MOST_DIGITS} if decimals > 1 and kind not in EXACT else {}
 
 
 def _spellings(kind, unit):
@@ -379,7 +387,7 @@ def shown(kind, value, system="metric", unit=None):
     told = next(told for told in kinds()[kind]["units"] if told["name"] == unit)
     number = from_si(kind, value, unit)
     decimals = told["decimals"]
-    if "digits" in told and abs(number) >= 1.0:
+    if "digits" in told and number != 0.0:
         decimals = min(decimals, max(0, told["digits"] - 1 - math.floor(math.log10(abs(number)))))
     text = f"{number:.{decimals}f}"
     if float(text) == 0.0:
