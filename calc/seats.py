@@ -118,7 +118,7 @@ def seat_flow(inputs):
 def _drop_rows(coefficient, diameter, drop, density):
     rows = []
     for i in range(31):
-        at = 1.5 * drop * (i / 30)
+        at = 1.5 * drop * (i / 30) ** 2  # close together at first, where the flow rises steeply
         rows.append({"drop": at, "flow": orifice_flow(coefficient, diameter, at, density)})
     return rows
 

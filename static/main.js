@@ -1,15 +1,18 @@
 // Start the page, and show the place that the address names. Only this module knows all places.
 
+import { arrive, leave } from "./core/backto.js";
 import { allOfCalc } from "./core/compute.js";
 import { el } from "./core/dom.js";
 import { fetchForms } from "./core/forms.js";
 import { Offline } from "./core/offline.js";
+import { unfoldOnPaper } from "./core/paper.js";
 import { inWords } from "./core/told.js";
 import { watchPairing } from "./setup/pairing.js";
 import { Trouble } from "./setup/trouble.js";
 import { openPasses } from "./passes/open.js";
 import { supply } from "./places/supply.js";
 import { Units } from "./core/units.js";
+import { endUndo, placeUndo } from "./core/undo.js";
 
 // Supply comes at once; each other place when it is wanted, out of what this phone keeps.
 const PLACES = {
@@ -33,6 +36,8 @@ async function open() {
     complete: () => Promise.all([forms.complete(), allOfCalc()]) };
   const trouble = new Trouble(app);
   placeBox.before(trouble.element);
+  unfoldOnPaper();
+  placeUndo(document.getElementById("bar"));
   const come = { supply }; // the places that have come
   let complete = false;
   let shown = null;
@@ -65,16 +70,20 @@ async function open() {
 
   function show(place, make, moved) {
     trouble.hide();
+    endUndo();
     shown = change(shown, make);
     document.documentElement.dataset.place = place;
     document.documentElement.dataset.started = "yes";
     placeBox.replaceChildren(shown.element);
     document.title = `${shown.title} – Overbowl`;
-    window.scrollTo(0, 0);
+    arrive(location.hash);
     if (moved) placeBox.querySelector("h1")?.focus({ preventScroll: true });
   }
 
-  window.addEventListener("hashchange", () => go(true));
+  window.addEventListener("hashchange", ({ oldURL }) => {
+    leave(new URL(oldURL).hash);
+    go(true);
+  });
   go(false);
   // Opened whatever place is shown: what waits is synced. Where it cannot be opened, the places that need it say so.
   openPasses(app).catch(() => {});

@@ -5,7 +5,7 @@ import { fieldNamed, rowSentence, sentence } from "../core/compute.js";
 import { el, rebuild, say, svg } from "../core/dom.js";
 import { MapChart } from "./map.js";
 import { inSight } from "../core/sight.js";
-import { capital, inSentence } from "../core/words.js";
+import { capital, inSentence, spelled } from "../core/words.js";
 
 const STATES = ["holds", "thin", "short"];
 const MOST_ASSUMED = 8; // named in a sentence
@@ -209,7 +209,7 @@ export class AnswerView {
 
   shown(told, value) {
     if (Array.isArray(value)) return value.map((one) => this.shown(told, one)).join(", ");
-    return typeof value === "number" && this.units.kinds[told.kind] ? this.units.text(told.kind, value) : String(value);
+    return typeof value === "number" && this.units.kinds[told.kind] ? this.units.text(told.kind, value) : spelled(String(value));
   }
 
   // Rows one below the other, under the word that they share: sentences side by side have no room on a phone.
@@ -218,7 +218,7 @@ export class AnswerView {
     const [first, ...others] = columns.filter(({ name }) => name !== by);
     const lines = (word, line) => rows.filter((row) => row[by] === word).map(line);
     if (!others.length) {
-      return el("div", {}, ...shared.map((word) => el("div", {}, el("h3", {}, word), el("ul", { class: "parts" }, ...lines(word, (row) => el("li", {}, this.cell(first, row[first.name], kinds, row)))))));
+      return el("div", {}, ...shared.map((word) => el("div", {}, el("h3", {}, spelled(word)), el("ul", { class: "parts" }, ...lines(word, (row) => el("li", {}, this.cell(first, row[first.name], kinds, row)))))));
     }
     return el("ul", { class: "parts" }, ...shared.flatMap((word) => lines(word, (row) => el("li", {}, this.cardHead(word, [first, ...others], row),
       ...[first, ...others].filter(({ kind, name }) => kind !== "yes" && row[name] != null).map((column) => el("p", {}, column.label ? `${column.label}: ` : "", this.cell(column, row[column.name], kinds, row)))))));
@@ -226,7 +226,7 @@ export class AnswerView {
 
   cardHead(word, columns, row) {
     const yes = columns.find(({ kind }) => kind === "yes");
-    return el("p", { class: "entry-head" }, el("strong", {}, capital(word)),
+    return el("p", { class: "entry-head" }, el("strong", {}, capital(spelled(word))),
       yes ? el("strong", { class: "counts" }, row[yes.name] ? yes.label.toLowerCase() : `not ${yes.label.toLowerCase()}`) : null);
   }
 
@@ -245,11 +245,11 @@ export class AnswerView {
     if (value == null) return "–";
     if (column.kind === "sentence") return rowSentence(value, kinds, row, this.units);
     if (column.kind === "yes") return value ? "yes" : "no";
-    return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : String(value);
+    return typeof value === "number" && this.units.kinds[column.kind] ? this.units.number(column.kind, value) : spelled(String(value));
   }
 
   drawWorking() {
-    const steps = (this.answer.results.steps ?? []).map((step) => el("tr", {}, el("td", {}, step.label),
+    const steps = (this.answer.results.steps ?? []).map((step) => el("tr", {}, el("td", {}, spelled(step.label)),
       el("td", { class: "number" }, step.value == null ? "–" : this.shown(step, step.value))));
     this.working.box.replaceChildren(el("table", { class: "rows steps" }, el("tbody", {}, ...steps)),
       el("p", { class: "source" }, `Method: ${this.form.source}`));

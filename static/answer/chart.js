@@ -3,8 +3,10 @@
 import { sentence } from "../core/compute.js";
 import { el, newId, svg } from "../core/dom.js";
 
-const HEIGHT = 260;
-const EDGE = { left: 68, right: 20, top: 12, bottom: 50 };
+const HEIGHT = 272;
+const EDGE = { right: 20, top: 32, bottom: 50 }; // the name of the upright axis stands over it, clear of its numbers
+const DIGIT = 9.6; // px, the width of a figure
+const LEAST_LEFT = 34; // px
 const NARROWEST = 280;
 const NOW = "now"; // the mark of where things stand is dashed; a limit is solid
 
@@ -79,6 +81,7 @@ export class Chart {
       this.drawnKey = key;
       this.overlay = rows.length < 2 ? null : this.drawPicture(width, rows, point, columns);
     }
+    this.element.hidden = !this.overlay;
     if (this.overlay) this.drawMarks(columns[0]);
     else this.box.replaceChildren();
   }
@@ -92,10 +95,11 @@ export class Chart {
     const drawn = this.told.band ? [...this.told.lines, this.told.band.high] : this.told.lines;
     const ys = drawn.flatMap((name) => rows.map((row) => row[name]).filter((value) => value != null).map((value) => this.shown(yColumn, value)));
     const recorded = this.recorded();
-    ys.push(...recorded.map((row) => this.shown(yColumn, row[this.told.lines[0]])));
+    ys.push(...recorded.map(({ height }) => this.shown(yColumn, height)));
     if (point) ys.push(this.shown(yColumn, point[this.told.lines[0]]));
-    const x = axis(Math.min(...xs), Math.max(...xs), EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
-    const y = axis(foot(ys), Math.max(...ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
+    const y = axis(this.told.zero ? Math.min(0, ...ys) : foot(ys), head(ys), HEIGHT - EDGE.bottom, EDGE.top, 6);
+    const left = leftOf(y);
+    const x = fitting(Math.min(...xs), Math.max(...xs), left, width - EDGE.right);
     const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img" });
     this.drawAxes(picture, x, y, width, xColumn, yColumn);
     const at = (row, name) => `${fixed(x.at(this.shown(xColumn, row[this.told.x])))} ${fixed(y.at(this.shown(yColumn, row[name])))}`;
@@ -107,7 +111,7 @@ export class Chart {
       picture.append(svg("path", { d, class: `line line-${i}` }));
     });
     const marks = svg("g");
-    picture.append(...recorded.map((row) => svg("circle", { cx: fixed(x.at(this.shown(xColumn, row[this.told.x]))), cy: fixed(y.at(this.shown(yColumn, row[this.told.lines[0]]))), r: 3.5, class: "recorded" })), marks);
+    picture.append(...recorded.map(({ along, height }) => svg("circle", { cx: fixed(x.at(this.shown(xColumn, along))), cy: fixed(y.at(this.shown(yColumn, height))), r: 3.5, class: "recorded" })), marks);
     if (point) picture.append(svg("circle", { cx: fixed(x.at(this.shown(xColumn, point[this.told.x]))), cy: fixed(y.at(this.shown(yColumn, point[this.told.lines[0]]))), r: 7, class: "point" }));
     this.box.replaceChildren(picture);
     return { picture, marks, x };
@@ -117,14 +121,17 @@ export class Chart {
   recorded() {
     const rows = this.answer.results[this.told.rows];
     const [from, to] = [rows[0], rows.at(-1)].map((row) => row[this.told.x]);
-    return (this.answer.results[this.told.recorded] ?? []).filter((row) => row[this.told.x] >= from && row[this.told.x] <= to);
+    const measured = (this.answer.results[this.told.recorded] ?? []).filter((row) => row[this.told.x] >= from && row[this.told.x] <= to);
+    return measured.map((row) => ({ along: row[this.told.x], height: row[this.told.lines.find((name) => row[name] != null)] }));
   }
 
   drawMarks(xColumn) {
     const { picture, marks, x } = this.overlay;
     picture.setAttribute("aria-label", this.text());
     const named = this.told.marks.map((mark) => ({ ...mark, value: this.named(mark.name) })).filter((mark) => typeof mark.value === "number");
-    marks.replaceChildren(...named.flatMap((mark, i) => this.drawMark(mark, x, this.shown(xColumn, mark.value), i)));
+    const drawn = named.map((mark, i) => this.drawMark(mark, x, this.shown(xColumn, mark.value), i)).filter(Boolean);
+    // The names over all lines, so that none is struck through.
+    marks.replaceChildren(...drawn.map(({ line }) => line), ...drawn.map(({ name }) => name));
   }
 
   named(name) {
@@ -136,9 +143,10 @@ export class Chart {
   }
 
   drawAxes(picture, x, y, width, xColumn, yColumn) {
+    const left = x.start;
     for (const tick of y.ticks) {
-      picture.append(svg("path", { d: `M${EDGE.left} ${fixed(y.at(tick))}H${width - EDGE.right}`, class: tick === 0 ? "axis" : "grid" }),
-        svg("text", { x: EDGE.left - 6, y: fixed(y.at(tick) + 5), "text-anchor": "end" }, y.label(tick)));
+      picture.append(svg("path", { d: `M${left} ${fixed(y.at(tick))}H${width - EDGE.right}`, class: tick === 0 ? "axis" : "grid" }),
+        svg("text", { x: left - 6, y: fixed(y.at(tick) + 5), "text-anchor": "end" }, y.label(tick)));
     }
     for (const tick of x.ticks) {
       picture.append(svg("path", { d: `M${fixed(x.at(tick))} ${HEIGHT - EDGE.bottom}v5`, class: "axis" }),
@@ -149,17 +157,16 @@ export class Chart {
       return unit ? `${label}, ${unit}` : label;
     };
     picture.append(
-      svg("text", { x: (EDGE.left + width - EDGE.right) / 2, y: HEIGHT - 6, "text-anchor": "middle", class: "axis-name" }, named(xColumn.label, xColumn)),
-      svg("text", { transform: `translate(14 ${(EDGE.top + HEIGHT - EDGE.bottom) / 2}) rotate(-90)`, "text-anchor": "middle", class: "axis-name" },
-        named(this.told.y_label || yColumn.label, yColumn)));
+      svg("text", { x: (left + width - EDGE.right) / 2, y: HEIGHT - 6, "text-anchor": "middle", class: "axis-name" }, named(xColumn.label, xColumn)),
+      svg("text", { x: 0, y: 15, class: "axis-name" }, named(this.told.y_label || yColumn.label, yColumn)));
   }
 
   drawMark(mark, x, value, i) {
-    if (value < x.low || value > x.high) return [];
+    if (value < x.low || value > x.high) return null;
     const at = x.at(value);
-    const left = at > (EDGE.left + x.end) / 2;
-    return [svg("path", { d: `M${fixed(at)} ${EDGE.top}V${HEIGHT - EDGE.bottom}`, class: `mark ${mark.label === NOW ? "mark-now" : "mark-limit"}` }),
-      svg("text", { x: fixed(at + (left ? -5 : 5)), y: HEIGHT - EDGE.bottom - 8 - 20 * i, "text-anchor": left ? "end" : "start", class: "mark-name" }, mark.label)];
+    const left = at > (x.start + x.end) / 2;
+    return { line: svg("path", { d: `M${fixed(at)} ${EDGE.top}V${HEIGHT - EDGE.bottom}`, class: `mark ${mark.label === NOW ? "mark-now" : "mark-limit"}` }),
+      name: svg("text", { x: fixed(at + (left ? -5 : 5)), y: HEIGHT - EDGE.bottom - 8 - 20 * i, "text-anchor": left ? "end" : "start", class: "mark-name" }, mark.label) };
   }
 }
 
@@ -168,7 +175,23 @@ const fixed = (value) => Number(value.toFixed(1));
 // Zero belongs in the picture, unless the values lie in a narrow reach far above it: then that reach fills the picture.
 function foot(values) {
   const [low, high] = [Math.min(...values), Math.max(...values)];
-  return low > 0 && high - low < high / 3 ? low - (high - low) / 8 : Math.min(0, low);
+  return low > 0 && high > low && high - low < high / 3 ? low - (high - low) / 8 : Math.min(0, low);
+}
+
+// A level line keeps off the edge of its picture.
+function head(values) {
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  return high > low ? high : high + Math.abs(high) / 4;
+}
+
+// Room for the longest number of an upright axis.
+export const leftOf = (y) => Math.max(LEAST_LEFT, Math.ceil(Math.max(...y.ticks.map((tick) => y.label(tick).length)) * DIGIT) + 10);
+
+// A level scale with as many ticks as have room beside each other.
+export function fitting(low, high, start, end) {
+  const all = [9, 8, 7, 6, 5, 4, 3].map((count) => axis(low, high, start, end, count));
+  const room = ({ ticks, label }) => ticks.reduce((sum, tick) => sum + label(tick).length * DIGIT + 14, 0);
+  return all.find((one) => room(one) <= end - start) ?? all.at(-1);
 }
 
 // A scale from shown values to pixels with round ticks.
@@ -176,13 +199,14 @@ export function axis(low, high, start, end, count) {
   if (!(high > low)) high = low + 1;
   const raw = (high - low) / count;
   const power = 10 ** Math.floor(Math.log10(raw));
-  const step = power * [1, 2, 5, 10].find((digit) => digit * power >= raw * 0.99);
-  const places = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  const step = power * [1, 2, 2.5, 5, 10].find((digit) => digit * power >= raw * 0.99);
+  // As many places as the step has: 0.25 has one more than its power of ten says.
+  const places = Math.max(0, -Math.floor(Math.log10(step) + 1e-9) + (Math.abs(step / power - 2.5) < 1e-9 ? 1 : 0));
   const ticks = [];
   for (let n = Math.ceil(low / step - 1e-9); n * step <= high + step * 1e-9; n += 1) ticks.push(n * step);
   return {
-    low, high, end, ticks,
+    low, high, start, end, ticks,
     at: (value) => start + ((value - low) / (high - low)) * (end - start),
-    label: (tick) => (Math.abs(tick) < step * 1e-9 ? "0" : tick.toFixed(places)),
+    label: (tick) => (Math.abs(tick) < step * 1e-9 ? "0" : tick.toFixed(places).replace("-", "\u2212")),
   };
 }

@@ -43,7 +43,7 @@ export class MapChart {
 
   // As many decimals as the unit has, none that are nothing.
   text({ kind }, value) {
-    return String(Number(this.units.number(kind, value))).replace("-", "\u2212");
+    return String(Number(this.units.figures(kind, value))).replace("-", "\u2212");
   }
 }
 

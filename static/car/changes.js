@@ -5,6 +5,7 @@ import { el } from "../core/dom.js";
 import { changeLine } from "./section.js";
 import { fieldNamed, inWords } from "./sections.js";
 import { timeOf } from "./store.js";
+import { saveWithUndo } from "../core/undo.js";
 
 const NAME = { label: "Name", type: "text" };
 
@@ -37,7 +38,7 @@ export class ChangesView {
     const { section, field } = this.told(name);
     const when = shortMoment(timeOf(at));
     const isNow = JSON.stringify(build.values[name] ?? null) === JSON.stringify(from);
-    const back = isNow ? null : el("button", { type: "button", class: "plain", onclick: () => this.builds.save(build.id, { [name]: from }) },
+    const back = isNow ? null : el("button", { type: "button", class: "plain", onclick: () => saveWithUndo(build.values, { [name]: from }, (all) => this.builds.save(build.id, all), "Brought back.") },
       `Back to ${inWords(field, from, this.units)}`);
     return el("li", {}, el("p", { class: "when" }, `${when}${section ? `, ${section.label.toLowerCase()}` : ""}`), changeLine(field, from, to, this.units),
       reason ? el("p", { class: "reason" }, `“${reason}”`) : null, back);

@@ -7,6 +7,7 @@ import { EXAMPLE } from "./example.js";
 import { freeName } from "./store.js";
 import { HowSure, sureOf } from "./sure.js";
 import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
+import { offerUndo, saveWithUndo } from "../core/undo.js";
 
 const QUICK_ADDRESS = "#/build/quick";
 const SHOWN = 3; // values in a section's line
@@ -16,11 +17,18 @@ function exampleValues(form, units) {
   return { name: "Example car", invented: true, ...fromText(form, EXAMPLE, units) };
 }
 
+// A car that is made comes into use; at a touch it goes, and the one before is in use again.
+async function createWithUndo(builds, values) {
+  const before = builds.current()?.id;
+  const id = await builds.create(values);
+  offerUndo(`${values.name} is now the car in use.`, () => builds.discard(id, before));
+}
+
 // What an empty place offers. `then` is where to go with the build.
 export function startButtons({ builds, form, units, example, own }) {
   return el("p", { class: "start" },
     el("button", { type: "button", class: "next", onclick: async () => { await builds.create({ name: "My car" }); location.hash = QUICK_ADDRESS; } }, "Three-minute car"),
-    el("button", { type: "button", onclick: async () => { await builds.create(exampleValues(form, units)); example(); } }, "Load the invented example car"),
+    el("button", { type: "button", onclick: async () => { await createWithUndo(builds, exampleValues(form, units)); example(); } }, "Load the invented example car"),
     el("button", { type: "button", onclick: async () => { await builds.create({ name: "My car" }); own(); } }, "Enter my own car"));
 }
 
@@ -90,7 +98,7 @@ export class Overview {
 
   inventedLine(build) {
     return el("div", { class: "invented" }, el("p", {}, el("strong", {}, "Invented car."), " Its numbers belong to no real one. Change what you like, or enter your own below."),
-      el("button", { type: "button", class: "plain", onclick: () => this.builds.save(build.id, { invented: false, name: build.name === "Example car" ? "My car" : build.name }) },
+      el("button", { type: "button", class: "plain", onclick: () => saveWithUndo(build.values, { invented: false, name: build.name === "Example car" ? "My car" : build.name }, (all) => this.builds.save(build.id, all), "No longer marked as invented.") },
         "These are my own numbers now"));
   }
 
@@ -121,10 +129,20 @@ export class Overview {
       el("ul", { class: "index" }, all.length > 1 ? entry("#/build/compare", "Compare two", "Both answers and what differs, side by side.") : null,
         entry("#/build/hand", "Hand over a car", "This car to another phone, by a file or a code; or take one in.")),
       el("p", { class: "start" },
-        el("button", { type: "button", onclick: () => this.builds.create({ ...build.values, reason: null, name: freeName(`${build.name}, changed`, all) }) }, "Copy this car"),
-        el("button", { type: "button", onclick: () => this.builds.create({ name: freeName("My car", all) }) }, "New car"),
-        hasExample ? null : el("button", { type: "button", onclick: () => this.builds.create(exampleValues(this.form, this.units)) }, "The invented example"),
-        el("button", { type: "button", class: "plain", onclick: () => this.builds.remove(build.id) }, "Remove this car")));
+        el("button", { type: "button", onclick: () => createWithUndo(this.builds, { ...build.values, reason: null, name: freeName(`${build.name}, changed`, all) }) }, "Copy this car"),
+        el("button", { type: "button", onclick: () => createWithUndo(this.builds, { name: freeName("My car", all) }) }, "New car"),
+        hasExample ? null : el("button", { type: "button", onclick: () => createWithUndo(this.builds, exampleValues(this.form, this.units)) }, "The invented example"),
+        el("button", { type: "button", class: "plain", onclick: () => this.remove(build) }, "Remove this car")));
+  }
+
+  async remove({ id, name }) {
+    await this.builds.remove(id);
+    offerUndo(`${name} is removed.`, () => this.bringBack(id));
+  }
+
+  async bringBack(id) {
+    await this.builds.restore(id);
+    this.builds.setCurrent(id);
   }
 
   drawRemoved() {
@@ -132,7 +150,7 @@ export class Overview {
     if (!removed.length) return [];
     return [el("section", {}, el("h2", {}, "Removed"), el("ul", { class: "put-away" }, ...removed.map((one) => el("li", {},
       el("span", {}, one.name + (one.invented ? " (invented)" : "")),
-      el("button", { type: "button", "aria-label": `Bring back ${one.name}`, onclick: async () => { await this.builds.restore(one.id); this.builds.setCurrent(one.id); } }, "Bring back")))))];
+      el("button", { type: "button", "aria-label": `Bring back ${one.name}`, onclick: () => this.bringBack(one.id) }, "Bring back")))))];
   }
 }
 

@@ -8,6 +8,7 @@ import { readStored, toStored, toTyped } from "../form/stored.js";
 import { Drafts, draftsOf } from "../log/drafts.js";
 import { inWords, nameOf } from "./sections.js";
 import { measuredMark, measuredOf } from "./sure.js";
+import { offerUndo } from "../core/undo.js";
 
 export class SectionView {
   // `check(id)` tells what the supply check finds wrong: {"section.field": [sentence]}.
@@ -132,7 +133,9 @@ export class SectionView {
 
   async clear(field) {
     const name = this.name(field);
+    const value = this.stored[name];
     await this.builds.save(this.id, { [name]: null });
+    offerUndo("Cleared.", () => this.builds.save(this.id, { [name]: value }));
     this.stored = { ...this.stored, [name]: null };
     this.view.controls.get(field.name).setTyped(undefined);
     this.view.hideWhatDoesNotApply();

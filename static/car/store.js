@@ -75,6 +75,12 @@ class Builds {
     return this.log.restore(id);
   }
 
+  // A car that was only just made goes, and the one before it is in use again.
+  async discard(id, before) {
+    await this.remove(id);
+    if (before) this.setCurrent(before);
+  }
+
   // Tell `listener` when a build or the choice of the current one changes; returns the way to stop.
   onChange(listener) {
     const isBuild = (id) => this.log.get(id)?.kind === KIND;

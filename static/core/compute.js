@@ -71,7 +71,7 @@ function attempt(form, work) {
     // pscript puts the name of the error before its words.
     const told = error.message.replace(/^ValueError: /, "");
     const match = /^([a-z0-9_.]+): (.+)$/s.exec(told);
-    return { errors: match ? { [match[1]]: [match[2]] } : { form: [told] } };
+    return { errors: match ? { [match[1]]: [spelled(match[2])] } : { form: [spelled(told)] } };
   }
 }
 

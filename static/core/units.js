@@ -5,6 +5,7 @@ import { KEYS, recall, remember } from "./memory.js";
 import { TOO_LARGE, pick, readNumber } from "./typed.js";
 import { speak } from "./words.js";
 
+const GIVEN_DIGITS = 4;
 const NO_SPACE_BEFORE = ["%", "°"];
 
 export class Units {
@@ -109,8 +110,13 @@ export class Units {
     return (si - unit.offset) / unit.scale;
   }
 
-  // The number alone, with the unit's usual decimals; a plain number without the zeros behind.
+  // The number alone, for reading: with a true minus.
   number(kind, si, unit = this.of(kind)) {
+    return this.figures(kind, si, unit).replace("-", "\u2212");
+  }
+
+  // With the unit's usual decimals; a plain number without the zeros behind.
+  figures(kind, si, unit = this.of(kind)) {
     const value = this.value(kind, si, unit);
     const text = value.toFixed(decimalsOf(unit, value));
     if (Number(text) === 0) return text.replace("-", "");
@@ -128,10 +134,10 @@ export class Units {
     return this.named(kind, this.kinds[kind][this.system]);
   }
 
-  // For a field: no more digits than needed, no fewer than the value is worth.
+  // For a field: no more digits than needed, no fewer than the value is worth; what was given is no first-order figure.
   plain(kind, si, unit = this.of(kind)) {
     const value = this.value(kind, si, unit);
-    const short = Number(value.toFixed(decimalsOf(unit, value)));
+    const short = Number(value.toFixed(decimalsOf({ ...unit, digits: GIVEN_DIGITS }, value)));
     const close = Math.abs(short - value) <= Math.abs(value) * 2e-3;
     return String(close ? short : Number(value.toPrecision(4)));
   }

@@ -1,7 +1,7 @@
 // The trade's words go with the units: gasoline and carburetor beside psi, petrol and carburettor beside kPa. The sources are
 // written with the international words; this is the one place that knows the others. Names of fields and choices stay.
 
-const PAIRS = [["carburettor", "carburetor"], ["petrol", "gasoline"], ["tyre", "tire"], ["vapour", "vapor"], ["litre", "liter"], ["colour", "color"], ["metre", "meter"]];
+const PAIRS = [["carburettor", "carburetor"], ["petrol", "gasoline"], ["tyre", "tire"], ["vapour", "vapor"], ["litre", "liter"], ["colour", "color"], ["metre", "meter"], ["centre", "center"], ["carburetted", "carbureted"]];
 const US = new Map(PAIRS);
 // Not inside a placeholder, an address or a stored name.
 const ANY = new RegExp(`(?<![{\\w.-])(${PAIRS.map(([word]) => word).join("|")})(s|ted)?(?![\\w}-])`, "gi");

@@ -6,6 +6,7 @@ import { el } from "../core/dom.js";
 import { FormView } from "../form/form.js";
 import { lastResult, onThisDevice } from "../core/lastanswer.js";
 import { Tried } from "./tried.js";
+import { offerUndo } from "../core/undo.js";
 
 export class Calculator {
   // `typed` is where what is tried comes from and goes to: {start, keep(typed)}; where one may start over, `fresh`; where the
@@ -54,14 +55,33 @@ export class Calculator {
   }
 
   startOver() {
+    this.undoable("Started over.");
+    this.clear();
+  }
+
+  clear() {
     this.tried.forget();
     this.typed.forget?.();
     if (this.form.ticks) this.typed.keep({});
     this.fill();
   }
 
+  // What stands here now comes back at a touch.
+  undoable(words) {
+    const { own } = this.tried;
+    offerUndo(words, () => this.putBack(own));
+  }
+
+  putBack(own) {
+    this.tried.own = own;
+    this.tried.refill();
+    this.typed.keep(own);
+    this.fill();
+  }
+
   // Try these, as though they had been typed.
   load(typed) {
+    this.undoable("Loaded.");
     this.tried.own = { ...this.tried.own, ...typed };
     this.typed.keep(this.tried.own);
     this.fill();

@@ -4,6 +4,7 @@ import { checkForm, fieldNamed } from "../car/sections.js";
 import { freeName } from "../car/store.js";
 import { el, say } from "../core/dom.js";
 import { asTyped, toStored } from "../form/stored.js";
+import { offerUndo } from "../core/undo.js";
 
 const SHEET = "kept.carburettor_sheet";
 
@@ -34,7 +35,8 @@ export class CopyCar {
     const sheet = this.sheet(build);
     const name = freeName(`${build.name}, ${this.form.title.toLowerCase()}`, this.builds.list());
     try {
-      await this.builds.create({ ...build.values, ...Object.fromEntries(stored), ...sheet, reason: null, name });
+      const made = await this.builds.create({ ...build.values, ...Object.fromEntries(stored), ...sheet, reason: null, name });
+      offerUndo(`${name} is now the car in use.`, () => this.builds.discard(made, build.id));
       say(this.words, `Kept as “${name}”, which is now the car in use.`);
     } catch (error) {
       say(this.words, error.message);

@@ -4,7 +4,7 @@
 import { stateShape } from "../answer/answer.js";
 import { checkForm } from "../car/sections.js";
 import { run } from "../core/compute.js";
-import { el, say } from "../core/dom.js";
+import { el } from "../core/dom.js";
 import { FormView } from "../form/form.js";
 import { asTyped } from "../form/stored.js";
 import { KEYS, recall, remember } from "../core/memory.js";
@@ -12,7 +12,8 @@ import { todaysAir } from "../car/air.js";
 import { checkBuild, gather, keepSetting, settingOf } from "../car/check.js";
 import { BuildNumbers } from "./frombuild.js";
 import { figureAnswer } from "./tried.js";
-import { capital } from "../core/words.js";
+import { capital, spelled } from "../core/words.js";
+import { offerUndo } from "../core/undo.js";
 
 // What was changed in a figure opened from here; the build itself is changed on the Build screen.
 const changes = new Map();
@@ -50,26 +51,25 @@ export class Guide {
     this.drawn = key;
     const { results, notes } = run(this.form, inputs);
     const numbers = build && numbersOf(this.app, build, this.pass);
-    this.first.textContent = notes[0];
+    this.first.textContent = spelled(notes[0]);
     this.which.replaceChildren(...this.fillWords(build, numbers));
     const links = results.checks.map((row) => (row.opens ? this.link(inputs.seen, row, build) : null));
     const answered = this.pass?.answered() ?? {};
-    this.list.replaceChildren(...results.checks.map((row, i) => el("li", {}, el("strong", {}, row.look),
-      row.asks in answered ? el("p", { class: "answered" }, el("strong", {}, "● The pass answers: "), answered[row.asks]) : el("p", {}, row.why), links[i])));
+    this.list.replaceChildren(...results.checks.map((row, i) => el("li", {}, el("strong", {}, spelled(row.look)),
+      row.asks in answered ? el("p", { class: "answered" }, el("strong", {}, "● The pass answers: "), answered[row.asks]) : el("p", {}, spelled(row.why)), links[i])));
     // What the pass answers itself outranks what is worked out.
     this.fill(results.checks.map((row, i) => () => !(row.asks in answered) && links[i]?.append(...says(answerOf(this.app, inputs.seen, row, build, numbers, this.pass)))));
     if (this.pass) this.drawPass(inputs.seen, results.checks.find((row) => !(row.asks in answered)));
-    this.rest.replaceChildren(...notes.slice(1).map((note) => el("p", {}, note)));
+    this.rest.replaceChildren(...notes.slice(1).map((note) => el("p", {}, spelled(note))));
   }
 
   // What the pass says, and at the end the one thing to do first.
   drawPass(seen, open) {
     const { pass } = this;
     this.ofPass.replaceChildren(el("section", { class: "of-pass" }, el("h2", {}, pass.title), ...pass.facts().map((line) => el("p", {}, line))));
-    const first = seen === pass.results.seen || !open ? pass.first() : open.look;
-    const told = el("p", { role: "status" });
+    const first = seen === pass.results.seen || !open ? pass.first() : spelled(open.look);
     this.last.replaceChildren(el("h2", {}, "First"), el("p", { class: "first-thing" }, el("strong", {}, capital(first))),
-      el("button", { type: "button", class: "next", onclick: async () => { await pass.note(first); say(told, "Noted in the log."); } }, "Note it in the log"), told);
+      el("button", { type: "button", class: "next", onclick: () => noted(pass, first) }, "Note it in the log"));
   }
 
   fillWords(build, numbers) {
@@ -96,6 +96,10 @@ export class Guide {
     const onclick = whole && build ? () => keepSetting(build, supplySetting(this.app, build, row)) : () => {};
     return el("a", { class: "says", href, onclick }, figure);
   }
+}
+
+async function noted(pass, first) {
+  offerUndo("Noted in the log.", await pass.note(first));
 }
 
 function says({ state, words }) {

@@ -4,6 +4,7 @@ import { checkForm, fieldNamed, nameOf } from "../car/sections.js";
 import { el, say } from "../core/dom.js";
 import { toStored } from "../form/stored.js";
 import { swapped } from "./frombuild.js";
+import { offerUndo } from "../core/undo.js";
 
 export class KeepInCar {
   constructor({ app, calculator, builds }) {
@@ -46,12 +47,18 @@ export class KeepInCar {
     const read = this.typed().map(({ field, name, control }) => [name, toStored(field, control.typed(), this.calculator.units)]);
     const wrong = read.find(([, { error }]) => error);
     if (wrong) return say(this.words, wrong[1].error);
+    const { own } = this.calculator.tried;
+    const before = Object.fromEntries(read.map(([name]) => [name, build.values[name] ?? null]));
     try {
       await this.builds.save(build.id, Object.fromEntries(read.map(([name, { value }]) => [name, value])));
     } catch (error) {
       return say(this.words, error.message);
     }
-    this.calculator.startOver();
+    this.calculator.clear();
+    offerUndo(`Kept in ${build.name}.`, async () => {
+      await this.builds.save(build.id, before);
+      this.calculator.putBack(own);
+    });
     say(this.words, `Kept in ${build.name}.`);
     this.element.hidden = false;
     this.button.hidden = true;

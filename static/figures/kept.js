@@ -7,6 +7,7 @@ import { shortMoment } from "../core/dates.js";
 import { el, rebuild } from "../core/dom.js";
 import { inWords } from "../core/told.js";
 import { keptWords, nameOf } from "../car/kept.js";
+import { saveWithUndo } from "../core/undo.js";
 
 const MOST_SHOWN = 6;
 
@@ -39,10 +40,13 @@ export class KeptPanel {
     const results = history[`${this.name}_result`] ?? [];
     const kept = (history[this.name] ?? []).filter(({ value }) => value !== null).sort((a, b) => (a.at < b.at ? 1 : -1));
     this.build = build;
-    this.entries = kept.map(({ value, at, device }) => {
+    const all = kept.map(({ value, at, device }) => {
       const mine = results.filter((entry) => entry.device === device && entry.at >= at).sort((a, b) => (a.at < b.at ? -1 : 1));
       return { inputs: value, at, result: mine[0]?.value ?? null };
     });
+    // What was kept twice is told once.
+    this.entries = all.filter(({ inputs }, i) => !all.slice(0, i).some((newer) => alike(newer.inputs, inputs)));
+    this.inCar = this.entries.findIndex(({ inputs }) => alike(inputs, build.values[this.name] ?? null));
     this.draw();
   }
 
@@ -61,7 +65,8 @@ export class KeptPanel {
     const inputs = this.now();
     if (!inputs || !this.calculator.shown) return;
     try {
-      await this.builds.save(this.build.id, { [this.name]: inputs, [`${this.name}_result`]: this.result() });
+      const { id, name, values } = this.build;
+      await saveWithUndo(values, { [this.name]: inputs, [`${this.name}_result`]: this.result() }, (all) => this.builds.save(id, all), `Kept in ${name}.`);
     } catch (error) {
       this.error.hidden = false;
       this.error.textContent = inWords(error, "This could not be kept on this device.");
@@ -87,17 +92,17 @@ export class KeptPanel {
     }
     const now = this.now();
     const same = entries.findIndex(({ inputs }) => now && alike(inputs, now));
-    this.button.disabled = !now || same === 0;
-    const words = same === 0 ? `This is what ${build.name} has now.` : same > 0 ? `This was kept once; ${build.name} has another now.` : now ? `Not kept in ${build.name} yet.` : "Type your own numbers to keep them.";
+    this.button.disabled = !now || (same >= 0 && same === this.inCar);
+    const words = same >= 0 && same === this.inCar ? `This is what ${build.name} has now.` : same >= 0 ? `This was kept once; ${build.name} has ${this.inCar < 0 ? "none" : "another"} now.` : now ? `Not kept in ${build.name} yet.` : "Type your own numbers to keep them.";
     rebuild(this.state, words, () => [words]);
-    rebuild(this.list, [entries.slice(0, MOST_SHOWN), same, this.units.system, this.units.chosen], () => entries.slice(0, MOST_SHOWN).map((entry, i) => this.line(entry, i, same)));
+    rebuild(this.list, [entries.slice(0, MOST_SHOWN), same, this.inCar, this.units.system, this.units.chosen], () => entries.slice(0, MOST_SHOWN).map((entry, i) => this.line(entry, i, same)));
   }
 
   line(entry, i, same) {
     const when = shortMoment(timeOf(entry.at));
     const words = keptWords(this.form, entry.result, this.units);
     const button = (label, act) => el("button", { type: "button", "aria-label": `${label}: ${when}`, onclick: act }, label);
-    return el("li", {}, el("p", {}, el("strong", {}, when), i === 0 ? " (in the car)" : "", words && `: ${words}`),
+    return el("li", {}, el("p", {}, el("strong", {}, when), i === this.inCar ? " (in the car)" : "", words && `: ${words}`),
       el("p", { class: "start" }, i === same ? el("span", {}, "shown above") : button("Load", () => this.show(entry)),
         this.before && i !== same ? button("Compare", () => this.compare(entry)) : null));
   }

@@ -5,6 +5,7 @@ import { bothSpellings } from "../core/words.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 
 const LAST = 3;
+let searched = ""; // until the page is closed, for coming back
 
 export function noteUse({ name }) {
   remember(KEYS.figuresLast, [name, ...recall(KEYS.figuresLast, []).filter((one) => one !== name)].slice(0, LAST));
@@ -17,7 +18,9 @@ export function list(app) {
   const nothing = el("p", { hidden: true }, "No figure by that word.");
   const last = lastUsed(app);
   const search = el("input", { type: "search", "aria-label": "Find a figure by word", placeholder: "Find by word", autocomplete: "off", oninput: () => find(search.value) });
+  search.value = searched;
   function find(text) {
+    searched = text;
     const words = text.toLowerCase().split(/\s+/).filter(Boolean);
     for (const one of entries) one.element.hidden = !words.every((word) => one.text.includes(word));
     for (const { own, element, isOpen } of sections) {
@@ -27,6 +30,7 @@ export function list(app) {
     if (last) last.hidden = words.length > 0;
     nothing.hidden = sections.some(({ element }) => !element.hidden);
   }
+  if (searched) find(searched);
   return { title: "Figures", element: el("div", { class: "figures" }, el("h1", { tabindex: "-1" }, "Figures"), search, nothing, last, ...sections.map(({ element }) => element)), stop() {} };
 }
 

@@ -8,6 +8,7 @@ import { niceStep } from "../core/step.js";
 import { Control, heldStill, unitChooser } from "./control.js";
 import { isBlank, readTyped, startOf, truthOf, wordOf } from "./read.js";
 import { TableControl } from "./table.js";
+import { offerUndo } from "../core/undo.js";
 
 export function control(field, context) {
   const make = { quantity: QuantityControl, whole: QuantityControl, choice: ChoiceControl, flag: FlagControl, table: TableControl,
@@ -105,7 +106,13 @@ class QuantityControl extends Control {
 
   takeOver() {
     const value = this.context.answerOf(this.field.take.form, this.field.take.result);
-    if (value != null) this.set(value);
+    if (value == null) return;
+    const before = this.typedText;
+    this.set(value);
+    offerUndo("Taken over.", () => {
+      this.setTyped(before);
+      this.context.changed(this);
+    });
   }
 
   typed() {

@@ -1,6 +1,7 @@
 // Rows of numbers on the screen.
 
 import { el } from "../core/dom.js";
+import { offerUndo } from "../core/undo.js";
 import { Control, unitChooser } from "./control.js";
 import { isBlank, readCell, readTyped } from "./read.js";
 
@@ -74,10 +75,16 @@ export class TableControl extends Control {
 
   remove(row) {
     if (this.rows.length <= this.field.rows_low) return;
+    const before = this.typed();
     this.rows.splice(this.rows.indexOf(row), 1);
     row.element.remove();
     this.draw();
+    this.more.focus({ preventScroll: true });
     this.context.changed(this);
+    offerUndo("The row is removed.", () => {
+      this.setTyped(before);
+      this.context.changed(this);
+    });
   }
 
   unitOf(column) {

@@ -65,7 +65,7 @@ export function airFields(app) {
   });
 }
 
-// The last reading of two hours at most, from the form on this phone or from the log: its values, or null.
+// The last reading of two hours at most, from the form on this device or from the log: its values, or null.
 export function lastReading(app, log, now = Date.now()) {
   const found = [fromForm(app), ...[...log.list("pass"), ...log.list("note")].map(({ values }) => fromRecord(values))];
   let last = null;

@@ -4,6 +4,7 @@ import { el, say } from "../core/dom.js";
 import { FormView } from "../form/form.js";
 import { airFields, airOf, hasAir, lastReading, PREFIX, storedAir, wordFor, workOut } from "./air.js";
 import { isGiven, momentOf, timeOf, toTyped, unreadable } from "./values.js";
+import { offerUndo } from "../core/undo.js";
 
 export class AirPart {
   // `keep(values)` is told what the user changed.
@@ -15,7 +16,7 @@ export class AirPart {
     this.known = this.stored();
     this.line = el("summary");
     this.take = el("button", { type: "button", class: "take", onclick: () => this.takeReading() });
-    this.none = el("button", { type: "button", class: "plain", onclick: () => this.keepAll({}) }, "No air reading for this pass");
+    this.none = el("button", { type: "button", class: "plain", onclick: () => this.replace({}, "The air reading is gone.") }, "No air reading for this pass");
     this.more = el("a", { class: "line-link", href: "#/figures/density-altitude" }, "Work out today's air: it is offered here for two hours");
     this.element = el("details", { class: "air-part" }, this.line, this.take, this.form.element, this.none, this.more);
     this.draw();
@@ -55,7 +56,13 @@ export class AirPart {
 
   takeReading() {
     const reading = lastReading(this.app, this.log);
-    if (reading) this.keepAll(reading);
+    if (reading) this.replace(reading, "Air reading taken.");
+  }
+
+  replace(values, words) {
+    const before = { ...this.values };
+    this.keepAll(values);
+    offerUndo(words, () => this.keepAll(before));
   }
 
   // All of the air is what is given here, and nothing else.

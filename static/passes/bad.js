@@ -1,13 +1,14 @@
 // After a bad pass, from the pass: what its own numbers answer already, what to do first, and the checks for what was seen.
 
 import { run, sentence } from "../core/compute.js";
-import { el, say } from "../core/dom.js";
+import { el } from "../core/dom.js";
 import { workOut } from "./air.js";
 import { airOfPass, inputsOf, leastOf, predictedAt } from "./check.js";
 import { buildOf } from "./compare.js";
 import { lambdaOf, placeOf, title } from "./told.js";
 import { inWords, isGiven, momentOf, numberOf, plainText } from "./values.js";
 import { capital } from "../core/words.js";
+import { offerUndo } from "../core/undo.js";
 
 const ANSWERS = {
   name: "What the pass answers", module: "fit", function: "pass_answers", fields: [],
@@ -17,13 +18,15 @@ const WRITTEN = ["words", "seen", "changed"];
 
 export function drawBadPass(app, log, view, build) {
   const { words, first } = answers(app, view, build);
-  const told = el("p", { role: "status" });
   return el("details", { class: "unfolding bad-pass" }, el("summary", {}, "After a bad pass: what this pass answers"),
     ...words().map((line) => el("p", {}, line)), el("p", { class: "first-thing" }, el("strong", {}, `First: ${first()}`)),
     el("div", { class: "passes-next" },
-      el("button", { type: "button", onclick: async () => { await note(log, view, [...words(), `First: ${first()}`]); say(told, "Noted in the log."); } }, "Note it in the log"),
+      el("button", { type: "button", onclick: async () => {
+        const undo = await note(log, view, [...words(), `First: ${first()}`]);
+        offerUndo("Noted in the log.", undo);
+      } }, "Note it in the log"),
       el("a", { class: "other", href: `#/figures/after-bad-pass/pass/${view.id}` }, "The checks in order")),
-    told, el("p", { class: "help" }, "Stop making boost until the cause is found. Let engine and fuel cool before opening anything."));
+    el("p", { class: "help" }, "Stop making boost until the cause is found. Let engine and fuel cool before opening anything."));
 }
 
 // What the guide needs of a pass, or null where there is none: its car as it was, its boost and air, what it knows and answers.
@@ -79,7 +82,9 @@ function factsOf(app, { values }, build) {
   return [...(line ? [`${capital(line)}.`] : []), ...WRITTEN.filter((name) => isGiven(values[name])).map((name) => `“${plainText(values[name])}”`)];
 }
 
+// Returns the way to take it back.
 async function note(log, view, lines) {
   const place = placeOf(view.values);
-  await log.create("note", { when: momentOf(new Date()), ...(place ? { place } : {}), words: [`After ${title(view).toLowerCase()}:`, ...lines].join("\n") });
+  const id = await log.create("note", { when: momentOf(new Date()), ...(place ? { place } : {}), words: [`After ${title(view).toLowerCase()}:`, ...lines].join("\n") });
+  return () => log.remove(id);
 }

@@ -10,6 +10,7 @@ import { AirPart } from "./airpart.js";
 import { lastReading } from "./air.js";
 import { before, fieldsOf, nextRun, passesOf, placeOf, title } from "./told.js";
 import { dayInWords, dayOf, isGiven, millisecondsOf, momentOf, timeOf, toStore, toTyped, unreadable } from "./values.js";
+import { offerUndo } from "../core/undo.js";
 
 const SAME_OUTING = 16 * 60 * 60 * 1000; // ms: so long after the last pass, place and length are taken to be the same
 const METER = ["reading_given", "meter_fuel", "meter_ratio"];
@@ -97,13 +98,13 @@ export class Jot {
   // From the first thing typed the record has an address of its own, so that a page that was killed comes back to it.
   takeAddress() {
     this.named = true;
-    history.replaceState(null, "", `#/passes/${this.id}/jot`);
+    history.replaceState(history.state, "", `#/passes/${this.id}/jot`);
     this.done.hash = `#/passes/${this.id}`;
     storageState({ ask: true }).catch(() => {});
   }
 
   onSaved() {
-    say(this.state, "Kept on this phone.");
+    say(this.state, "Kept on this device.");
   }
 
   onFailed(error) {
@@ -141,10 +142,10 @@ export class Jot {
     const last = before({ id: this.id, kind: this.kind, values: this.values, at: "9" }, passesOf(this.log));
     const stays = this.app.records.pass.stays.filter((name) => isGiven(last?.values[name]) && !isGiven(this.values[name]));
     if (stays.length === 0) return say(this.state, last ? "Nothing to copy; it is all filled in." : "There is no pass before this one.");
+    const words = `Copied from ${title(last).toLowerCase()}: ${stays.map((name) => this.fields.get(name).label.toLowerCase()).join(", ")}.`;
+    offerUndo(words, () => this.putBack(Object.fromEntries(stays.map((name) => [name, null]))));
     for (const name of stays) this.show(name, last.values[name]);
     this.keep(pick(last.values, stays));
-    say(this.copied, `Copied from ${title(last).toLowerCase()}: ${stays.map((name) => this.fields.get(name).label.toLowerCase()).join(", ")}.`);
-    this.copied.hidden = false;
   }
 
   // Drawing
@@ -153,15 +154,14 @@ export class Jot {
     this.heading = el("h1", { tabindex: "-1" });
     this.where = el("span", { class: "jot-where" });
     this.state = el("p", { class: "kept", role: "status" });
-    this.copied = el("p", { class: "help", hidden: true, role: "status" });
-    this.done = el("a", { class: "next", href: this.isNew ? "#/passes" : `#/passes/${this.id}` }, "Done");
+    this.done = el("a", { class: "next at-thumb", href: this.isNew ? "#/passes" : `#/passes/${this.id}` }, "Done");
     const groups = this.app.records[this.kind].groups;
     const parts = groups.map((group) => this.drawGroup(group));
     const head = el("details", { class: "jot-head" }, el("summary", {}, this.heading, this.where), parts.shift());
     const same = this.kind === "pass" ? el("button", { type: "button", onclick: () => this.sameAsLast() }, "Same as last pass") : null;
     this.form.element.remove();
     this.element = el("article", { class: `jot jot-${this.kind}` }, head, el("div", { class: "jot-tools" }, same, this.done),
-      this.copied, this.air.element, parts[0], this.state, ...parts.slice(1));
+      this.air.element, parts[0], this.state, ...parts.slice(1));
     this.element.querySelector(".group-car h2")?.after(this.drawBuild());
     this.suggestPlaces();
     this.walkWithEnter();
@@ -178,7 +178,15 @@ export class Jot {
     }
   }
 
+  putBack(values) {
+    for (const [name, value] of Object.entries(values)) this.show(name, value);
+    this.keep(values);
+    this.showWrong();
+  }
+
   clear(name) {
+    const value = this.values[name];
+    offerUndo("Cleared.", () => this.putBack({ [name]: value }));
     this.show(name, null);
     this.keep({ [name]: null });
     this.showWrong();

@@ -31,7 +31,7 @@ export function fillFrom(app, found) {
   for (const { field, from, kind } of FILLS) {
     if (found[from] === null) continue;
     const unit = app.units.of(kind);
-    const text = app.units.number(kind, found[from]);
+    const text = app.units.figures(kind, found[from]);
     values[field] = { si: app.units.read(kind, text, unit).si, text, unit: unit.name };
   }
   if ("lambda_value" in values) values.reading_given = "lambda";

@@ -9,6 +9,7 @@ import { buildOf } from "./compare.js";
 import { columnsOf } from "./kept.js";
 import { passesOf } from "./told.js";
 import { numberOf } from "./values.js";
+import { saveWithUndo } from "../core/undo.js";
 
 const MOST_PASSES = 60; // the newest: a car changes over a season
 const MOST_MOMENTS = 120; // of recordings: each asks for a supply check
@@ -108,7 +109,7 @@ export class GaugeLesson {
   }
 
   async take(build, name, value, count) {
-    await this.builds.save(build.id, { [name]: value });
+    await saveWithUndo(build.values, { [name]: value }, (all) => this.builds.save(build.id, all), `Taken over into ${build.name}.`);
     await this.builds.save(build.id, { reason: { text: `Learned from the fuel gauge of ${count} passes`, fields: [name] } });
   }
 }

@@ -33,7 +33,7 @@ export class PassList {
     this.deleted = el("p", {}, el("a", { class: "line-link", href: "#/passes/deleted" }, "Deleted ones"));
     this.stateLine = new StateLine(app, log);
     this.element = el("div", { class: "passes" }, el("h1", { tabindex: "-1" }, "Passes"),
-      el("div", { class: "passes-next" }, el("a", { class: "next", href: "#/passes/new" }, "New pass"), el("a", { class: "other", href: "#/passes/note" }, "Note"),
+      el("div", { class: "passes-next" }, el("a", { class: "next at-thumb", href: "#/passes/new" }, "New pass"), el("a", { class: "other", href: "#/passes/note" }, "Note"),
         el("a", { class: "other", href: "#/passes/board" }, "Board"), el("a", { class: "other", href: "#/passes/charts" }, "Charts")),
       this.stateLine.element, this.search, this.found, this.box, this.deleted);
     this.stops = [log.onChange(({ records }) => records.size && this.later()), app.units.onChange(() => this.draw()), () => this.stateLine.stop()];

@@ -13,6 +13,7 @@ import { KeptRecording } from "./kept.js";
 import { airForm, hasAir, PREFIX, wordFor, workOut } from "./air.js";
 import { before, best, fieldsOf, isBest, lambdaOf, passesOf, placeOf, title } from "./told.js";
 import { inWords, isGiven, momentInWords, numberInWords, plainText } from "./values.js";
+import { offerUndo, saveWithUndo } from "../core/undo.js";
 
 const LEAD = ["elapsed_time", "speed"];
 const FREE = ["words", "changed", "seen"];
@@ -34,15 +35,15 @@ export class OnePass {
   draw() {
     const { view } = this;
     const { values } = view;
-    const late = el("div", { class: "late" });
+    const late = { said: el("div", { class: "said" }), below: el("div", { class: "below" }) };
     this.element.replaceChildren(...[
       el("h1", { tabindex: "-1" }, title(view)), el("p", { class: "intro" }, [momentInWords(values.when), placeOf(values)].filter(Boolean).join(" · ")),
-      view.deleted ? this.drawDeleted() : el("div", { class: "passes-next" }, el("a", { class: "next", href: `#/passes/${view.id}/jot` }, "Change it"),
+      el("div", { class: "top" }, ...[view.deleted ? this.drawDeleted() : el("div", { class: "passes-next" }, el("a", { class: "next", href: `#/passes/${view.id}/jot` }, "Change it"),
         el("button", { type: "button", onclick: () => this.remove() }, "Delete")),
       view.kind === "pass" && !view.deleted ? el("a", { class: "other open-recording", href: `#/passes/${view.id}/recording` }, isGiven(values.recording) ? "Open another recording" : "Open a recording") : null,
-      ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late,
+      ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late.said].filter(Boolean)), late.below,
     ].filter(Boolean));
-    this.drawLate(late, view).catch((error) => late.append(el("p", { class: "error" }, errorInWords(error, "What is compared with it could not be read."))));
+    this.drawLate(late, view).catch((error) => late.said.append(el("p", { class: "error" }, errorInWords(error, "What is compared with it could not be read."))));
   }
 
   drawDeleted() {
@@ -50,7 +51,9 @@ export class OnePass {
   }
 
   async remove() {
-    await this.log.remove(this.id);
+    const { id } = this;
+    await this.log.remove(id);
+    offerUndo(`${title(this.view)} is deleted.`, () => this.log.restore(id));
   }
 
   drawLead(values) {
@@ -64,6 +67,12 @@ export class OnePass {
   }
 
   drawRest(values) {
+    const rows = this.restRows(values);
+    return el("dl", { class: "results" }, ...rows.map(([label, words]) => el("div", {}, el("dt", {}, label), el("dd", {}, words))));
+  }
+
+  // [[label, words]] of what a pass or note has besides its heading.
+  restRows(values) {
     const { units } = this.app;
     const said = sayer(values, [...this.fields.values()]);
     const rows = [];
@@ -76,7 +85,7 @@ export class OnePass {
     if (hasAir(values)) rows.push(...this.airRows(values));
     const build = typeof values.build === "string" && this.log.get(values.build);
     if (build) rows.push(["Build", plainText(build.values.name ?? "No name")]);
-    return el("dl", { class: "results" }, ...rows.map(([label, words]) => el("div", {}, el("dt", {}, label), el("dd", {}, words))));
+    return rows;
   }
 
   airRows(values) {
@@ -94,12 +103,13 @@ export class OnePass {
   }
 
   // What needs the history of the build, which comes from the phone's database.
-  async drawLate(box, view) {
-    const parts = view.kind === "pass" ? await this.comparisons(view) : [];
+  async drawLate({ said, below }, view) {
+    const parts = view.kind === "pass" ? await this.comparisons(view) : { said: [], below: [] };
     const history = await this.log.history(view.id);
     const { clash, earlier } = drawEarlier(this.app, view, history, {
-      bringBack: (field, value) => this.log.edit(view.id, view.kind, field, value), redraw: () => this.draw() });
-    box.replaceChildren(...[clash, ...parts, earlier].filter(Boolean));
+      bringBack: (field, value) => saveWithUndo(view.values, { [field]: value }, (all) => this.log.save(view.id, view.kind, all), "Brought back."), redraw: () => this.draw() });
+    said.replaceChildren(...[clash, ...parts.said].filter(Boolean));
+    below.replaceChildren(...[...parts.below, earlier].filter(Boolean));
   }
 
   async comparisons(view) {
@@ -108,14 +118,17 @@ export class OnePass {
     this.recording?.stop();
     this.recording = view.values.recording ? new KeptRecording(this.app, this.log, view, build) : null;
     const [earlier, quickest] = [before(view, passes), best(view, passes)];
-    return [
-      this.drawUnder(view.values, build),
-      this.drawCheck(view.values, build),
-      drawBadPass(this.app, this.log, view, build),
+    return { said: [this.drawUnder(view.values, build), this.drawCheck(view.values, build), drawBadPass(this.app, this.log, view, build)], below: [
       this.recording?.element,
-      earlier ? await this.drawDifferences("Since the pass before", view, earlier, build) : null,
-      !quickest || quickest.id === earlier?.id ? null : await this.drawDifferences(isBest(view, quickest) ? "Against the next best" : "Against the best", view, quickest, build),
-    ];
+      ...await this.drawOthers(view, build, [["The pass before", "Since the pass before", earlier],
+        quickest?.id === earlier?.id ? [] : isBest(view, quickest) ? ["The next best", "Against the next best", quickest] : ["The best", "Against the best", quickest]].filter(([, , other]) => other)),
+    ] };
+  }
+
+  // A list after the other on a phone; side by side where there is room. `all`: [[name, heading, the other pass]].
+  async drawOthers(view, build, all) {
+    const told = await Promise.all(all.map(async ([name, heading, other]) => ({ name, heading, other, rows: await this.differ(view, other, build) })));
+    return [...told.map((one) => this.drawDifferences(one)), told.length ? this.sideBySide(view, told) : null];
   }
 
   drawUnder(values, build) {
@@ -131,9 +144,28 @@ export class OnePass {
       check.missing ? null : el("a", { class: "plain-link", href: "#/passes/gauge" }, "What your gauge readings say"));
   }
 
-  async drawDifferences(heading, view, other, build) {
+  async differ(view, other, build) {
     const theirs = await buildOf(this.log, other.values);
-    const rows = [...differences(this.app, view.values, other.values), ...(build && theirs ? buildDifferences(this.app, build, theirs) : [])];
+    return [...differences(this.app, view.values, other.values), ...(build && theirs ? buildDifferences(this.app, build, theirs) : [])];
+  }
+
+  // Every line that one of them has, and how the others differ from this one.
+  sideBySide(view, told) {
+    const mine = new Map([...LEAD.filter((name) => isGiven(view.values[name])).map((name) => [this.fields.get(name).label, inWords(this.fields.get(name), view.values[name], this.app.units)]), ...this.restRows(view.values)]);
+    for (const { label, now } of told.flatMap(({ rows }) => rows)) if (!mine.has(label)) mine.set(label, now);
+    const theirs = new Map(told.map(({ other }) => [other.id, new Map(this.restRows(other.values))]));
+    const cell = ({ rows, other }, label, words) => {
+      const row = rows.find((one) => one.label === label);
+      if (row) return el("td", {}, row.then, row.change ? el("span", { class: "then" }, `${row.change} now`) : null);
+      return el("td", { class: "same" }, theirs.get(other.id).get(label) ?? words);
+    };
+    const head = ({ name, other }) => el("th", { scope: "col" }, name, el("a", { class: "line-link", href: `#/passes/${other.id}` }, `${title(other)}, ${momentInWords(other.values.when)}`));
+    return el("section", { class: "pass-columns" }, el("h2", {}, "Side by side"), el("table", { class: "rows" },
+      el("thead", {}, el("tr", {}, el("td"), el("th", { scope: "col" }, "This pass"), ...told.map(head))),
+      el("tbody", {}, ...[...mine].map(([label, words]) => el("tr", {}, el("th", { scope: "row" }, label), el("td", {}, words), ...told.map((one) => cell(one, label, words)))))));
+  }
+
+  drawDifferences({ heading, other, rows }) {
     const link = el("a", { class: "line-link", href: `#/passes/${other.id}` }, `${title(other)}, ${momentInWords(other.values.when)}${placeOf(other.values) ? `, ${placeOf(other.values)}` : ""}`);
     return el("section", { class: "differences" }, el("h2", {}, heading), link, rows.length
       ? el("dl", { class: "results changes" }, ...rows.map((row) => el("div", {}, el("dt", {}, row.label), el("dd", {}, row.now,

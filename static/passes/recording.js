@@ -38,7 +38,7 @@ export class RecordingScreen {
   drawStart(wrong = null) {
     this.clear();
     this.box.replaceChildren(...[
-      el("p", {}, "Open the file that your logger saved as text: a line a sample, columns parted by comma, semicolon or tab. It is read on this phone and needs no signal."),
+      el("p", {}, "Open the file that your logger saved as text: a line a sample, columns parted by comma, semicolon or tab. It is read on this device and needs no signal."),
       wrong ? el("p", { class: "error" }, wrong) : null, el("button", { type: "button", class: "next", onclick: () => this.input.click() }, "Choose the file")].filter(Boolean));
   }
 
@@ -192,7 +192,7 @@ export class RecordingScreen {
     const values = { ...fillFrom(this.app, finds.net.results), recording: keptFrom({ file: this.file.name, samples, tapped: this.tapped, columns, finds }) };
     this.before = Object.fromEntries(Object.keys(values).map((name) => [name, this.values[name] ?? null]));
     await this.log.save(this.id, "pass", values);
-    this.drawDone("Filled and kept on this phone.");
+    this.drawDone("Filled and kept on this device.");
   }
 
   async undo() {

@@ -28,7 +28,7 @@ export function passes(app, what, how) {
     setTimeout(() => !gone && screen.begin?.());
     if (!what) window.scrollTo({ top: scrolled, behavior: "instant" });
     box.dataset.shown = "yes";
-  }, (error) => box.replaceChildren(el("h1", {}, "Passes"), el("p", { class: "error" }, `The log on this phone could not be opened. ${inWords(error, "")}`)));
+  }, (error) => box.replaceChildren(el("h1", {}, "Passes"), el("p", { class: "error" }, `The log on this device could not be opened. ${inWords(error, "")}`)));
   return { title: "Passes", element: box, stop() {
     gone = true;
     if (!what && screen) scrolled = window.scrollY;
@@ -45,7 +45,7 @@ function choose(app, opened, what, how) {
   if (what === "gauge") return new GaugeLesson(app, opened);
   if (what === "deleted") return new DeletedList(app, opened);
   const view = opened.log.get(what);
-  if (!view || !app.records[view.kind]) return { element: el("div", {}, el("h1", { tabindex: "-1" }, "Not here"), el("p", {}, "This phone has no such pass. It may come with the next sync.")), stop() {} };
+  if (!view || !app.records[view.kind]) return { element: el("div", {}, el("h1", { tabindex: "-1" }, "Not here"), el("p", {}, "This device has no such pass. It may come with the next sync.")), stop() {} };
   if (how === "recording" && view.kind === "pass") return new RecordingScreen(app, opened, view);
   return how === "jot" ? new Jot(app, opened, view.kind, view.id) : new OnePass(app, opened, view);
 }

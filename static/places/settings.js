@@ -16,7 +16,7 @@ export function settings(app) {
     say(looked, await app.offline.look());
   } }, "Look for a new version");
   const looked = el("p", { role: "status" });
-  const element = el("div", {}, el("h1", { tabindex: "-1" }, "Settings and sync"),
+  const element = el("div", { class: "settings" }, el("h1", { tabindex: "-1" }, "Settings and sync"),
     el("section", {}, el("h2", {}, "Units and words"), unitSystem(app.units)),
     el("section", {}, el("h2", {}, "Phone and machine"), pairing.element),
     keeping.element,

@@ -5,7 +5,7 @@ import { plain } from "../core/compute.js";
 import { el, svg } from "../core/dom.js";
 
 const NARROWEST = 280;
-const EDGE = { left: 54, right: 12, top: 10, bottom: 48 };
+const EDGE = { left: 54, right: 12, top: 30, bottom: 48 };
 const HEIGHT = 320;
 const MOST_DOTS = 160; // buckets
 const POINTS = 12; // along a straight line of the card
@@ -75,7 +75,7 @@ export class AgainstPicture {
     }
     const unit = this.units.of("gauge_pressure").name;
     picture.append(svg("text", { x: (EDGE.left + width - EDGE.right) / 2, y: HEIGHT - 5, "text-anchor": "middle", class: "axis-name" }, `Boost, ${unit}`),
-      svg("text", { transform: `translate(15 ${(EDGE.top + HEIGHT - EDGE.bottom) / 2}) rotate(-90)`, "text-anchor": "middle", class: "axis-name" }, `Fuel pressure, ${unit}`));
+      svg("text", { x: 0, y: 15, class: "axis-name" }, `Fuel pressure, ${unit}`));
   }
 
   stop() {

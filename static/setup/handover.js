@@ -7,6 +7,8 @@ import { inWords as errorInWords } from "../core/told.js";
 import { freeName } from "../car/store.js";
 import { readEdit } from "../log/edit.js";
 import { shapes } from "./shapes.js";
+import { offerUndo } from "../core/undo.js";
+import { asItIs, putBack } from "./putback.js";
 
 const KIND = "application/json";
 const WAY = "deflate-raw";
@@ -106,7 +108,9 @@ export class HandOver {
     if (cars === null) return "This is a backup with more than cars: restore it in Settings.";
     const { log } = this.builds;
     const before = new Set(cars.filter((id) => log.get(id)));
+    const all = asItIs(log);
     const { added, left } = await log.importText(text, shapes(this.app));
+    if (added) offerUndo("The car is taken in.", () => { say(this.told, ""); this.use.replaceChildren(); return putBack(log, all); });
     this.offer(cars);
     const names = cars.map((id) => this.builds.get(id)?.name ?? "a car that was put away").join(", ");
     const lost = left.length ? ` ${left.length} values could not be read and were left out.` : "";
@@ -132,9 +136,10 @@ export class HandOver {
       const id = await this.builds.log.create("build", { ...values, name });
       if (!inUse) this.builds.setCurrent(id);
       say(this.told, `Added: ${name}.`);
+      offerUndo(`${name} is added.`, () => { say(this.told, ""); this.use.replaceChildren(); return this.builds.discard(id, inUse?.id); });
       this.offer([id]);
       this.came.replaceChildren();
-      history.replaceState(null, "", "#/build/hand");
+      history.replaceState(history.state, "", "#/build/hand");
     } }, `Add ${name}`);
     this.came.replaceChildren(el("h2", {}, "A car by code"), el("p", {}, `${name}: ${Object.keys(values).length} values. It is added to your cars and replaces none.`), add);
   }

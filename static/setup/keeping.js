@@ -10,6 +10,8 @@ import { inWords } from "../passes/values.js";
 import { fieldsOf, title } from "../passes/told.js";
 import { shapes } from "./shapes.js";
 import { saveBackup } from "./savebackup.js";
+import { offerUndo } from "../core/undo.js";
+import { asItIs, putBack } from "./putback.js";
 
 export function drawKeeping(app) {
   const element = el("div", { class: "keeping" }, el("section", {}, el("h2", {}, "The log"), el("p", {}, "Opening the log…")));
@@ -19,7 +21,7 @@ export function drawKeeping(app) {
     if (gone) return;
     shown = new Keeping(app, log);
     element.replaceChildren(...shown.sections);
-  }).catch((error) => element.replaceChildren(el("p", { class: "error" }, `The log on this phone could not be opened. ${errorInWords(error, "")}`)));
+  }).catch((error) => element.replaceChildren(el("p", { class: "error" }, `The log on this device could not be opened. ${errorInWords(error, "")}`)));
   return { element, stop() {
     gone = true;
     shown?.stop();
@@ -46,7 +48,7 @@ class Keeping {
     this.file = el("input", { type: "file", accept: ".json,application/json", hidden: true, "aria-label": "A backup file", onchange: () => this.restore() });
     this.told = el("p", { role: "status" });
     return el("section", {}, el("h2", {}, "Backup"),
-      el("p", { class: "help" }, "One file with all passes, notes and builds, every earlier value too. Restoring adds what this phone lacks and takes nothing away."),
+      el("p", { class: "help" }, "One file with all passes, notes and builds, every earlier value too. Restoring adds what this device lacks and takes nothing away."),
       el("div", { class: "passes-next" }, el("button", { type: "button", onclick: () => this.save() }, "Save a backup"),
         el("button", { type: "button", onclick: () => this.file.click() }, "Restore from a file")), this.file, this.told,
       el("p", {}, el("a", { class: "line-link", href: "/api/export.csv", download: "" }, "All passes as a table (CSV), from the server")));
@@ -56,7 +58,7 @@ class Keeping {
     this.storage = el("p", {});
     this.loss = el("p", { class: "loss", hidden: true });
     this.ask = el("button", { type: "button", hidden: true, onclick: () => this.askToKeep() }, "Ask the browser to keep it");
-    return el("section", {}, el("h2", {}, "Storage on this phone"), this.storage, this.loss, this.ask);
+    return el("section", {}, el("h2", {}, "Storage on this device"), this.storage, this.loss, this.ask);
   }
 
   draw() {
@@ -69,7 +71,7 @@ class Keeping {
   async drawRefused(count) {
     if (count === 0) return this.refused.replaceChildren();
     const all = await this.log.refused();
-    this.refused.replaceChildren(el("p", {}, `The server refused ${countInWords(all.length, "change")}. ${all.length === 1 ? "It is" : "They are"} kept on this phone:`),
+    this.refused.replaceChildren(el("p", {}, `The server refused ${countInWords(all.length, "change")}. ${all.length === 1 ? "It is" : "They are"} kept on this device:`),
       el("ul", {}, ...all.map(({ edit, why }) => this.drawRefusal(edit, why))),
       el("button", { type: "button", onclick: () => this.log.retryRefused() }, "Send again"));
   }
@@ -90,7 +92,9 @@ class Keeping {
     if (!file) return;
     say(this.told, "Reading…");
     try {
+      const before = asItIs(this.log);
       const { records, added, left } = await this.log.importText(await file.text(), shapes(this.app));
+      if (added) offerUndo("The backup is restored.", () => { say(this.told, ""); return putBack(this.log, before); });
       const told = added ? `Restored: ${countInWords(added, "value")} of ${countInWords(records, "record")} were new here.` : `All ${countInWords(records, "record")} of that backup were here already.`;
       say(this.told, left.length ? `${told} Left out: ${countInWords(left.length, "value")} that cannot be read. ${[...new Set(left)].slice(0, 3).join(" ")}` : told);
     } catch (error) {
@@ -104,9 +108,10 @@ class Keeping {
     const parts = [];
     if (used !== null && quota) parts.push(`This page uses ${bytes(used)} of the ${bytes(quota)} that the browser allows.`);
     if (isInstalled()) parts.push("The page is on the home screen.");
-    parts.push(persisted ? "The browser will keep the log." : persisted === null ? "This browser does not say whether it may delete the log." : "The browser may delete the log.");
-    say(this.storage, parts.join(" "));
     const loss = await lossInWords();
+    if (persisted) parts.push("The browser will keep the log.");
+    else if (loss === null) parts.push("This browser does not say whether it may delete the log.");
+    say(this.storage, parts.join(" "));
     this.loss.hidden = loss === null;
     say(this.loss, loss ?? "");
     this.ask.hidden = persisted !== false;

@@ -3,7 +3,7 @@
 
 import { runInPieces } from "../core/compute.js";
 import { el, say } from "../core/dom.js";
-import { inSentence } from "../core/words.js";
+import { inSentence, spelled } from "../core/words.js";
 
 const NOTHING = "nothing";
 const WORK = { slow: { begin: "begin_changes", advance: "advance_changes", finish: "finish_changes" } };
@@ -40,14 +40,14 @@ export class ChangesList {
     this.element.classList.remove("old");
     const nothing = this.rows.filter((row) => this.gain(row.gain) === NOTHING);
     this.none.hidden = nothing.length === 0;
-    say(this.none, `Buys nothing by itself: ${nothing.map(({ change }) => inSentence(change)).join(", ")}.`);
+    say(this.none, `Buys nothing by itself: ${nothing.map(({ change }) => inSentence(spelled(change))).join(", ")}.`);
     this.list.replaceChildren(...this.rows.filter((row) => !nothing.includes(row)).map((row) => this.row(row, row.change)));
     this.pairs.replaceChildren(...this.both.map((row) => this.row(row, `${row.change}, and with it ${inSentence(row.with_change)}`,
       el("span", { class: "soft" }, ` (one by one ${this.gain(row.alone)})`))));
   }
 
   row(row, words, more = null) {
-    return el("li", {}, el("span", { class: "buy" }, words, more), el("strong", { class: "gain" }, this.gain(row.gain)),
+    return el("li", {}, el("span", { class: "buy" }, spelled(words), more), el("strong", { class: "gain" }, this.gain(row.gain)),
       el("span", { class: "to" }, row.boost_ceiling === null ? "no ceiling found" : `ceiling ${this.units.text("gauge_pressure", row.boost_ceiling)}`));
   }
 

@@ -1,7 +1,7 @@
-// The gauge card: at this boost the fuel gauge must read at least. For the dash, on the screen and on one printed page.
+// The gauge card: what the fuel gauge would read at each boost, and the least under which to lift. For the dash, on the screen and on one printed page.
 
 import { stateShape } from "../answer/answer.js";
-import { el, rebuild, say } from "../core/dom.js";
+import { el, rebuild } from "../core/dom.js";
 
 export class GaugeCard {
   constructor({ form, units }) {
@@ -12,17 +12,17 @@ export class GaugeCard {
     this.foot = el("p", { class: "card-foot" });
     this.caution = el("p", { class: "card-foot" }, "First-order numbers: confirm them at low boost with a gauge and a wideband.");
     this.print = el("button", { type: "button", class: "print", onclick: () => window.print() }, "Print the card");
-    this.element = el("section", { class: "gauge-card" }, this.title, el("p", { class: "card-lead" }, "At this boost the fuel gauge must read at least:"),
-      this.table, this.foot, this.caution, this.print);
+    this.element = el("section", { class: "gauge-card" }, this.title, el("p", { class: "card-lead" }, "What the fuel gauge would read at each boost. Under the last number: lift."),
+      this.foot, this.table, this.caution, this.print);
   }
 
   // `told`: {build, rows, words: what the card holds for}
   show({ build, rows, words }) {
     const unit = (name) => this.units.of(this.kind(name)).name;
-    const heads = [["Boost", unit("boost")], ["At least", unit("least")], ["Would read", unit("expected")]];
+    const heads = [["Boost", unit("boost")], ["Would read", unit("expected")], ["▼ Lift below", unit("least")]];
     this.element.style.setProperty("--rows", rows.length);
     rebuild(this.table, [rows, heads], () => [el("table", { class: "card" }, el("thead", {}, this.head(heads)), el("tbody", {}, ...rows.map((row) => this.row(row))))]);
-    say(this.foot, [build.name, build.invented ? "invented car" : null, words].filter(Boolean).join(" · "));
+    rebuild(this.foot, [build.name, build.invented, words], () => [el("strong", {}, build.name), [build.invented ? " · invented car" : "", words].filter(Boolean).join(" · ")]);
   }
 
   kind(name) {
@@ -36,7 +36,7 @@ export class GaugeCard {
 
   row(row) {
     const cell = (name) => el("td", { class: name }, this.units.number(this.kind(name), row[name]));
-    return el("tr", { class: row.state }, cell("boost"), cell("least"), cell("expected"),
+    return el("tr", { class: row.state }, cell("boost"), cell("expected"), cell("least"),
       el("td", { class: "row-state" }, row.state === "holds" ? null : el("span", { class: row.state }, stateShape(row.state), row.state)));
   }
 }

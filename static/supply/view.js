@@ -15,7 +15,8 @@ import { boostField, checkBuild, checkFrame, gather, keepSetting, plannedBoost, 
 import { CaseRow } from "./cases.js";
 import { BoostSlider } from "./slider.js";
 import { WhatItTakes } from "./takes.js";
-import { capital } from "../core/words.js";
+import { capital, spelled } from "../core/words.js";
+import { saveWithUndo } from "../core/undo.js";
 
 // What has a place of its own on this screen.
 const APART = ["gauge_card", "changes", "together", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
@@ -31,7 +32,7 @@ export class SupplyView {
     this.setting = settingOf(form, build);
     this.air = todaysAir();
     this.answer = new AnswerView({ ...form, charts: [], results: form.results.map((told) => ({ ...told, apart: APART.includes(told.name) })) }, units);
-    this.slider = new BoostSlider({ field: boostField(form), units, changed: (boost) => this.set({ boost }), rested: () => this.keep(), planned: (boost) => builds.save(build.id, { boost }) });
+    this.slider = new BoostSlider({ field: boostField(form), units, changed: (boost) => this.set({ boost }), rested: () => this.keep(), planned: (boost) => this.plan(boost) });
     this.charts = form.charts.map((told) => new Chart({ ...told, ...CHART }, form, units));
     this.showCharts = this.charts.map((chart) => inSight(chart.element, (told) => chart.show(told)));
     this.card = new GaugeCard({ form, units });
@@ -58,7 +59,7 @@ export class SupplyView {
       this.buys.element, this.takes.element, this.airBox, this.drawNotes());
     this.answer.verdict.after(this.cases.worst);
     this.element = el("article", { class: "supply-check" }, this.which, this.answer.head, this.answer.words, this.missing,
-      el("section", { class: "setting" }, this.slider.element, this.keys, this.sureLine, this.cases.element), this.rest, el("p", { class: "caution" }, form.caution));
+      el("section", { class: "setting" }, this.slider.element, this.keys, this.sureLine), this.cases.element, this.rest, el("p", { class: "caution" }, form.caution));
     this.stopUnits = units.onChange(() => this.draw());
     this.slider.set(this.setting.boost);
     this.slider.setRange(undefined, plannedBoost(build));
@@ -98,6 +99,10 @@ export class SupplyView {
     this.update();
     clearTimeout(this.keeping);
     this.keeping = setTimeout(() => this.keep(), KEEP);
+  }
+
+  plan(boost) {
+    return saveWithUndo(this.build.values, { boost }, (all) => this.builds.save(this.id, all), "The planned boost is changed.");
   }
 
   keep() {
@@ -242,7 +247,7 @@ export class SupplyView {
   drawWeakLink({ weak_link: link, boost_ceiling: ceiling, ceiling_case: limit }) {
     const sets = ceiling === null ? "Your margins hold up to the highest boost checked; beyond it, this is the weak link."
       : `This sets the ceiling of ${this.units.text("gauge_pressure", ceiling)}: ${this.cases.label(limit).toLowerCase()}.`;
-    rebuild(this.weak, [link, sets], () => [el("strong", {}, capital(link)), el("p", {}, sets)]);
+    rebuild(this.weak, [link, sets], () => [el("strong", {}, capital(spelled(link))), el("p", {}, sets)]);
   }
 
   // Today's air

@@ -420,7 +420,7 @@ class MixtureAtBoost(Form):
             "Lambda over boost",
             "sweep",
             "boost",
-            ["lambda", "wanted"],
+            ["wanted", "lambda"],
             marks=[("boost_ceiling", "limit"), ("boost", "now")],
             y_label="Lambda",
             text="Lambda over boost with the jets as they are; {lambda_at_boost} at {boost}, where {lambda_to} is wanted.",

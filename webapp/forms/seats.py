@@ -203,6 +203,7 @@ class BowlFeed(Form):
             "sweep",
             "time",
             ["left"],
+            zero=True,
             y_label="Fuel left",
             text="Fuel left in the bowls against time at full load.",
         ),

@@ -204,7 +204,7 @@ _SECTIONS = {
             0.08,
             0.12,
             PRACTICE,
-            "Look at the linkage: how far the primaries are open when the secondaries begin. Fuel goes about with air.",
+            "Look at the linkage: how far the primaries are open when the secondaries begin. Fuel flow roughly follows air flow.",
         ),
     },
     "seats": {

@@ -394,7 +394,7 @@ def shown(kind, value, system="metric", unit=None):
         text = text.lstrip("-")
     elif unit == "" and "." in text:
         text = text.rstrip("0").rstrip(".")
-    return with_unit(text, unit)
+    return with_unit(text.replace("-", "\u2212"), unit)
 
 
 def with_unit(text, unit):
