@@ -27,6 +27,8 @@ LEANEST_TOLD = 0.2  # of the fuel wanted; with less nothing burns and a lambda s
 EXACT = 1e-13  # of the range: near enough to what floats can tell, so that page and server agree
 LEAST_FLOW = 1e-8  # m3/s; less is a needle that has shut
 NEAR = 0.003  # of the pump's limit: how far a pressure moves in a step, most of the time
+AGREES = 3447.3786  # Pa, 0.5 psi: nearer than that a gauge does not tell (common practice, no source)
+MOVING = 34473.786  # Pa/s, 5 psi a second: boost that moves faster outruns a regulator's hose: this project's choice
 LARGER_BOWL = 1.5  # a bowl with half as much again: this project's choice
 
 
@@ -41,8 +43,9 @@ def through_a_pass(inputs):
     `voltage_loss` [V] over the pass, and the sections `engine`, `charge`, `fuel`, `pump`, `wiring`, `supply_line`, `regulator`,
     `feed`, `seats`, `vents`, `air` of the supply check. Results: `least_level` (share of a bowl), `least_time` [s], `level`
     and `end_level` by bowl, `dry_side`, `dry_time` [s], `dry_boost` [Pa gauge], `leanest` (lambda) and `least_share` (of the
-    fuel wanted) by bowl, `held_by` (words), `lasts` [s] beyond the end where the level still falls, `recorded_low` [Pa], `levels`
-    (rows over time), `recorded` (rows), notes, steps. Errors: ValueError at `rows`, `shifts`, `recorded` for rows that cannot be,
+    fuel wanted) by bowl, `held_by` (words), `lasts` [s] beyond the end where the level still falls, `recorded_low`, `recorded_high`
+    [Pa], how far the recorded pressure falls below and rises above what is worked out, with time and why, `levels` (rows over
+    time), `recorded` (rows), notes, steps. Errors: ValueError at `rows`, `shifts`, `recorded` for rows that cannot be,
     and as `network.prepare_system`. Source: volume balance of each bowl; flows as in `network`; rho L / A for the fuel in the
     lines; dividing tee of Crane TP-410 at a rail's near tapping. Needle travel and lag are this project's assumptions.
 
@@ -526,13 +529,15 @@ def _row(run, stage, moment, whole):
     if not last and math.floor(run["at"] / every) * every != run["at"]:
         return
     sides = run["sides"]
+    asked = network.target_pressure(run["system"], stage["felt"])
     run["rows"].append(
         {
             "time": moment["time"],
             "primary": sides[0]["level"] / sides[0]["full"],
             "secondary": sides[1]["level"] / sides[1]["full"] if len(sides) > 1 else None,
             "pressure": pressure,
-            "asked": network.target_pressure(run["system"], stage["felt"]),
+            "asked": asked,
+            "held": stage["node"] >= asked - 1.0,
             "boost": moment["boost"],
         }
     )
@@ -804,23 +809,52 @@ def _lambda_at(run, share):
 
 
 def _tell_recorded(run, results):
-    """The recorded points, and how far they stand from what is worked out."""
+    """The recorded points, and how far they stand below and above what is worked out, with what the car does there."""
     rows = run["inputs"].get("recorded")
     rows = [] if rows is None else rows
     told = results["levels"]
     results["recorded"] = [{"time": row[0], "pressure": row[1]} for row in rows]
-    results["recorded_low"] = None
-    results["recorded_low_time"] = None
+    furthest = {"low": None, "high": None}
     k = 0
     for row in rows:
         while k < len(told) - 1 and told[k + 1]["time"] < row[0]:
             k += 1
         if k < len(told) - 1 and told[k]["time"] <= row[0]:
             share = (row[0] - told[k]["time"]) / (told[k + 1]["time"] - told[k]["time"])
-            low = _between(told[k]["pressure"], told[k + 1]["pressure"], share) - row[1]
-            if results["recorded_low"] is None or low > results["recorded_low"]:
-                results["recorded_low"] = low
-                results["recorded_low_time"] = row[0]
+            below = _between(told[k]["pressure"], told[k + 1]["pressure"], share) - row[1]
+            for side, apart in [("low", below), ("high", -below)]:
+                if furthest[side] is None or apart > furthest[side]["apart"]:
+                    furthest[side] = {"apart": apart, "time": row[0], "at": k}
+    for side in ["low", "high"]:
+        found = furthest[side]
+        reached = found is not None and found["apart"] > 0.0
+        results["recorded_" + side] = None if found is None else max(0.0, found["apart"])
+        results["recorded_" + side + "_time"] = found["time"] if reached else None
+        results["recorded_" + side + "_why"] = _otherwise(told, found["at"], side) if reached and found["apart"] > AGREES else None
+
+
+LOW_WHY = {
+    "moves": "while boost rises: the regulator follows later than told. Look at its hose, and at its lag here",
+    "held": "where the regulator should hold it: pump and line bring less than told (voltage, filter, curve), or the base is lower",
+    "past": "where the pump is past its end: it brings less still than told. Look at voltage, filter and curve",
+}
+HIGH_WHY = {
+    "moves": "while boost falls: the regulator lets go later than told, or the return line holds the pressure up",
+    "held": "where the regulator should hold it: the base or what the regulator adds is more than told, or the return line holds it up",
+    "past": "where the pump should be past its end: it brings more than told, or the engine draws less. Measure before you count on it",
+}
+
+
+def _otherwise(told, k, side):
+    """What the car does otherwise than told where the recorded pressure stands off, by what happens there."""
+    before = told[k]
+    after = told[k + 1]
+    words = LOW_WHY if side == "low" else HIGH_WHY
+    if not after["held"]:
+        return words["past"]
+    rises = (after["boost"] - before["boost"]) / (after["time"] - before["time"])
+    outrun = rises > MOVING if side == "low" else rises < -MOVING
+    return words["moves"] if outrun else words["held"]
 
 
 def _notes(run, results):
@@ -838,8 +872,7 @@ def _notes(run, results):
         notes.append(
             "At the end a bowl is still falling: {lasts} more of it and it runs dry. The supply is short; the pass only ends first."
         )
-    if results["recorded_low"] is not None:
-        notes.append(_recorded_note(results))
+    notes.extend(_recorded_notes(results))
     notes.append("The supply check looks at what can be kept up for ever. Where it says short, a pass that ends in time changes nothing.")
     return notes
 
@@ -853,12 +886,19 @@ def _first_note(results):
     return "The bowls fall to {least_level}, but do not run dry."
 
 
-def _recorded_note(results):
-    if results["recorded_low"] <= 0.0:
-        return "The recorded fuel pressure is nowhere below what is worked out."
-    return (
-        "The recorded fuel pressure falls up to {recorded_low} below that worked out, at {recorded_low_time}: there the car does otherwise."
-    )
+def _recorded_notes(results):
+    if results["recorded_low"] is None:
+        return []
+    notes = []
+    if results["recorded_low_why"] is not None:
+        notes.append("The recorded fuel pressure falls {recorded_low} below that worked out, at {recorded_low_time}, {recorded_low_why}.")
+    if results["recorded_high_why"] is not None:
+        notes.append(
+            "The recorded fuel pressure rises {recorded_high} above that worked out, at {recorded_high_time}, {recorded_high_why}."
+        )
+    if len(notes) == 0:
+        notes.append("The recorded fuel pressure agrees: it stays within {recorded_low} below and {recorded_high} above that worked out.")
+    return notes
 
 
 def _working(main):

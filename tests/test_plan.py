@@ -57,6 +57,16 @@ def test_boost_for_a_power():
     assert plan.aim_of(inputs)["boost"] == pytest.approx(10 * PSI, rel=1e-6)
 
 
+def test_a_power_that_takes_no_boost_asks_for_none():
+    build = car()
+    system = network.prepare_system(build)
+    still = network.full_demand(system, 0.0)["mass"]
+    assert plan.boost_for(build, 0.7 * still) == 0.0
+    assert plan.boost_for(build, still) == 0.0
+    boost = plan.boost_for(build, 1.3 * still)
+    assert boost > 0.0 and network.full_demand(system, boost)["mass"] == pytest.approx(1.3 * still, rel=1e-11)
+
+
 def test_the_start_counts_although_nobody_switched_it_on():
     """A pump that holds at full throttle and not leaving the line is not enough."""
     assert rungs.holds(car(), 18.0 * PSI)

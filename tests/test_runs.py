@@ -177,6 +177,15 @@ def test_lines_are_scipys(points, confidence):
         assert math.isnan(scipys) or any(mine == pytest.approx(slope, rel=1e-9, abs=1e-9) for group in near for slope in group)
 
 
+@pytest.mark.parametrize("slope, words", [(2.0, "It rises"), (-2.0, "It falls"), (0.0, "No clear trend")])
+def test_trend_says_which_way_it_goes_where_the_bounds_leave_no_doubt(slope, words):
+    x = [float(i) for i in range(10)]
+    answer = runs.trend({"x": x, "y": [slope * value + 0.1 * (-1) ** i for i, value in enumerate(x)]})
+    assert answer["notes"][0].startswith(words) and len(answer["notes"]) == 1
+    few = runs.trend({"x": x[:7], "y": [slope * value for value in x[:7]]})
+    assert few["notes"][-1].startswith("Few points")
+
+
 def test_trend_marks_the_odd_one_out_and_shrugs_it_off():
     x = [float(i) for i in range(10)]
     y = [2.0 * value + 0.1 * (-1) ** i for i, value in enumerate(x)]

@@ -338,12 +338,67 @@ def test_a_pass_that_only_ends_in_time_is_told_as_short():
     assert any("The supply is short" in note for note in body["notes"])
 
 
-def test_a_recording_is_laid_over_and_the_difference_named():
-    clean = transient.through_a_pass(a_pass())
-    row = clean["levels"][50]
-    body = transient.through_a_pass(a_pass(recorded=[[row["time"], row["pressure"] - 2 * PSI], [row["time"] + 1.0, 200 * PSI]]))
-    assert body["recorded"][0] == {"time": row["time"], "pressure": row["pressure"] - 2 * PSI}
-    assert body["recorded_low"] == pytest.approx(2 * PSI, rel=1e-6) and body["recorded_low_time"] == row["time"]
+LIFTED = [[0.0, 12 * PSI, TOP, 1.0, 0.0], [1.0, 12 * PSI, TOP, 1.0, 0.0], [1.4, 2 * PSI, TOP, 0.3, 0.0], [3.0, 2 * PSI, TOP, 0.3, 0.0]]
+WEAK = {"end_boost": 22 * PSI, "pump__allowance": 0.35, "length": 6.0}
+
+
+@pytest.mark.parametrize(
+    "changes, at, apart, words",
+    [
+        ({}, 6.0, -2, "the regulator should hold it: pump and line bring less"),
+        ({}, 6.0, 2, "the base or what the regulator adds is more"),
+        ({"ramp": 1.0}, 0.7, -2, "the regulator follows later"),
+        ({"ramp": 1.0}, 0.7, 2, "the base or what the regulator adds is more"),
+        ({"told": "table", "rows": LIFTED}, 1.2, 2, "the regulator lets go later"),
+        ({"told": "table", "rows": LIFTED}, 1.2, -2, "the regulator should hold it: pump and line bring less"),
+        (WEAK, 5.5, -2, "past its end: it brings less still"),
+        (WEAK, 5.5, 2, "past its end: it brings more than told"),
+    ],
+)
+def test_a_recording_is_laid_over_and_the_difference_named(changes, at, apart, words):
+    """What stands lower or higher is named by what happens there: boost that moves, a regulator that holds, a pump past its end."""
+    row = next(row for row in transient.through_a_pass(a_pass(**changes))["levels"] if row["time"] > at)
+    reading = row["pressure"] + apart * PSI
+    body = transient.through_a_pass(a_pass(**changes, recorded=[[row["time"], reading], [99.0, 200 * PSI]]))
+    side, other = ("low", "high") if apart < 0 else ("high", "low")
+    assert body["recorded"][0] == {"time": row["time"], "pressure": reading}
+    assert body[f"recorded_{side}"] == pytest.approx(2 * PSI, rel=1e-6) and body[f"recorded_{side}_time"] == row["time"]
+    assert words in body[f"recorded_{side}_why"]
+    assert (body[f"recorded_{other}"], body[f"recorded_{other}_time"], body[f"recorded_{other}_why"]) == (0.0, None, None)
+    assert [f"{{recorded_{side}_why}}" in note for note in body["notes"]].count(True) == 1
+
+
+def test_a_recording_nearer_than_a_gauge_tells_agrees():
+    clean = transient.through_a_pass(a_pass())["levels"]
+    near = [[clean[k]["time"], clean[k]["pressure"] + sign * 0.4 * PSI] for k, sign in ((20, 1), (50, -1))]
+    body = transient.through_a_pass(a_pass(recorded=near))
+    assert [body["recorded_low"], body["recorded_high"]] == pytest.approx([0.4 * PSI, 0.4 * PSI], rel=1e-6)
+    assert body["recorded_low_why"] is None and body["recorded_high_why"] is None
+    assert any(note.startswith("The recorded fuel pressure agrees") for note in body["notes"])
+
+
+def test_what_the_short_form_says_at_its_corners():
+    """The line, the launch, each shift and the end: acceleration falls evenly from leaving on, speed climbs to the top and falls."""
+    knots = {round(knot[0], 6): knot for knot in transient.begin_pass(a_pass())["knots"]}
+    assert [knots[at][4] for at in (-1.0, 0.0, 8.0)] == pytest.approx([0.0, 14.7, 4.0])
+    assert knots[2.2][4] == pytest.approx(14.7 + (4.0 - 14.7) * 2.2 / 8.0)
+    assert [knots[at][2] for at in (2.2, 2.3, 4.6, 4.7, 8.0)] == pytest.approx([TOP, TOP - 190.0, TOP, TOP - 150.0, TOP])
+
+
+def test_steps_end_at_every_knot_and_none_is_too_long():
+    assert len(transient._times([[0.0], [8.0]], 160)) == 161, "a pass without a corner takes no step more than asked"
+    times = transient._times([[0.0], [0.01], [3.3], [8.0]], 160)
+    assert {0.0, 0.01, 3.3, 8.0} <= set(times) and len(times) <= 160 + 4
+    assert max(after - before for before, after in zip(times, times[1:], strict=False)) <= 0.05 * (1 + 1e-9)
+
+
+def test_past_its_end_a_pump_gives_evenly_less_until_it_gives_none():
+    main = transient.begin_pass(a_pass())["main"]
+    limit = main["pumps"][0]["limit"]
+    given = [transient._pumped(main, {"share": 0.0}, at * limit) for at in (1.0, 1.5, 2.0, 3.0)]
+    assert [one["outlet"] for one in given] == [limit] * 4
+    last = given[0]["flow"]
+    assert [one["flow"] for one in given] == pytest.approx([last, 0.5 * last, 0.0, 0.0], abs=1e-15)
 
 
 @pytest.mark.parametrize(

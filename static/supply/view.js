@@ -11,6 +11,7 @@ import { ageInWords, isOld, todaysAir } from "../car/air.js";
 import { HowSure, joined } from "../car/sure.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
+import { PassCited } from "./pass.js";
 import { boostField, checkBuild, checkFrame, gather, keepSetting, plannedBoost, settingOf } from "../car/check.js";
 import { CaseRow } from "./cases.js";
 import { BoostSlider } from "./slider.js";
@@ -39,6 +40,7 @@ export class SupplyView {
     this.showCard = inSight(this.card.element, (told) => this.card.show(told));
     this.buys = new ChangesList({ units, form });
     this.takes = new WhatItTakes({ form: app.forms.find(({ name }) => name === "what-it-takes"), units, car: () => this.forTarget() });
+    this.pass = new PassCited(app);
     this.cases = new CaseRow({ form, units, choose: (word) => this.set({ case: word }) });
     this.sure = new HowSure({ form, found: () => this.update() });
     this.which = el("p", { class: "which" });
@@ -51,7 +53,7 @@ export class SupplyView {
     this.airBox = el("section", { class: "air" });
     this.assumedBox = el("div");
     this.fit = el("div");
-    this.rest = el("div", { class: "supply-body" }, this.fit,
+    this.rest = el("div", { class: "supply-body" }, this.pass.element, this.fit,
       el("section", { class: "bowls" }, el("h2", {}, "Spare at the bowls"), this.bowls),
       ...this.charts.map((chart) => chart.element), this.card.element,
       el("section", {}, el("h2", {}, "What gives out first"), this.weak,
@@ -82,6 +84,7 @@ export class SupplyView {
     this.stopUnits();
     this.buys.stop();
     this.takes.stop();
+    this.pass.stop();
     this.sure.stop();
     this.keep();
   }
@@ -152,11 +155,13 @@ export class SupplyView {
     this.drawWeakLink(answer.results);
     this.buys.show(read.inputs);
     this.takes.update();
+    this.pass.show({ inputs: read.inputs, results: answer.results, isAssumed: (name) => read.assumed.some(({ section, field }) => name === `${section.name}.${field.name}`) });
     if (this.assumedElement.open) this.drawAssumed();
   }
 
   draw() {
     this.gathered = null;
+    this.pass.stop();
     this.slider.draw();
     this.update();
     this.buys.draw();

@@ -317,3 +317,16 @@ def test_what_it_takes_is_asked_of_the_car_on_the_screen(page, server):
     assert page.locator(".what-it-takes .parts li").count() > 8
     page.locator(".what-it-takes [data-field=target_boost] input").fill("5")
     page.get_by_text("Already holds at 5.0 psi of boost").wait_for()
+
+
+def test_a_pass_is_cited_beside_a_verdict_that_does_not_hold_and_changes_nothing_in_it(page, server):
+    example(page, server)
+    cited = page.locator(".pass-cited")
+    slide(page, 2)
+    assert state(page) == "holds"
+    type_boost(page, 30)
+    page.locator(".pass-cited:not([hidden])").wait_for()
+    assert state(page) == "short" and cited.text_content().startswith("Short in the long run")
+    assert "run dry" in cited.text_content() or "The word stays" in cited.text_content()
+    slide(page, 2)
+    assert cited.is_hidden() and state(page) == "holds"

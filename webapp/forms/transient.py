@@ -50,6 +50,7 @@ class ThroughAPass(Form):
         "lasts",
         "least_pressure",
         "recorded_low",
+        "recorded_high",
         "levels",
     ]
 
@@ -212,6 +213,10 @@ class ThroughAPass(Form):
         result("least_pressure", "pressure_difference", "Least fuel pressure over boost", "At the place of the fuel gauge."),
         result("recorded_low", "pressure_difference", "Recorded below worked out by up to"),
         result("recorded_low_time", "duration", "Recorded furthest below at"),
+        result("recorded_low_why", "word", "Recorded below, what the car does") | {"apart": True},
+        result("recorded_high", "pressure_difference", "Recorded above worked out by up to"),
+        result("recorded_high_time", "duration", "Recorded furthest above at"),
+        result("recorded_high_why", "word", "Recorded above, what the car does") | {"apart": True},
         table(
             "levels",
             "Over time",
