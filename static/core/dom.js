@@ -20,6 +20,11 @@ function fill(element, attributes, children) {
   return element;
 }
 
+// Keep a length of the style as long as the element is high.
+export function tellHeight(element, name) {
+  new ResizeObserver(() => document.documentElement.style.setProperty(name, `${element.offsetHeight}px`)).observe(element);
+}
+
 // Set text only where it changed, so that nothing is laid out or read aloud again for nothing.
 export function say(element, text) {
   if (element.textContent !== text) element.textContent = text;

@@ -1,12 +1,14 @@
 // The way back from a step that wrote over or deleted something: one line over the bar, near the thumb, until the next such step,
 // the next screen, or until it is put away. It does not run out: gloves are slow.
 
-import { el } from "./dom.js";
+import { el, tellHeight } from "./dom.js";
 
 const box = el("div", { id: "undo", role: "status" });
 
 export function placeUndo(bar) {
   bar.before(box);
+  tellHeight(bar, "--bar");
+  tellHeight(box, "--undo"); // what else stands over the bar moves up by it
 }
 
 // `back()` does the undoing.
@@ -25,10 +27,8 @@ async function take(back) {
   document.querySelector("#place h1")?.focus({ preventScroll: true });
 }
 
-// What else stands over the bar moves up by its height.
 function show(...parts) {
   box.replaceChildren(...parts);
-  document.documentElement.style.setProperty("--undo", `${box.offsetHeight}px`);
 }
 
 // Saves `values` and offers the way back to what `record` had of them.
