@@ -83,7 +83,7 @@ def steps_better(system):
             {
                 "part": "regulator",
                 "change": "A regulator that follows boost 1 for 1",
-                "build": changed(build, "regulator", {"ratio": 1.0}),
+                "build": changed(build, "regulator", {"follows": "yes", "ratio": 1.0}),
             }
         )
     if system["vents"] > 1.0:

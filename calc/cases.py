@@ -60,17 +60,39 @@ def prepare_cases(build):
     >>> [case["case"] for case in prepare_cases(car(launch__on=True))]
     ['full', 'part', 'line', 'hot']
     """
-    system = _prepared(build, 1.0, False)
-    found = [{"case": "full", "system": system, "most": None}]
-    alone = build["feed"]["secondaries_open"]
-    if len(system["bowls"]) > 1 and alone >= LEAST_THROTTLE:
-        found.append({"case": "part", "system": _prepared(build, alone, False), "most": None})
-    if build["launch"]["on"]:
-        found.append({"case": "line", "system": _prepared(build, 1.0, True), "most": build["launch"].get("boost")})
-    found.append({"case": "hot", "system": system, "most": None, "idle_spare": None})
-    if build["throttle"] < 1.0:
-        found.append({"case": "throttle", "system": _prepared(build, build["throttle"], False), "most": None})
+    full = prepare_case(build, "full")
+    hot = {"case": "hot", "system": full["system"], "most": None, "idle_spare": None}
+    found = [full]
+    for trial in [prepare_case(build, "part"), prepare_case(build, "line"), hot, prepare_case(build, "throttle")]:
+        if trial is not None:
+            found.append(trial)
     return found
+
+
+def prepare_case(build, name):
+    """One case of a build, as `prepare_cases` gives it.
+
+    Inputs: `build`, the inputs of the supply check; `name`, "full", "part", "line" or "throttle". Result: dict as there, None
+    where the case does not apply. Errors: as `network.prepare_system`. Source: as there.
+
+    >>> from tests.builds import car
+    >>> prepare_case(car(), "part")["case"], prepare_case(car(), "line")
+    ('part', None)
+    """
+    if name == "full":
+        return {"case": name, "system": _prepared(build, 1.0, False), "most": None}
+    if name == "line":
+        if not build["launch"]["on"]:
+            return None
+        return {"case": name, "system": _prepared(build, 1.0, True), "most": build["launch"].get("boost")}
+    if name == "throttle":
+        throttle = build["throttle"]
+        return {"case": name, "system": _prepared(build, throttle, False), "most": None} if throttle < 1.0 else None
+    alone = build["feed"]["secondaries_open"]
+    if alone < LEAST_THROTTLE:
+        return None
+    system = _prepared(build, alone, False)
+    return {"case": name, "system": system, "most": None} if len(system["bowls"]) > 1 else None
 
 
 def _prepared(build, throttle, launching):

@@ -2,7 +2,7 @@
 
 import math
 
-from calc import fuels, plumbing
+from calc import fuels, plumbing, pump
 
 ENOUGH = 3  # readings from which a spread can be told
 COVER = 2.0  # standard uncertainties in a spread: about 95 %
@@ -10,6 +10,7 @@ APART = 0.02  # of the reading: how far from the line a regulator still counts a
 LEAST_APART = 3447.0  # Pa, half a psi: what a gauge is read to
 TIMED = 0.5  # s; how well a hand and a watch agree at start and stop
 POURED = 0.01  # of the volume; how well a can is read
+FOLLOWS = 0.05  # added for 1 of reference; a regulator that adds less is a fixed one
 LEAST_TIME = 1.0  # s
 LEAST_VOLUME = 1e-6  # m3, a millilitre; less can be read off no can
 
@@ -17,16 +18,18 @@ LEAST_VOLUME = 1e-6  # m3, a millilitre; less can be read off no can
 def garage_test(inputs):
     """The pump's curve, and the regulator's base, ratio and end, from readings in the garage.
 
-    Inputs: `pumped`, a list of [pressure at the carburettor end [Pa gauge], volume pumped into the can [m3], time [s]], or None;
-    `voltage` [V] at the pump meanwhile; `pumps`, how many ran; the sections `fuel` and `supply_line` of the supply check;
-    `followed`, a list of [reference pressure [Pa gauge], fuel pressure [Pa gauge]], or None. Results: `curve`, rows of `pressure`
-    [Pa gauge] at the outlet of one pump, its `flow` and that flow's `spread` [m3/s]; `flow_spread`, the largest of those as a
-    share of its flow; `base_pressure` [Pa gauge] and its `base_spread` [Pa], `ratio` and its `ratio_spread`, by least squares
-    over the readings that follow; `follows_to` [Pa gauge], the highest reference that the regulator follows, None where it
-    follows all; `points`, rows of `reference`, `fuel` and `line` [Pa gauge]; notes, steps. Errors: ValueError at `pumped` where
-    a time is too short or where flow rises with pressure, at `followed` where all references are one;
-    and those of the line. Source: volume over time; what line, filter and rise take is added (`plumbing.line_drop`); least
-    squares of a straight line with its standard errors (JCGM 100:2008, H.3); a spread is two of them. The can's and the
+    Inputs: `pumped`, a list of [pressure at the carburettor end [Pa gauge], volume pumped into the can [m3], time [s]], or
+    None; `voltage` [V] at the pump meanwhile; `pumps`, how many ran, and `pump_kind` of the car (None as a curve); the
+    sections `fuel` and `supply_line` of the supply check; `followed`, a list of [reference pressure [Pa gauge], fuel pressure
+    [Pa gauge]], or None. Results: `curve`, rows of `pressure` [Pa gauge] at the outlet of one pump, its `flow` and that
+    flow's `spread` [m3/s]; `flow_spread`, the largest of those as a share of its flow; `base_pressure` [Pa gauge] and its
+    `base_spread` [Pa], `ratio` and its `ratio_spread`, by least squares over the readings that follow; `follows_to` [Pa
+    gauge], the highest reference that the regulator follows, None where it follows all; `take_over`, rows of `name` of a
+    field of the car, its `value` and `half`, how far it may be off (of a table a share), 0 where no spread was found, None
+    where it is none that was measured; `points`, rows of `reference`, `fuel` and `line` [Pa gauge]; notes, steps. Errors:
+    ValueError at `pumped` where a time is too short or where flow rises with pressure, at `followed` where all references are
+    one; and those of the line. Source: volume over time; what line, filter and rise take is added (`plumbing.line_drop`);
+    least squares of a straight line with its standard errors (JCGM 100:2008, H.3); a spread is two of them. The can's and the
     watch's share is this project's choice.
 
     >>> from tests.builds import car
@@ -49,6 +52,7 @@ def garage_test(inputs):
         "ratio_spread": line.get("ratio_spread"),
         "follows_to": line.get("follows_to"),
         "points": line["points"],
+        "take_over": _take_over(curve, line, inputs),
         "notes": _notes(curve, line),
         "steps": _steps(curve, line, inputs),
     }
@@ -123,6 +127,44 @@ def _fit(readings):
         "ratio_spread": None if error is None else COVER * error / math.sqrt(across),
         "base_spread": None if error is None else COVER * error * math.sqrt(1.0 / count + mean * mean / across),
     }
+
+
+def _take_over(curve, line, inputs):
+    """What of it has a place in the car."""
+    rows = []
+    if len(curve) > 0 and _is_electric(inputs):
+        spread = max([row["spread"] / row["flow"] for row in curve])
+        rows.append(_row("pump.kind", "curve" if len(curve) > 1 else "point", None))
+        if len(curve) > 1:
+            rows.append(_row("pump.curve", [[row["pressure"], row["flow"]] for row in curve], spread))
+            # A second curve of another day would not fit under this one.
+            rows.append(_row("pump.curve_low", None, None))
+        else:
+            rows.append(_row("pump.point_flow", curve[0]["flow"], spread))
+            rows.append(_row("pump.point_pressure", curve[0]["pressure"], 0.0))
+        rows.append(_row("pump.rated_voltage", inputs["voltage"], 0.0))
+        rows.append(_row("pump.allowance", 0.0, 0.0))
+    if line.get("base") is not None and line["base"] > 0.0:
+        rows.append(_row("regulator.base_pressure", line["base"], _or_none_found(line["base_spread"])))
+        follows = line["ratio"] >= FOLLOWS
+        rows.append(_row("regulator.follows", "yes" if follows else "no", None))
+        if follows:
+            rows.append(_row("regulator.ratio", line["ratio"], _or_none_found(line["ratio_spread"])))
+    return rows
+
+
+def _is_electric(inputs):
+    """A can in the garage says nothing of a pump that turns with the engine."""
+    kind = inputs.get("pump_kind")
+    return kind is None or pump.is_electric({"kind": kind})
+
+
+def _row(name, value, half):
+    return {"name": name, "value": value, "half": half}
+
+
+def _or_none_found(spread):
+    return 0.0 if spread is None else spread
 
 
 def _steps(curve, line, inputs):

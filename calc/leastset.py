@@ -189,7 +189,7 @@ def _look_at_setting(search, choice):
     """What a setting of the regulator gives, and the cheapest carburettor side that makes do with it."""
     known = search["known"]
     regulator = rungs.put_in(known["aim"]["build"], _rungs_of(choice))["regulator"]
-    set_so = {"base": regulator["base_pressure"], "ratio": regulator["ratio"]}
+    set_so = {"base": regulator["base_pressure"], "ratio": network.ratio_of(regulator)}
     targets = [network.target_pressure(set_so, trial["boost"]) for trial in known["flowing"]]
     fed = _least_fed(search, targets, targets)
     if fed is None:

@@ -77,7 +77,7 @@ def prepare_system(build):
     0.5
     """
     system = prepare_supply(build)
-    system["ratio"] = build["regulator"]["ratio"]
+    system["ratio"] = ratio_of(build["regulator"])
     system["flow_margin"] = build["limits"]["flow"]
     system["pressure_margin"] = build["limits"]["pressure"]
     system["demand"] = demand_of_boost(build, system["fuel"])
@@ -101,6 +101,18 @@ def carburettor_side(build, fuel):
         "common": _common_line(build["feed"], fuel, factor),
         "bowls": _bowls(build, fuel, factor),
     }
+
+
+def ratio_of(regulator):
+    """How much a regulator adds for each pascal of boost.
+
+    Inputs: `regulator`, the section of the form: `follows` ("yes" | "no", None as yes) and `ratio`. Result: [-], none where it
+    does not follow boost, whatever was typed. Errors: none. Source: its definition.
+
+    >>> ratio_of({"ratio": 1.0}), ratio_of({"follows": "no"})
+    (1.0, 0.0)
+    """
+    return 0.0 if regulator.get("follows") == "no" else regulator["ratio"]
 
 
 def running_voltage(wiring):

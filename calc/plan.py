@@ -606,8 +606,8 @@ def _regulator_row(aim):
         "part": "regulator",
         "has": "{has_ratio} for 1",
         "needs": "1 for 1",
-        "has_ratio": aim["build"]["regulator"]["ratio"],
-        "enough": aim["build"]["regulator"]["ratio"] >= 1.0,
+        "has_ratio": network.ratio_of(aim["build"]["regulator"]),
+        "enough": network.ratio_of(aim["build"]["regulator"]) >= 1.0,
         "why": "Boost presses on the bowls pound for pound.",
     }
 

@@ -219,8 +219,8 @@ def _single_rungs(build, part):
         for share in INLET_SHARES:
             words = "Strainer and suction line with " + ("half" if share == 0.5 else "a quarter of") + " the drop at the flow you gave"
             rungs.append({"change": words, "values": {"pump": {"inlet_drop": share * drop}}})
-    if part == "regulator" and build["regulator"]["ratio"] < 1.0:
-        rungs.append({"change": "A regulator that follows boost 1 for 1", "values": {"regulator": {"ratio": 1.0}}})
+    if part == "regulator" and network.ratio_of(build["regulator"]) < 1.0:
+        rungs.append({"change": "A regulator that follows boost 1 for 1", "values": {"regulator": {"follows": "yes", "ratio": 1.0}}})
     if part == "vents" and build["vents"]["share"] > 1.0:
         rungs.append({"change": "Bowl vents that pass the boost as it is", "values": {"vents": {"share": 1.0}}})
     return rungs

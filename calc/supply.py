@@ -61,17 +61,18 @@ def ideal_ceiling(base_pressure, regulator_ratio, pump_pressure_limit, margin):
 def fuel_pressure(inputs):
     """Check fuel pressure against boost, with ideal lines and seats.
 
-    Inputs: dict of `base_pressure`, `boost`, `pump_pressure_limit` (Pa gauge), `regulator_ratio` (1 boost-referenced, 0 fixed),
-    `margin` (Pa). Results: `required_pressure`, `available_pressure` (Pa gauge), `net_pressure` (Pa), `pump_headroom` (Pa) of the
-    pump's limit over the regulator's target, `boost_ceiling` (Pa gauge), all with no fuel flowing; `state`, "short" or None: without a
-    flow nothing more is known; `sweep` (rows of boost, required, available, net). Range: the form's. Errors: none. Source:
+    Inputs: dict of `base_pressure`, `boost`, `pump_pressure_limit` (Pa gauge), `regulator_follows` ("yes" | "no", None as
+    yes), `regulator_ratio` (1 boost-referenced, 0 fixed; not asked of one that does not follow), `margin` (Pa). Results:
+    `required_pressure`, `available_pressure` (Pa gauge), `net_pressure` (Pa), `pump_headroom` (Pa) of the pump's limit over
+    the regulator's target, `boost_ceiling` (Pa gauge), all with no fuel flowing; `state`, "short" or None: without a flow
+    nothing more is known; `sweep` (rows of boost, required, available, net). Range: the form's. Errors: none. Source:
     `bowl_balance`.
 
     >>> given = {"base_pressure": 6.0, "boost": 20.0, "regulator_ratio": 1.0, "pump_pressure_limit": 30.0, "margin": 1.0}
     >>> fuel_pressure(given)["required_pressure"]
     26.0
     """
-    base, boost, ratio = inputs["base_pressure"], inputs["boost"], inputs["regulator_ratio"]
+    base, boost, ratio = inputs["base_pressure"], inputs["boost"], _ratio_asked(inputs)
     limit, margin = inputs["pump_pressure_limit"], inputs["margin"]
     now = bowl_balance(base, boost, ratio, limit)
     ceiling = ideal_ceiling(base, ratio, limit, margin)
@@ -95,6 +96,10 @@ def fuel_pressure(inputs):
     }
 
 
+def _ratio_asked(inputs):
+    return network.ratio_of({"follows": inputs.get("regulator_follows"), "ratio": inputs.get("regulator_ratio")})
+
+
 def _sweep(base, boost, ratio, limit, ceiling):
     """Rows from no boost to past both the boost asked about and the ceiling."""
     end = max(boost, base if ceiling is None else ceiling) * 1.25
@@ -108,7 +113,7 @@ def _sweep(base, boost, ratio, limit, ceiling):
 
 
 def _pressure_notes(inputs, net, headroom, ceiling):
-    ratio, margin = inputs["regulator_ratio"], inputs["margin"]
+    ratio, margin = _ratio_asked(inputs), inputs["margin"]
     notes = [_pressure_lead(inputs, net, headroom)]
     if net > 0.0 and headroom >= 0.0:
         if headroom < margin:
@@ -802,7 +807,9 @@ def learn_from_gauge(inputs):
 
     Inputs: dict of `passes`, a list of dicts, one a pass: `inputs`, those of `supply_check` at the boost and in the air of
     the pass, and `reading` [Pa gauge], the fuel gauge at that moment. Results: those of `runs.gauge_learning`, and
-    `allowance_to`, the allowance that the pump's factor means, None without one. `line_factor` is on the losses as they are
+    `allowance_to`, the allowance that the pump's factor means, None without one; `line_spread`, how far the factor on the
+    losses may be off, as a share of it, and `allowance_spread`, the same of the allowance, about 95 %, None where too few
+    passes tell it. `line_factor` is on the losses as they are
     worked out without any, `pump_factor` on the bare curve, so both take the place of what the build has. A gauge at the
     regulator tells nothing of the lines. Errors: as `supply_check`. Source: `network.solve`, `runs.gauge_learning`.
 
@@ -813,7 +820,14 @@ def learn_from_gauge(inputs):
     """
     learned = runs.gauge_learning({"rows": [_gauge_row(seen["inputs"], seen["reading"]) for seen in inputs["passes"]]})
     learned["allowance_to"] = None if learned["pump_factor"] is None else 1.0 - learned["pump_factor"]
+    line = _half_width(learned["line_factor_low"], learned["line_factor_high"])
+    learned["line_spread"] = None if line is None or learned["line_factor"] <= 0.0 else line / learned["line_factor"]
+    learned["allowance_spread"] = _half_width(learned["pump_factor_low"], learned["pump_factor_high"])
     return learned
+
+
+def _half_width(low, high):
+    return None if low is None else 0.5 * (high - low)
 
 
 def _gauge_row(inputs, reading):

@@ -30,12 +30,13 @@ LEAST_GAIN = 100.0  # Pa; a measurement that gains less is not worth naming
 def spreads_of(spreads, inputs, assumed, measured):
     """The sources of doubt in a car: each value that has a spread, with the spread that fits how it is known.
 
-    Inputs: `spreads`, a list of what is declared for fields: `section`, `field`, `part` and `label` (words), `low` and `high` of a
-    number, `relative` (truth), half-widths `measured`, `given`, `assumed`, perhaps `together`, a word that values from one
-    origin share; `inputs`, the check's; `assumed`, a list of names "section.field"; `measured`, a dict from such names to a
-    half-width of its own, 0 for the declared one. Result: list of dicts of `name`, `part`, `label`, `known` ("measured" |
-    "given" | "assumed"), `half`, `best` (half-width when measured), `relative` and `parts`, a list of {"section", "field",
-    "low", "high"} that move together. Errors: none. Source: the spreads are declared with the form.
+    Inputs: `spreads`, a list of what is declared for fields: `section`, `field`, `part` and `label` (words), `low` and `high`
+    of a number, `relative` (truth), half-widths `measured`, `given`, `assumed`, perhaps `together`, a word that values from
+    one origin share; `inputs`, the check's; `assumed`, a list of names "section.field"; `measured`, a dict from such names to
+    a half-width of its own, which counts where it is more than the declared one. Result: list of dicts of `name`, `part`,
+    `label`, `known` ("measured" | "given" | "assumed"), `half`, `best` (half-width when measured), `relative` and `parts`, a
+    list of {"section", "field", "low", "high"} that move together. Errors: none. Source: the spreads are declared with the
+    form.
 
     >>> spread = {"section": "regulator", "field": "base_pressure", "part": "Regulator", "label": "Base", "low": 0.0, "high": 1e5,
     ...           "relative": False, "measured": 5e2, "given": 2e3, "assumed": 7e3}
@@ -62,14 +63,15 @@ def _source(spread, assumed, measured):
         half = spread["assumed"]
     elif own is not None:
         known = "measured"
-        half = own if own > 0.0 else spread["measured"]
+        # Readings that agree with one another do not tell how far off the gauge is.
+        half = max(own, spread["measured"])
     return {
         "name": name,
         "label": spread["label"],
         "part": spread["part"],
         "known": known,
         "half": half,
-        "best": min(half, spread["measured"]),
+        "best": spread["measured"],
         "relative": spread["relative"],
         "together": spread.get("together"),
         "parts": [{"section": spread["section"], "field": spread["field"], "low": spread.get("low"), "high": spread.get("high")}],
@@ -206,7 +208,8 @@ def joined(results, boost, told):
         if results.get("gauge_card") is not None:
             answer["gauge_card"] = [_judged_row(row, told) for row in results["gauge_card"]]
     if told.get("boost") is not None and told["boost"] != boost:
-        answer["spare_give_or_take"] = None
+        for name in ["spare", "spare_low", "spare_high", "spare_give_or_take"]:
+            answer[name] = None
     return answer
 
 
@@ -449,13 +452,14 @@ def _ceiling_change(known, trial):
 def ends(planned, moves):
     """The ceiling's ends, what each value has to do with the lower one, and what to measure next.
 
-    Inputs: `planned` of `plan`, `moves`, what `moved` gave for each source in order. Results: `ceiling_low` and `ceiling_high`
-    [Pa gauge] to about 95 %, None where that end is past the most boost looked at; `give_or_take` [Pa], half their distance, None where
-    the halves differ by more than a quarter; `spare_low`, `spare_high` [Pa] and `spare_give_or_take` likewise, at the boost
-    looked at; `inlet_low` [Pa], the lower end of the headroom at the pump inlet; `sources`, rows of `name`, `label`,
-    `part`, `known`, `moves` [Pa], how far the value alone lowers the ceiling, and `share` of the whole, largest first;
-    `measure`, rows of `name`, `label`, `part`, `known`, `gain` [Pa], by how much the lower end rises when the value is
-    measured, most first. Errors: none. Source: JCGM 100:2008, 5.1.2; ranking is this project's choice.
+    Inputs: `planned` of `plan`, `moves`, what `moved` gave for each source in order. Results: `ceiling_low` and
+    `ceiling_high` [Pa gauge] to about 95 %, None where that end is past the most boost looked at; `give_or_take` [Pa], half
+    their distance, None where the halves differ by more than a quarter; `spare`, the least at a seat of all cases,
+    `spare_low`, `spare_high` [Pa] and `spare_give_or_take` likewise, at the boost looked at; `inlet_low` [Pa], the lower end
+    of the headroom at the pump inlet; `sources`, rows of `name`, `label`, `part`, `known`, `moves` [Pa], how far the value
+    alone lowers the ceiling, and `share` of the whole, largest first; `measure`, rows of `name`, `label`, `part`, `known`,
+    `gain` [Pa], by how much the lower end rises when the value is measured, most first. Errors: none. Source: JCGM 100:2008,
+    5.1.2; ranking is this project's choice.
 
     >>> from tests.builds import car
     >>> sources = [{"name": "pump.curve", "label": "Pump curve", "part": "Pump", "known": "given", "half": 0.1, "best": 0.05,
@@ -474,6 +478,7 @@ def ends(planned, moves):
         "ceiling_low": _shown(low),
         "ceiling_high": _shown(high),
         "give_or_take": _give_or_take(middle, low, high),
+        "spare": planned["spare"],
         "spare_low": planned["spare"] - spare_down,
         "spare_high": planned["spare"] + spare_up,
         "spare_give_or_take": _alike(spare_down, spare_up),
@@ -518,10 +523,11 @@ def _joint_end(planned, moves, side, straight):
             for n in range(len(moves)):
                 if moves[n][side][i] != 0.0:
                     inputs = shifted(inputs, planned["sources"][n], moves[n][side][i] / whole)
-            prepared = _prepared_or_none(inputs)
-            if prepared is None:
+            try:
+                trial = cases.prepare_case(inputs, known["case"])
+            except ValueError:
                 return straight
-            end = known["ceiling"] + _ceiling_change(known, _case_named(prepared, known["case"]))
+            end = known["ceiling"] + _ceiling_change(known, trial)
         found.append(end)
     return _least_end(found, planned)
 

@@ -7,6 +7,8 @@ from scipy.stats import linregress
 
 from calc import garage, network
 from tests.builds import car
+from webapp.forms import gate
+from webapp.forms.supply import INVENTED_CAR
 
 PSI = 6894.757293168361
 LITRE = 1e-3
@@ -81,3 +83,40 @@ def test_what_few_readings_say():
     told = asked(followed=[[0.0, 6 * PSI], [10 * PSI, 16 * PSI]])
     assert told["ratio_spread"] is None
     assert told["notes"][-1] == "Two readings make a line but tell no spread; take five."
+
+
+FOLLOWED = [[k * 5 * PSI, (6.0 + 4.9 * k) * PSI + (k % 2) * 500.0] for k in range(4)]
+
+
+def taken(**more):
+    return {row["name"]: (row["value"], row["half"]) for row in asked(**more)["take_over"]}
+
+
+def test_what_was_found_has_its_place_in_the_car_with_its_spread():
+    told = asked(pumped=[[6 * PSI, 1.4 * LITRE, 20.0], [20 * PSI, LITRE, 20.0]], followed=FOLLOWED)
+    rows = {row["name"]: (row["value"], row["half"]) for row in told["take_over"]}
+    assert rows["regulator.base_pressure"] == (told["base_pressure"], told["base_spread"])
+    assert rows["regulator.ratio"] == (told["ratio"], told["ratio_spread"])
+    assert rows["pump.curve"] == ([[row["pressure"], row["flow"]] for row in told["curve"]], told["flow_spread"])
+    assert rows["pump.kind"] == ("curve", None) and rows["pump.rated_voltage"] == (13.0, 0.0) and rows["pump.allowance"] == (0.0, 0.0)
+    # Every name is a field of the car, and the car takes the values.
+    sections = {}
+    for name, (value, _) in rows.items():
+        section, field = name.split(".")
+        sections.setdefault(section, {})[field] = value
+    build = {**INVENTED_CAR, **{name: {**INVENTED_CAR[name], **values} for name, values in sections.items()}}
+    answer = gate.answer("supply-check", build | {"measured": " ".join(name for name, (_, half) in rows.items() if half is not None)})
+    known = {row["name"]: row["known"] for row in answer["results"]["sources"]}
+    assert known["regulator.base_pressure"] == known["pump.curve"] == known["pump.allowance"] == "measured"
+
+
+def test_one_reading_is_one_point_and_a_driven_pump_is_left_alone():
+    one = taken(pumped=[[20 * PSI, LITRE, 20.0]])
+    assert one["pump.kind"] == ("point", None) and one["pump.point_flow"][0] == pytest.approx(5e-5) and "pump.curve" not in one
+    assert taken(pumped=[[20 * PSI, LITRE, 20.0]], pump_kind="engine") == {}
+
+
+def test_a_regulator_that_adds_nothing_is_taken_over_as_a_fixed_one():
+    fixed = taken(followed=[[0.0, 6 * PSI], [10 * PSI, 6.1 * PSI]])
+    assert fixed["regulator.follows"] == ("no", None) and "regulator.ratio" not in fixed
+    assert taken(followed=FOLLOWED[:2])["regulator.ratio"][1] == 0.0, "two readings tell no spread"

@@ -814,6 +814,7 @@ def test_the_gauge_teaches_what_a_short_pump_gives(kind, gauge):
     learned = supply.learn_from_gauge({"passes": passes})
     assert learned["line_factor"] is None
     assert learned["allowance_to"] == pytest.approx(0.28, rel=1e-6)
+    assert learned["allowance_spread"] == pytest.approx(0.5 * (learned["pump_factor_high"] - learned["pump_factor_low"]))
     assert learned["pump_factor"] == pytest.approx(0.72, rel=1e-6) and learned["pump_points"] == 3
 
 
@@ -1172,3 +1173,14 @@ def test_short_but_not_backed_up_the_gauge_falls_to_what_the_flow_that_is_left_l
     push = found["node"] - network.common_drop(system, found["drawn"]) - asked["bowl_pressure"]
     for bowl, line, flow, pressure in zip(asked["bowls"], system["bowls"], found["flows"], seen, strict=True):
         assert pressure == pytest.approx(push - network.branch_drop(line, flow) - bowl["seat_drop"], rel=1e-12)
+
+
+def test_a_regulator_that_does_not_follow_is_one_of_ratio_none():
+    """Whatever ratio stands in the car: in Supply, in the figure, and in what a change buys."""
+    fixed, typed = car(regulator__ratio=0.0), car(regulator__ratio=1.0, regulator__follows="no")
+    assert supply.supply_point(fixed) == supply.supply_point(typed)
+    asked = {"base_pressure": 6 * PSI, "boost": 5 * PSI, "pump_pressure_limit": 30 * PSI, "margin": PSI}
+    same = [supply.fuel_pressure({**asked, **how}) for how in ({"regulator_ratio": 0.0}, {"regulator_follows": "no"})]
+    assert same[0]["net_pressure"] == same[1]["net_pressure"] == pytest.approx(1 * PSI)
+    cure = next(found for found in better.steps_better(network.prepare_system(typed)) if found["part"] == "regulator")
+    assert network.prepare_system(cure["build"])["ratio"] == 1.0

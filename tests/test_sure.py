@@ -56,8 +56,13 @@ def test_the_spread_follows_how_the_value_is_known():
         for how in ({"measured": ["regulator.base_pressure"]}, {}, {"assumed": ["regulator.base_pressure"]})
     ]
     assert halves == sorted(halves) and len(set(halves)) == 3
-    own = sure.spreads_of([told for told in DECLARED if told["field"] == "loss_factor"], car(), [], {"supply_line.loss_factor": 0.02})
-    assert (own[0]["known"], own[0]["half"]) == ("measured", 0.02)
+    own = sure.spreads_of([told for told in DECLARED if told["field"] == "loss_factor"], car(), [], {"supply_line.loss_factor": 0.08})
+    assert (own[0]["known"], own[0]["half"], own[0]["best"]) == ("measured", 0.08, 0.05)
+
+
+def test_readings_that_agree_do_not_make_a_gauge_better_than_it_is():
+    told = [told for told in DECLARED if told["field"] == "base_pressure"]
+    assert sure.spreads_of(told, car(), [], {"regulator.base_pressure": 1.0})[0]["half"] == told[0]["measured"]
 
 
 def test_both_seats_move_together_when_one_drill_made_them():

@@ -42,7 +42,7 @@ export class Chart {
   // A line that has no points this time is not in the legend.
   drawLegend() {
     const drawn = this.told.lines.filter((name) => this.answer?.results[this.told.rows]?.some((row) => row[name] != null) ?? true);
-    const key = [...drawn, this.answer?.results[this.told.recorded]?.length > 0].join();
+    const key = [...drawn, this.reach() !== null, this.answer?.results[this.told.recorded]?.length > 0].join();
     if (key === this.legendKey) return;
     this.legendKey = key;
     const parts = drawn.map((name) => [name, this.told.lines.indexOf(name)]).map(([name, i]) => el("span", { class: "legend-part" },
@@ -51,6 +51,9 @@ export class Chart {
     if (this.answer?.results[this.told.recorded]?.length) {
       parts.push(el("span", { class: "legend-part" }, svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" },
         ...[6, 18, 30].map((cx) => svg("circle", { cx, cy: 6, r: 3.5, class: "recorded" }))), "Recorded"));
+    }
+    if (this.reach()) {
+      parts.push(el("span", { class: "legend-part" }, svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, svg("path", { d: "M1 0h34v12H1z", class: "reach" })), this.told.reach.label));
     }
     if (this.told.band) {
       parts.push(el("span", { class: "legend-part" }, svg("svg", { viewBox: "0 0 36 12", class: "legend-line", "aria-hidden": "true" }, this.hatching(`${this.hatch}-legend`),
@@ -125,13 +128,27 @@ export class Chart {
     return measured.map((row) => ({ along: row[this.told.x], height: row[this.told.lines.find((name) => row[name] != null)] }));
   }
 
+  // {from, to} in SI where two results bound a value of x; `to` null: past the picture.
+  reach() {
+    const { low, high } = this.told.reach ?? {};
+    const from = this.answer?.results[low] ?? null;
+    return from === null ? null : { from, to: this.answer.results[high] ?? null };
+  }
+
+  drawReach(xColumn, x) {
+    const reach = this.reach();
+    if (!reach) return [];
+    const [from, to] = [reach.from, reach.to].map((si) => Math.min(Math.max(si === null ? x.high : this.shown(xColumn, si), x.low), x.high));
+    return [svg("path", { d: `M${fixed(x.at(from))} ${EDGE.top}H${fixed(x.at(to))}V${HEIGHT - EDGE.bottom}H${fixed(x.at(from))}Z`, class: "reach" })];
+  }
+
   drawMarks(xColumn) {
     const { picture, marks, x } = this.overlay;
     picture.setAttribute("aria-label", this.text());
     const named = this.told.marks.map((mark) => ({ ...mark, value: this.named(mark.name) })).filter((mark) => typeof mark.value === "number");
     const drawn = named.map((mark, i) => this.drawMark(mark, x, this.shown(xColumn, mark.value), i)).filter(Boolean);
     // The names over all lines, so that none is struck through.
-    marks.replaceChildren(...drawn.map(({ line }) => line), ...drawn.map(({ name }) => name));
+    marks.replaceChildren(...this.drawReach(xColumn, x), ...drawn.map(({ line }) => line), ...drawn.map(({ name }) => name));
   }
 
   named(name) {

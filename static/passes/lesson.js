@@ -2,6 +2,7 @@
 // worked out. Where enough passes tell it, the car can take it over, and the supply check counts with it from then on.
 
 import { checkForm, fieldNamed } from "../car/sections.js";
+import { measuredMark } from "../car/sure.js";
 import { plain, run, sentence } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { inputsOf } from "./check.js";
@@ -80,8 +81,8 @@ export class GaugeLesson {
     const atRegulator = now.regulator.gauge_at === "regulator" ? el("p", { class: "help" }, "The gauge of this car sits at the regulator: it shows a pump that runs short, but not the loss between there and the bowls.") : null;
     return [head, ...notes.map((note) => el("p", {}, sentence(note, LEARN, {}, results, units))), atRegulator,
       el("dl", { class: "results" }, this.row("Line loss, measured / predicted", results, "line"), this.row("Pump flow, measured / curve", results, "pump")),
-      this.offer(build, "supply_line.loss_factor", trusted(results, "line"), results.line_points, now.supply_line.loss_factor),
-      this.offer(build, "pump.allowance", trusted(results, "pump") === null ? null : results.allowance_to, results.pump_points, now.pump.allowance),
+      this.offer(build, "supply_line.loss_factor", trusted(results, "line"), results.line_spread, results.line_points, now.supply_line.loss_factor),
+      this.offer(build, "pump.allowance", trusted(results, "pump") === null ? null : results.allowance_to, results.allowance_spread, results.pump_points, now.pump.allowance),
       el("div", {}, el("a", { class: "plain-link", href: "#/supply" }, "Run the supply check")),
     ].filter(Boolean);
   }
@@ -95,7 +96,7 @@ export class GaugeLesson {
   }
 
   // One value that the car may take over.
-  offer(build, name, si, count, now) {
+  offer(build, name, si, half, count, now) {
     if (si === null) return null;
     const { units } = this.app;
     const { field } = fieldNamed(checkForm(this.app), name);
@@ -104,12 +105,13 @@ export class GaugeLesson {
     const text = units.plain(field.kind, si);
     if (text === units.plain(field.kind, now)) return el("p", {}, `${field.label}: ${build.name} already has ${units.text(field.kind, now)}.`);
     const value = { si: units.read(field.kind, text, field.low, field.high).si, text, unit: unit.name };
-    return el("button", { type: "button", class: "next", onclick: () => this.take(build, name, value, count) },
+    return el("button", { type: "button", class: "next", onclick: () => this.take(build, name, value, half, count) },
       `Use it in ${build.name}: ${field.label.toLowerCase()} ${units.text(field.kind, value.si)} instead of ${units.text(field.kind, now)}`);
   }
 
-  async take(build, name, value, count) {
-    await saveWithUndo(build.values, { [name]: value }, (all) => this.builds.save(build.id, all), `Taken over into ${build.name}.`);
+  // Many readings are a measurement, with the spread that they have.
+  async take(build, name, value, half, count) {
+    await saveWithUndo(build.values, { [name]: value, ...measuredMark(name, value, half) }, (all) => this.builds.save(build.id, all), `Taken over into ${build.name}.`);
     await this.builds.save(build.id, { reason: { text: `Learned from the fuel gauge of ${count} passes`, fields: [name] } });
   }
 }

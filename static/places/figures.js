@@ -4,6 +4,7 @@ import { openBuilds } from "../car/store.js";
 import { onThisDevice } from "../core/lastanswer.js";
 import { Calculator } from "../figures/calculator.js";
 import { CopyCar } from "../figures/copycar.js";
+import { TakeOver } from "../figures/takeover.js";
 import { el } from "../core/dom.js";
 import { BuildNumbers } from "../figures/frombuild.js";
 import { Guide, guideLine, guideOptions } from "../figures/guide.js";
@@ -79,12 +80,11 @@ function showFigure({ app, form, builds, opened, place }) {
   if (builds && !pass) {
     const panel = form.keep ? new KeptPanel({ calculator, builds, units: app.units }) : new KeepInCar({ app, calculator, builds });
     below.append(panel.element);
-    if (form.copies) {
-      const copy = new CopyCar({ app, calculator, builds });
+    for (const part of [form.copies && new CopyCar({ app, calculator, builds }), form.takes_over && new TakeOver({ app, calculator, builds })].filter(Boolean)) {
       const told = calculator.onAnswer;
-      calculator.onAnswer = () => { told?.(); copy.draw(); };
-      below.append(copy.element);
-      copy.draw();
+      calculator.onAnswer = () => { told?.(); part.draw(); };
+      below.append(part.element);
+      part.draw();
     }
     stops.push(() => panel.stop?.(), builds.onChange(() => { calculator.setNumbers(numbers()); drawLine(); }));
   }

@@ -21,7 +21,7 @@ import { saveWithUndo } from "../core/undo.js";
 
 // What has a place of its own on this screen.
 const APART = ["gauge_card", "changes", "together", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
-  "worst_case", "worst_spare_fraction", "worst_ceiling", "ceiling_case", "cases", "shown_case", "shown_boost", "caveat", "card_caveat"];
+  "worst_case", "spare", "spare_low", "spare_high", "spare_give_or_take", "worst_spare_fraction", "worst_ceiling", "ceiling_case", "cases", "shown_case", "shown_boost", "caveat", "card_caveat"];
 
 const KEEP = 200; // ms after the last change
 const CHART = { lines: ["least", "available"], band: { low: "least", high: "thin", label: "Thin" }, y_label: "Fuel pressure" };
@@ -228,13 +228,26 @@ export class SupplyView {
   }
 
   // "Ceiling 17.4 psi, give or take 1.9"; both ends where up and down differ by much.
-  drawSure({ boost_ceiling: ceiling, give_or_take: spread, ceiling_low: low, ceiling_high: high }) {
+  drawSure(results) {
+    const words = [this.sureOfCeiling(results), this.sureOfSpare(results)].filter(Boolean);
+    this.sureLine.hidden = !words.length;
+    say(this.sureLine, words.join(" "));
+  }
+
+  sureOfCeiling({ boost_ceiling: ceiling, give_or_take: spread, ceiling_low: low, ceiling_high: high }) {
     const { units } = this;
     const text = (si) => units.text("gauge_pressure", si);
-    const words = low == null ? "" : spread != null ? `Ceiling ${text(ceiling)}, give or take ${units.number("pressure_difference", spread)}.`
+    return low == null ? "" : spread != null ? `Ceiling ${text(ceiling)}, give or take ${units.number("pressure_difference", spread)}.`
       : high != null ? `The ceiling lies between ${units.number("gauge_pressure", low)} and ${text(high)}.` : `The ceiling is ${text(low)} at least.`;
-    this.sureLine.hidden = !words;
-    say(this.sureLine, words);
+  }
+
+  // Of the boost looked at: it follows when the slider rests.
+  sureOfSpare({ spare, spare_low: low, spare_high: high, spare_give_or_take: spread }) {
+    if (spare == null) return "";
+    const { units } = this;
+    const text = (si) => units.text("pressure_difference", si);
+    return spread != null ? `Least spare at a seat ${text(spare)}, give or take ${units.number("pressure_difference", spread)}.`
+      : `Least spare at a seat ${text(spare)}, between ${units.number("pressure_difference", low)} and ${units.number("pressure_difference", high)}.`;
   }
 
   // Spare at each bowl

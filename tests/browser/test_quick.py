@@ -58,6 +58,7 @@ def answer_all(thumb):
     thumb.write(seats, "primary_diameter", "0.11")
     thumb.write(seats, "secondary_diameter", "0.11")
     thumb.write(seats, "base_pressure", "6.5")
+    thumb.choose(seats, "follows", "Yes")
     thumb.choose("Blower and cooler", "blower", "Roots type")
     thumb.choose("Blower and cooler", "cooler", "No")
 
@@ -84,6 +85,10 @@ def test_from_an_empty_phone_to_a_verdict_in_few_taps(page, thumb):
 
 
 def test_the_answers_are_the_fields_of_the_car(page, thumb):
+    seats = "Seats and base pressure"
+    assert thumb.question(seats, "ratio").is_visible()
+    thumb.choose(seats, "follows", "No, it is fixed")
+    until(page, "!document.querySelector('.quick [data-field=ratio]').offsetParent")
     thumb.choose("Blower and cooler", "blower", "Turbo")
     thumb.choose("Blower and cooler", "cooler", "Yes")
     thumb.write("Seats and base pressure", "base_pressure", "7")

@@ -426,13 +426,15 @@ def group(name, label, parts, help=""):
     return {"name": name, "type": "group", "label": label, "help": help, "parts": parts}
 
 
-def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=None, band=None, recorded=None, zero=False):
+def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=None, band=None, recorded=None, zero=False, reach=None):
     """Describe a chart: `rows` names a table result, `x` and `lines` its columns.
 
-    `marks` is a list of (result or input name, label) drawn as upright lines at that x; `points` names a result dict with
-    the same column names drawn as a dot; `band` is (low column, high column, label), hatched between the two; `recorded` names
-    a table result with `x` and one of `lines`, drawn as small points over it; `zero` keeps nothing at the foot of the picture, for
-    what is left of a whole; `text` is the sentence for a screen reader, with placeholders like a note's.
+    `marks` is a list of (result or input name, label) drawn as upright lines at that x; `points` names a result dict with the
+    same column names drawn as a dot; `band` is (low column, high column, label), hatched between the two; `reach` is (low
+    result, high result, label), shaded upright between two values of `x`, to the end of the picture where the higher is None;
+    `recorded` names a table result with `x` and one of `lines`, drawn as small points over it; `zero` keeps nothing at the
+    foot of the picture, for what is left of a whole; `text` is the sentence for a screen reader, with placeholders like a
+    note's.
 
     One language in all of them: of two lines the first is what is needed, thin and black, and the second what is available, broad
     and grey. A mark labelled "now" is dashed; any other is a limit, and solid.
@@ -450,6 +452,7 @@ def line_chart(title, rows, x, lines, *, marks=(), text="", y_label="", points=N
     told |= {"point": points} if points else {}
     told |= {"recorded": recorded} if recorded else {}
     told |= {"zero": True} if zero else {}
+    told |= {"reach": dict(zip(("low", "high", "label"), reach, strict=True))} if reach else {}
     return told | ({"band": dict(zip(("low", "high", "label"), band, strict=True))} if band else {})
 
 

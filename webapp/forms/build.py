@@ -793,6 +793,9 @@ class ReturnLine(LineFields, Form):
     hose = Choice("Hose size", HOSES, assumed="dash-6", help="Dash sizes at their usual bore; hoses differ, so measure yours if you can.")
 
 
+FOLLOWS = [("yes", "Yes"), ("no", "No, it is fixed")]
+
+
 class Regulator(Form):
     """The regulator section."""
 
@@ -807,6 +810,13 @@ class Regulator(Form):
         key="base pressure",
         help="The gauge reading at the carburettor with no boost.",
     )
+    follows = Choice(
+        "Follows boost",
+        FOLLOWS,
+        optional=True,
+        help="A hose from the hat to its cap makes it add to the base pressure as boost rises. Empty counts as yes.",
+        build="regulator.follows",
+    )
     ratio = Quantity(
         "ratio",
         "Regulator ratio",
@@ -814,6 +824,7 @@ class Regulator(Form):
         high=2.0,
         step=0.1,
         assumed=1.0,
+        when={"follows": [None, "yes"]},
         help="How much it adds for each psi of boost: 1 when it is boost-referenced, 0 when it is fixed.",
     )
     open_drop = Quantity(

@@ -1,7 +1,7 @@
 """The form of `calc.garage`."""
 
 from webapp.forms import build
-from webapp.forms.base import Form, Quantity, Section, Table, line_chart, result, table
+from webapp.forms.base import Choice, Form, Quantity, Section, Table, line_chart, result, table
 from webapp.forms.build import PumpFields
 from webapp.forms.sizes import PSI
 
@@ -22,6 +22,7 @@ class GarageTest(Form):
         "caution": build.CAUTION + " Fuel under pressure: bleed it off before a line is opened, and never leave a running pump alone.",
         "source": "Volume over time; what the line takes is added; least squares of a straight line with its standard errors (JCGM 100:2008, H.3).",
         "lead": "base_pressure",
+        "takes_over": "Take it over as measured",
     }
     folds = {"The line between pump and can": ["fuel", "supply_line"]}
 
@@ -49,6 +50,7 @@ class GarageTest(Form):
         help="At its own terminals, while it pumps. The curve is of this voltage.",
     )
     pumps = PumpFields.pumps
+    pump_kind = Choice("Kind of pump", build.PUMP_KINDS, assumed="curve", build="pump.kind")
     fuel = Section("Fuel", build.Fuel, build="fuel")
     supply_line = Section("Supply line", build.SupplyLine, build="supply_line")
     followed = Table(

@@ -53,6 +53,8 @@ QUICK = [
             "seats.secondary_seats",
             "seats.secondary_diameter",
             "regulator.base_pressure",
+            "regulator.follows",
+            "regulator.ratio",
         ],
     },
     {"title": "Blower and cooler", "fields": ["charge.blower", "charge.cooler"]},

@@ -41,6 +41,7 @@ class FuelPressure(Form):
         build="boost",
         help="Gauge pressure in the hat, at the carburettor inlet.",
     )
+    regulator_follows = Choice("Regulator follows boost", build.FOLLOWS, optional=True, build="regulator.follows")
     regulator_ratio = Quantity(
         "ratio",
         "Regulator ratio",
@@ -48,6 +49,7 @@ class FuelPressure(Form):
         high=2.0,
         step=0.1,
         assumed=1.0,
+        when={"regulator_follows": [None, "yes"]},
         build="regulator.ratio",
         help="How much the regulator adds for each psi of boost: 1 when it is boost-referenced, 0 when it is fixed.",
     )
@@ -199,6 +201,9 @@ class SupplyCheck(Form):
         "ceiling_low",
         "ceiling_high",
         "give_or_take",
+        "spare",
+        "spare_low",
+        "spare_high",
         "spare_give_or_take",
         "measure",
         "sources",
@@ -300,7 +305,10 @@ class SupplyCheck(Form):
         result("ceiling_low", "gauge_pressure", "Ceiling at least", "19 times in 20, with all that your numbers may be off."),
         result("ceiling_high", "gauge_pressure", "Ceiling at most", "19 times in 20."),
         result("give_or_take", "pressure_difference", "Ceiling, give or take", "About 95 %. Empty where up and down differ by much."),
-        result("spare_give_or_take", "pressure_difference", "Spare at the seat, give or take", "About 95 %."),
+        result("spare", "pressure_difference", "Least spare at a seat", "Of all cases, at this boost."),
+        result("spare_low", "pressure_difference", "Spare at least", "19 times in 20, with all that your numbers may be off."),
+        result("spare_high", "pressure_difference", "Spare at most", "19 times in 20."),
+        result("spare_give_or_take", "pressure_difference", "Spare, give or take", "About 95 %. Empty where up and down differ by much."),
         result("ceiling_case", "word", "Case that sets the ceiling"),
         result("weak_link", "word", "What sets the ceiling", "The part whose next step raises the ceiling most."),
         result("gauge_reading", "gauge_pressure", "Fuel gauge reads"),
@@ -414,6 +422,7 @@ class SupplyCheck(Form):
             ["available", "required", "thin", "least"],
             marks=[("boost_ceiling", "ceiling"), ("ceiling_low", "low end"), ("boost", "now")],
             y_label="Fuel pressure at the carburettor",
+            reach=("ceiling_low", "ceiling_high", "Ceiling, 19 times in 20"),
             text="Available and needed fuel pressure against boost; the ceiling is at {boost_ceiling}.",
         ),
     ]
