@@ -27,6 +27,7 @@ const placeBox = document.getElementById("place");
 const notices = document.getElementById("notices");
 
 async function open() {
+  PLACES[asked()[0]]().catch(() => {}); // on its way while the forms come; go() tells of what went wrong
   const forms = await fetchForms();
   const { told } = forms;
   const units = new Units(told.kinds);
@@ -41,12 +42,6 @@ async function open() {
   const come = { supply }; // the places that have come
   let complete = false;
   let shown = null;
-
-  function asked() {
-    const [name, ...rest] = location.hash.replace(/^#\//, "").split("/");
-    const now = MOVED[name] ?? name;
-    return [Object.hasOwn(PLACES, now) ? now : "supply", rest];
-  }
 
   // What a place needs and has not come yet, as a promise; null where nothing is lacking.
   function lacking(place, rest) {
@@ -91,6 +86,13 @@ async function open() {
   // Where nothing is kept, the rest comes while the machine is in reach.
   if (app.offline.state !== "offline-ready") Promise.all([app.complete(), ...Object.values(PLACES).map((fetch) => fetch())]).catch(() => {});
   watchPairing(notices, app.offline.state === "untrusted");
+}
+
+// The place that the address names, and what it says beside.
+function asked() {
+  const [name, ...rest] = location.hash.replace(/^#\//, "").split("/");
+  const now = MOVED[name] ?? name;
+  return [Object.hasOwn(PLACES, now) ? now : "supply", rest];
 }
 
 // From one place to the next. One that fails is told of, and does not keep the others from opening.

@@ -161,7 +161,7 @@ def phone_rows():
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         server = ProcessServer(Path(folder) / "log.json").start()
         context = playwright.chromium.launch_persistent_context(
-            str(Path(folder) / "profile"), executable_path=find_chromium(), args=ARGUMENTS, viewport=PHONE
+            str(Path(folder) / "profile"), executable_path=find_chromium(), args=ARGUMENTS, viewport=PHONE, has_touch=True
         )
         page = context.new_page()
         ready_offline(page, server.url)
@@ -254,7 +254,8 @@ def supply_rows(context, url):
     """The boost slider moved with every frame, and one case after another looked at."""
     page = slowed_page(context)
     page.goto(f"{url}/#/supply")
-    page.get_by_role("button", name="Load the invented example car").click()
+    # By touch: a mouse that rests on the page is looked for again with every frame, and a phone has none.
+    page.get_by_role("button", name="Load the invented example car").tap()
     page.wait_for_selector(".what-buys:not(.old) li")
     page.evaluate(SLIDE, STEPS)
     slid, switched = page.evaluate(SLIDE, STEPS), page.evaluate(SWITCH, KEYS)

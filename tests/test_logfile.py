@@ -39,13 +39,21 @@ def edit(number, record="p1", field="place", value=None, at=None, kind="pass"):
     }
 
 
-def open_log(path, **more):
-    return Log(path, **{"wall": wall, "idle": None, **more})
+def open_log(where, **more):
+    """Open the log at a path, or in a store."""
+    place = {"store": where} if isinstance(where, Memory) else {"path": where}
+    return Log(**place, **{"wall": wall, "idle": None, **more})
 
 
 @pytest.fixture
 def path(tmp_path):
     return tmp_path / "log.json"
+
+
+@pytest.fixture(params=["disk", "memory"])
+def anywhere(request, path):
+    """Where a log may be kept: what it promises holds in each."""
+    return path if request.param == "disk" else Memory()
 
 
 def drop(log):
@@ -75,8 +83,8 @@ def test_an_acknowledged_edit_survives_a_kill_and_a_stop(path):
     assert json.loads(path.read_text())["format"] == 1
 
 
-def test_a_repeated_edit_is_named_as_kept_and_changes_nothing(path):
-    with open_log(path) as log:
+def test_a_repeated_edit_is_named_as_kept_and_changes_nothing(anywhere):
+    with open_log(anywhere) as log:
         log.apply([edit(1)])
         cursor = log.changes()[0]
         size = log.store.size
@@ -131,9 +139,9 @@ def test_the_default_place_is_the_users_data_folder(tmp_path, monkeypatch):
 # Cursors
 
 
-def test_changes_come_in_bounded_pieces_each_once_and_resume(path, monkeypatch):
+def test_changes_come_in_bounded_pieces_each_once_and_resume(anywhere, monkeypatch):
     monkeypatch.setattr(ledger, "LARGEST_PIECE", 500)
-    with open_log(path) as log:
+    with open_log(anywhere) as log:
         log.apply([edit(number, record=f"p{number}") for number in range(20)])
         cursor, seen, more = None, [], True
         while more:
@@ -145,22 +153,22 @@ def test_changes_come_in_bounded_pieces_each_once_and_resume(path, monkeypatch):
         assert [json.loads(text)["id"] for text in log.changes(cursor)[1]] == ["p3"]
 
 
-def test_cursors_hold_across_kill_and_stop(path):
-    log = open_log(path)
+def test_cursors_hold_across_kill_and_stop(anywhere):
+    log = open_log(anywhere)
     log.apply([edit(1, "p1"), edit(2, "p2")])
     cursor, _, _ = log.changes()
     log.apply([edit(3, "p1")])
     late, texts, _ = log.changes(cursor)
     drop(log)
     for _ in range(2):
-        with open_log(path) as log:
+        with open_log(anywhere) as log:
             assert log.changes(late) == (late, [], False)
             assert log.changes(cursor) == (late, texts, False)
 
 
 @pytest.mark.parametrize("cursor", ["", "x", "x.1", "None.5", ".", "٣.٣"])
-def test_a_strange_cursor_means_from_the_start(path, cursor):
-    with open_log(path) as log:
+def test_a_strange_cursor_means_from_the_start(anywhere, cursor):
+    with open_log(anywhere) as log:
         log.apply([edit(1)])
         assert len(log.changes(cursor)[1]) == 1
         assert len(log.changes(f"{log.era}.٣")[1]) == 1
@@ -182,15 +190,15 @@ def test_an_older_copy_put_back_begins_a_new_era(path, tmp_path):
         assert log.era == era
 
 
-def test_a_cursor_from_a_future_this_log_does_not_know_begins_a_new_era(path):
-    with open_log(path) as log:
+def test_a_cursor_from_a_future_this_log_does_not_know_begins_a_new_era(anywhere):
+    with open_log(anywhere) as log:
         log.apply([edit(1)])
         era = log.era
         cursor, texts, _ = log.changes(f"{era}.99")
         assert len(texts) == 1 and log.era != era and cursor.startswith(log.era)
         era = log.era
         drop(log)
-        log = open_log(path)
+        log = open_log(anywhere)
         assert log.era == era
         drop(log)
 
@@ -198,21 +206,21 @@ def test_a_cursor_from_a_future_this_log_does_not_know_begins_a_new_era(path):
 # Time
 
 
-def test_a_stamp_far_ahead_is_refused_and_one_after_what_was_seen_is_not(path):
-    with open_log(path) as log:
+def test_a_stamp_far_ahead_is_refused_and_one_after_what_was_seen_is_not(anywhere):
+    with open_log(anywhere) as log:
         ms = int(NOW * 1000)
         far = edit(1, at=merge.stamp(ms + ledger.DRIFT + 1))
         kept, refused = log.apply([far, edit(2, at=merge.stamp(ms + ledger.DRIFT, 9))])
         assert kept == ["e2"] and [(item["id"], item["code"]) for item in refused] == [("e1", "clock")]
         assert log.clock() == (ms + ledger.DRIFT, ms + ledger.DRIFT + 1)
     # The server's clock has fallen back by a year: who saw the latest stamp may still write after it.
-    with open_log(path, wall=lambda: NOW - 365 * 86400) as log:
+    with open_log(anywhere, wall=lambda: NOW - 365 * 86400) as log:
         assert log.apply([edit(3, at=merge.stamp(ms + ledger.DRIFT, 10))])[0] == ["e3"]
         assert log.clock()[0] == ms + ledger.DRIFT
 
 
-def test_stamps_cannot_creep_ahead(path):
-    with open_log(path) as log:
+def test_stamps_cannot_creep_ahead(anywhere):
+    with open_log(anywhere) as log:
         for number in range(50):
             log.apply([edit(number, at=merge.stamp(log.clock()[1], 0xFFFF))])
         assert log.clock()[0] <= NOW * 1000 + ledger.DRIFT + 50
@@ -221,9 +229,9 @@ def test_stamps_cannot_creep_ahead(path):
 # Limits
 
 
-def test_a_record_that_grows_without_end_is_refused(path, monkeypatch):
+def test_a_record_that_grows_without_end_is_refused(anywhere, monkeypatch):
     monkeypatch.setattr(ledger, "LARGEST_RECORD", 2000)
-    with open_log(path) as log:
+    with open_log(anywhere) as log:
         kept, refused = log.apply([edit(number) for number in range(50)])
         assert 5 < len(kept) < 50 and {item["code"] for item in refused} == {"full"}
         singly = [log.apply([edit(number)]) for number in range(100, 150)]
@@ -232,8 +240,8 @@ def test_a_record_that_grows_without_end_is_refused(path, monkeypatch):
         assert log.apply([edit(100, record="p2")])[0] == ["e100"]
 
 
-def test_an_edit_of_another_kind_is_refused(path):
-    with open_log(path) as log:
+def test_an_edit_of_another_kind_is_refused(anywhere):
+    with open_log(anywhere) as log:
         log.apply([edit(1)])
         assert log.apply([edit(2, kind="note")])[1][0]["why"] == "This record is a pass, not a note."
 
@@ -691,8 +699,8 @@ def test_a_rewrite_that_fails_leaves_file_and_journal_and_says_so(path, monkeypa
         assert [entry[0] for entry in fields(log)["place"]] == ["v2", "v1"]
 
 
-def test_after_closing_nothing_is_acknowledged(path):
-    log = open_log(path)
+def test_after_closing_nothing_is_acknowledged(anywhere):
+    log = open_log(anywhere)
     log.close()
     log.close()
     with pytest.raises(LogError, match="server is stopping"):
@@ -741,9 +749,9 @@ def test_a_process_killed_at_random_moments_loses_nothing_acknowledged(path):
     assert len(acknowledged) > 20
 
 
-def test_numbers_after_a_kill_are_those_that_phones_were_told(path):
+def test_numbers_after_a_kill_are_those_that_phones_were_told(anywhere):
     randomly = random.Random(3)
-    log, told = open_log(path), {}
+    log, told = open_log(anywhere), {}
     for number in range(60):
         log.apply([edit(number, record=f"p{randomly.randrange(5)}"), edit(number + 1000, record=f"p{randomly.randrange(5)}")])
         told[log.changes()[0]] = everything(log)
@@ -751,7 +759,7 @@ def test_numbers_after_a_kill_are_those_that_phones_were_told(path):
             log.fold()
         if randomly.random() < 0.3:
             drop(log)
-            log = open_log(path)
+            log = open_log(anywhere)
     now = everything(log)
     for cursor, then in told.items():
         changed = {json.loads(text)["id"] for text in log.changes(cursor)[1]}
@@ -1058,11 +1066,11 @@ def test_no_number_of_a_files_records_is_given_again(path):
     assert len(set(numbers)) == 4 and max(numbers) > 40 and json.loads(path.read_text())["number"] == max(numbers)
 
 
-def test_a_settled_stamp_is_taken_and_one_of_no_clock_is_not(path):
+def test_a_settled_stamp_is_taken_and_one_of_no_clock_is_not(anywhere):
     """What a server once told is taken whatever this machine's clock says; what was typed is not."""
     ms = int(NOW * 1000)
     late = merge.stamp(ms + 20 * 365 * 86_400_000)
-    with open_log(path) as log:
+    with open_log(anywhere) as log:
         assert log.apply([edit(1, at=late)])[1][0]["code"] == "clock"
         settled = {**edit(1, at=late), "settled": True}
         # Together with it comes what was typed on top of it.
@@ -1073,12 +1081,12 @@ def test_a_settled_stamp_is_taken_and_one_of_no_clock_is_not(path):
         last = merge.stamp(merge.milliseconds(merge.LAST_SETTLED) - 1, 0xFFFF)
         assert log.apply([{**edit(5, at=last), "settled": True}])[0] == ["e5"]
         assert log.apply([edit(6, at=merge.following(last))])[0] == ["e6"], "even then there is a later stamp for the next"
-    with open_log(path) as log:
+    with open_log(anywhere) as log:
         stamps = [entry[1] for entry in fields(log)["place"]]
         assert [entry[0] for entry in fields(log)["place"]] == ["v6", "v5", "v2", "v1"]
         assert stamps == sorted(stamps, reverse=True) and stamps[0] < merge.LAST_BELIEVED
         era = log.era
-    with open_log(path) as log:
+    with open_log(anywhere) as log:
         assert log.era == era, "set right once"
 
 
@@ -1125,18 +1133,11 @@ def test_a_wrong_entry_by_hand_is_said_in_words(path):
 # The same on the disk and in memory
 
 
-@pytest.fixture(params=["disk", "memory"])
-def opened(request, path):
-    """A function that opens the log, and again after a stop or a kill."""
-    store = Memory()
-    return (lambda: open_log(path)) if request.param == "disk" else (lambda: Log(wall=wall, idle=None, store=store))
-
-
 @pytest.mark.parametrize("end", [Log.close, drop])
-def test_any_store_gives_back_what_was_acknowledged(opened, end):
+def test_any_store_gives_back_what_was_acknowledged(anywhere, end):
     randomly, kept, cursors = random.Random(5), set(), {}
     for turn in range(6):
-        log = opened()
+        log = open_log(anywhere)
         assert {entry[0] for record in everything(log).values() for entry in record["fields"]["place"]} == kept
         for cursor, then in cursors.items():
             changed = {json.loads(text)["id"] for text in log.changes(cursor)[1]}
@@ -1149,8 +1150,8 @@ def test_any_store_gives_back_what_was_acknowledged(opened, end):
         end(log)
 
 
-def test_any_store_refuses_after_closing_and_exports_itself(opened):
-    log = opened()
+def test_any_store_refuses_after_closing_and_exports_itself(anywhere):
+    log = open_log(anywhere)
     log.apply([edit(1)])
     exported = b"".join(log.export())
     assert json.loads(exported)["records"][0]["fields"]["place"][0][0] == "v1"
@@ -1184,8 +1185,8 @@ def test_a_journal_that_was_taken_away_and_begun_again_leaves_none_open(path):
         assert handles() == before
 
 
-def test_every_change_of_a_record_is_one_number_further(path):
-    with open_log(path) as log:
+def test_every_change_of_a_record_is_one_number_further(anywhere):
+    with open_log(anywhere) as log:
         for number in range(3):
             log.apply([edit(number, record=f"p{number}")])
             assert log._ledger.number == number + 1

@@ -1,14 +1,14 @@
 // What is out of sight need not follow every step of a slider: it is drawn when the page is at rest, or when it comes into sight.
 
-const REST = 150; // ms, at the latest
+const REST = 150; // ms since the last step
 
-const atRest = window.requestIdleCallback ? (work) => window.requestIdleCallback(work, { timeout: REST }) : (work) => setTimeout(work, REST);
-
-// Returns `draw` for the content of `element`: at once where that is in sight, soon where it is not.
+// Returns `draw` for the content of `element`: at once where that is in sight, and where it is not once nothing has changed for a moment.
 export function inSight(element, draw) {
   let seen = true;
   let waiting = null;
+  let timer = null;
   function flush() {
+    clearTimeout(timer);
     const told = waiting;
     waiting = null;
     if (told) draw(...told);
@@ -18,9 +18,9 @@ export function inSight(element, draw) {
     if (seen) flush();
   }).observe(element);
   return (...told) => {
-    const again = waiting;
     waiting = told;
-    if (seen) flush();
-    else if (!again) atRest(flush);
+    if (seen) return flush();
+    clearTimeout(timer);
+    timer = setTimeout(flush, REST);
   };
 }
