@@ -31,9 +31,10 @@ async function open() {
   const forms = await fetchForms();
   const { told } = forms;
   const units = new Units(told.kinds);
-  const spoken = () => forms.inWordsOf(units.system);
-  const app = { get forms() { return spoken().forms; }, get records() { return spoken().records; }, get quick() { return spoken().quick; },
-    renamed: told.renamed, version: told.version, release: told.release, units, offline: new Offline(notices, told.version),
+  forms.spelling.apply();
+  units.onChange(() => forms.spelling.apply());
+  const app = { get forms() { return told.forms; }, records: told.records, quick: told.quick, renamed: told.renamed, version: told.version, release: told.release, units,
+    offline: new Offline(notices, told.version),
     complete: () => Promise.all([forms.complete(), allOfCalc()]) };
   const trouble = new Trouble(app);
   placeBox.before(trouble.element);

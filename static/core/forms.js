@@ -1,7 +1,7 @@
 // What the page is drawn from, as the server told it: the first screen's forms at once, the others when they are wanted.
 
 import { Told } from "./told.js";
-import { spelledAll } from "./words.js";
+import { Spelling } from "./words.js";
 
 export async function fetchForms() {
   return new Forms(await fetchOne("/forms.json"));
@@ -15,16 +15,12 @@ async function fetchOne(address) {
 
 class Forms {
   constructor(told) {
-    this.car = told.forms.find(({ name }) => name === told.car);
-    this.told = { ...told, forms: restored(told.forms, this.car) };
+    const car = told.forms.find(({ name }) => name === told.car);
+    this.whole = (forms) => forms.map((form) => restored(form, car));
+    this.told = { ...told, forms: this.whole(told.forms) };
     this.first = told.forms.map(({ name }) => name);
-    this.spoken = {};
-  }
-
-  // {forms, records, quick} in the words of a system of units.
-  inWordsOf(system) {
-    const { forms, records, quick } = this.told;
-    return this.spoken[system] ??= spelledAll({ forms, records, quick });
+    this.spelling = new Spelling();
+    for (const part of [this.told.forms, told.records, told.quick]) this.spelling.add(part);
   }
 
   // Whether a form is there from the first.
@@ -32,19 +28,24 @@ class Forms {
     return this.first.includes(name);
   }
 
-  // All forms, in the page's order.
-  async complete() {
-    if (this.told.forms.length > this.first.length) return;
-    const rest = await fetchOne(this.told.more);
+  // All forms, in the page's order. A fetch that failed may be tried again.
+  complete() {
+    this.coming ??= this.fetchRest().catch((error) => { this.coming = null; throw error; });
+    return this.coming;
+  }
+
+  async fetchRest() {
     const known = this.told.forms;
-    this.told.forms = restored(rest.map((form) => known.find(({ name }) => name === form.name) ?? form), this.car);
-    this.spoken = {};
+    const rest = await fetchOne(this.told.more);
+    this.told.forms = this.whole(rest).map((form) => known.find(({ name }) => name === form.name) ?? form);
+    this.spelling.add(this.told.forms);
+    this.spelling.apply();
   }
 }
 
 // A field that the car has too is told only by where it stands there (webapp/page/described.py).
-function restored(forms, car) {
+function restored(form, car) {
   const at = (place) => place.split(".").reduce((fields, name) => (fields.fields ?? fields).find((field) => field.name === name), car.fields);
   const whole = (field) => (field.as ? at(field.as) : field.fields ? { ...field, fields: field.fields.map(whole) } : field);
-  return forms.map((form) => (form.fields ? { ...form, fields: form.fields.map(whole) } : form));
+  return form.fields ? { ...form, fields: form.fields.map(whole) } : form;
 }

@@ -28,7 +28,7 @@ export class Offline {
       this.registration = registration;
       if (registration.waiting && navigator.serviceWorker.controller) this.offer();
       registration.addEventListener("updatefound", () => this.follow(registration.installing));
-      this.check(await navigator.serviceWorker.ready);
+      await this.check(await navigator.serviceWorker.ready);
     } catch (error) {
       // A page that was opened in spite of a warning about its certificate may not register a worker.
       this.set(error.name === "SecurityError" ? "untrusted" : "failed");

@@ -5,6 +5,7 @@ const PAIRS = [["carburettor", "carburetor"], ["petrol", "gasoline"], ["tyre", "
 const US = new Map(PAIRS);
 // Not inside a placeholder, an address or a stored name.
 const ANY = new RegExp(`(?<![{\\w.-])(${PAIRS.map(([word]) => word).join("|")})(s|ted)?(?![\\w}-])`, "gi");
+const SOME = new RegExp(PAIRS.map(([word]) => word).join("|"), "i");
 
 let system = "metric";
 
@@ -22,12 +23,27 @@ export const inSentence = (text) => (/^[A-Z](?![A-Z])/.test(text) ? text[0].toLo
 export const capital = (text) => text[0].toUpperCase() + text.slice(1);
 const cased = (text, like) => (like[0] === like[0].toUpperCase() ? capital(text) : text);
 
-// Everything told in a description of forms. A single small word is a value or a name, not a text.
-export function spelledAll(told) {
-  if (typeof told === "string") return /[A-Z ]/.test(told) ? spelled(told) : told;
-  if (Array.isArray(told)) return told.map(spelledAll);
-  if (told === null || typeof told !== "object") return told;
-  return Object.fromEntries(Object.entries(told).map(([name, value]) => [name, spelledAll(value)]));
+// The texts of a description, put into the words of the chosen units where they stand. A single small word is a value or a name, not
+// a text.
+export class Spelling {
+  constructor() {
+    this.places = []; // [object, key, text] of each text that has two spellings
+    this.seen = new Set(); // fields that several forms share
+  }
+
+  add(told) {
+    if (this.seen.has(told)) return;
+    this.seen.add(told);
+    for (const [key, value] of Object.entries(told)) {
+      if (typeof value === "string") {
+        if (/[A-Z ]/.test(value) && SOME.test(value)) this.places.push([told, key, value]);
+      } else if (typeof value === "object" && value !== null) this.add(value);
+    }
+  }
+
+  apply() {
+    for (const [object, key, text] of this.places) object[key] = spelled(text);
+  }
 }
 
 // For a search: what has one spelling is found by the other.
