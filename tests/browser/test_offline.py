@@ -255,13 +255,16 @@ def test_what_the_phone_fetches_is_what_the_worker_keeps(page, shared_server):
     asked = set()
     page.context.on("request", lambda request: asked.add(request.url.removeprefix(shared_server.url).split("?")[0].split("#")[0]))
     ready_offline(page, shared_server.url)
+    for place in ("figures", "passes", "build", "settings"):
+        page.goto(f"{shared_server.url}/#/{place}")
+        page.wait_for_selector(f"html[data-place={place}]")
     kept = set(
         page.evaluate("""async () => {
       const [name] = await caches.keys();
       return (await (await caches.open(name)).keys()).map((request) => new URL(request.url).pathname);
     }""")
     )
-    assert asked - kept <= {"/sw.js", "/api/sync", "/api/pairing"}, "these are the server's business"
+    assert asked - kept <= {"/sw.js", "/api/sync", "/api/pairing", "/api/phones"}, "these are the server's business"
     imported = {path for path in kept if path.endswith(".js")}
     loaded = set(page.evaluate("performance.getEntriesByType('resource').map((entry) => new URL(entry.name).pathname)"))
     assert imported <= loaded, "a script that no page needs"
