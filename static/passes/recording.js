@@ -138,22 +138,31 @@ export class RecordingScreen {
     const over = new TimePicture(units, { onStretch: ({ from, to }) => this.lookAt({ start: from, end: to }) });
     const against = new AgainstPicture(units);
     this.stops.push(() => over.stop(), () => against.stop(), units.onChange(() => this.drawFound()));
-    const net = plain("recording", "net_of", { ...columns, drops: this.card.drops });
+    const { turn } = this;
     this.done = el("div", { class: "recording-done" });
-    const rest = el("div");
-    this.box.replaceChildren(...[el("p", { class: "intro" }, this.fileInWords()), ...this.recording.wrong.map((words) => el("p", { class: "notice" }, words)), this.drawRuns(), this.done,
-      drawNet(units, finds.net), over.element, against.element, rest,
-      el("div", { class: "passes-next" }, el("button", { type: "button", onclick: () => this.drawPicker(this.picked) }, "Change the columns"),
-        el("button", { type: "button", onclick: () => this.input.click() }, "Another file"))].filter(Boolean));
-    this.drawDone();
+    const [stretch, rest] = [el("div"), el("div")];
+    this.box.replaceChildren(el("p", { class: "intro" }, this.fileInWords()), ...this.recording.wrong.map((words) => el("p", { class: "notice" }, words)), stretch, this.done,
+      drawNet(units, finds.net), rest);
     this.focus(this.element.querySelector("h1"));
-    // The answer is there first; the rest and the pictures follow one by one, so that a touch gets in between.
-    await breathe();
-    rest.replaceChildren(...drawRest(units, finds));
-    await breathe();
-    over.show({ columns, net, card: this.card.card, under: finds.net.results?.under ?? [] });
-    await breathe();
-    against.show({ columns, card: this.card.card, line: finds.line?.results ?? null });
+    // The answer is there first; what can be done with it, the rest and the pictures follow one by one, so that a touch gets in between.
+    const parts = [
+      () => {
+        stretch.replaceChildren(...[this.drawRuns()].filter(Boolean));
+        this.drawDone();
+      },
+      () => rest.replaceWith(over.element, against.element, ...drawRest(units, finds), el("div", { class: "passes-next" },
+        el("button", { type: "button", onclick: () => this.drawPicker(this.picked) }, "Change the columns"), el("button", { type: "button", onclick: () => this.input.click() }, "Another file"))),
+      () => {
+        const net = plain("recording", "net_of", { ...columns, drops: this.card.drops });
+        over.show({ columns, net, card: this.card.card, under: finds.net.results?.under ?? [] });
+      },
+      () => against.show({ columns, card: this.card.card, line: finds.line?.results ?? null }),
+    ];
+    for (const part of parts) {
+      await breathe();
+      if (turn !== this.turn) return;
+      part();
+    }
   }
 
   fileInWords() {

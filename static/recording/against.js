@@ -8,6 +8,8 @@ const NARROWEST = 280;
 const EDGE = { left: 54, right: 12, top: 30, bottom: 48 };
 const HEIGHT = 320;
 const MOST_DOTS = 160; // buckets
+const DOT = 3; // px
+const ROUND = `a${DOT} ${DOT} 0 1 0 ${2 * DOT} 0a${DOT} ${DOT} 0 1 0 ${-2 * DOT} 0`;
 const POINTS = 12; // along a straight line of the card
 
 export class AgainstPicture {
@@ -41,7 +43,8 @@ export class AgainstPicture {
     const y = axis(Math.min(0, ...all.map(([, at]) => at)), Math.max(...all.map(([, at]) => at)), HEIGHT - EDGE.bottom, EDGE.top, 6);
     const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img", "aria-label": "Fuel pressure against boost, sample by sample" });
     this.drawAxes(picture, x, y, width);
-    for (const { style, points } of clouds) for (const [a, b] of points) picture.append(svg("circle", { cx: fixed(x.at(a)), cy: fixed(y.at(b)), r: 3, class: style }));
+    // All dots are one shape: hundreds of them would each be laid out.
+    for (const { style, points } of clouds) picture.append(svg("path", { d: points.map(([a, b]) => `M${fixed(x.at(a) - DOT)} ${fixed(y.at(b))}${ROUND}`).join(""), class: style }));
     for (const { style, points } of lines) picture.append(svg("path", { d: points.map(([a, b], i) => `${i ? "L" : "M"}${fixed(x.at(a))} ${fixed(y.at(b))}`).join(""), class: style }));
     this.box.replaceChildren(picture);
     this.drawLegend(clouds, lines);

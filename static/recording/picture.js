@@ -130,7 +130,9 @@ export class TimePicture {
     }
     this.drawLegend(lines);
     this.box.replaceChildren(this.panel(lines, { width, height: HEIGHT, label: "Pressure", kind: "gauge_pressure", words: this.told.words ?? "Fuel pressure and boost over time" }));
-    this.drawLower(width, mine, net);
+    // The lower picture is a task of its own.
+    clearTimeout(this.soon);
+    this.soon = setTimeout(() => this.drawLower(width, mine, net));
   }
 
   drawLower(width, mine, net) {
@@ -214,6 +216,7 @@ export class TimePicture {
   }
 
   stop() {
+    clearTimeout(this.soon);
     this.watch.disconnect();
   }
 }
