@@ -164,7 +164,7 @@ def test_a_boost_is_typed_whatever_the_ceiling_and_stays_the_cars(page, server):
     slide(page, 10)
     page.reload()
     page.wait_for_selector(".key-numbers dd")
-    assert page.locator(".planned").inner_text() == "planned 35.0"
+    page.get_by_text("planned 35.0").wait_for()
     page.locator(".planned").click()
     page.wait_for_function("() => document.querySelector('.slider .lead-number').innerText === '35.0'")
     page.locator(".type-boost").click()
