@@ -141,7 +141,8 @@ export class AnswerView {
       say(this.leadLabel, results[told.label_from] ?? told.label);
       const number = unit || typeof value === "number" ? this.units.number(told.kind, value) : value;
       this.lead.classList.toggle("words", typeof value === "string");
-      rebuild(this.lead, [number, unit], () => [el("span", { class: "lead-number" }, number), "\u00a0", el("span", { class: "lead-unit" }, unit)]);
+      rebuild(this.lead, unit, () => [el("span", { class: "lead-number" }), "\u00a0", el("span", { class: "lead-unit" }, unit)]);
+      say(this.lead.firstChild, number);
     }
     say(this.first, [this.answer.example ? "Example numbers, no car's: type yours." : null, notes.length ? this.note(notes[0]) : null].filter(Boolean).join(" "));
   }

@@ -37,7 +37,7 @@ export class SupplyView {
     this.charts = form.charts.map((told) => new Chart({ ...told, ...CHART }, form, units));
     this.showCharts = this.charts.map((chart) => inSight(chart.element, (told) => chart.show(told)));
     this.card = new GaugeCard({ form, units });
-    this.showCard = inSight(this.card.element, (told) => this.card.show(told));
+    this.showCard = inSight(this.card.element, ({ words, ...told }) => this.card.show({ ...told, words: words() }));
     this.buys = new ChangesList({ units, form });
     this.takes = new WhatItTakes({ form: app.forms.find(({ name }) => name === "what-it-takes"), units, car: () => this.forTarget() });
     this.pass = new PassCited(app);
@@ -151,7 +151,7 @@ export class SupplyView {
     this.drawKeys(answer.results);
     this.drawSure(answer.results);
     this.showBowls(answer.results);
-    this.showCard({ build: this.build, rows: answer.results.gauge_card, words: this.cardWords(read, answer.results) });
+    this.showCard({ build: this.build, rows: answer.results.gauge_card, words: () => this.cardWords(read, answer.results) });
     this.drawWeakLink(answer.results);
     this.buys.show(read.inputs);
     this.takes.update();
@@ -219,12 +219,14 @@ export class SupplyView {
       `air ${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}`, shortDay(new Date()), caveat].filter(Boolean).join(" · ");
   }
 
-  // The three numbers to take along
+  // The three numbers to take along. With each step of the slider only the text in them changes.
   drawKeys({ gauge_least: least, gauge_reading: reading, boost_ceiling: ceiling }) {
     const { units } = this;
     const unit = units.of("gauge_pressure").name;
-    const part = (label, si) => el("div", {}, el("dt", {}, label), el("dd", {}, si === null ? "none found" : units.number("gauge_pressure", si), si === null ? null : el("span", { class: "unit" }, unit)));
-    rebuild(this.keys, [least, reading, ceiling, unit], () => [part("Gauge, minimum", least), part("Gauge, expected", reading), part("Boost ceiling", ceiling)]);
+    const told = [["Gauge, minimum", least], ["Gauge, expected", reading], ["Boost ceiling", ceiling]];
+    rebuild(this.keys, [unit, told.map(([, si]) => si === null)], () => told.map(([label, si]) => el("div", {}, el("dt", {}, label),
+      el("dd", {}, el("span", {}), si === null ? null : el("span", { class: "unit" }, unit)))));
+    told.forEach(([, si], i) => say(this.keys.children[i].querySelector("dd > span"), si === null ? "none found" : units.number("gauge_pressure", si)));
   }
 
   // "Ceiling 17.4 psi, give or take 1.9"; both ends where up and down differ by much.
@@ -271,6 +273,8 @@ export class SupplyView {
   // Today's air
 
   drawAir({ air }) {
+    if (this.airOf === this.gathered) return;
+    this.airOf = this.gathered;
     const { units } = this;
     const numbers = `${units.text("absolute_pressure", air.pressure)}, ${units.text("temperature", air.temperature)}, ${units.text("fraction", air.humidity)} humidity`;
     const since = this.air ? `Entered ${ageInWords(this.air.at)}${isOld(this.air) ? ": old, look again." : "."}` : "No air entered today; using the car's, or assumed air.";

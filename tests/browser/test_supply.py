@@ -143,6 +143,7 @@ def test_the_worst_case_is_named_and_each_can_be_looked_at(page, server):
     words = [text.split()[0] for text in page.locator(".case .state-word").all_inner_texts()]
     assert len(words) == 4 and order.index(state(page)) == min(order.index(word) for word in words)
     page.locator(".gauge-card").scroll_into_view_if_needed()  # out of sight it follows when the page is at rest
+    frames(page, 4)
     before = (state(page), page.locator(".worst-case").inner_text(), page.locator(".card tbody").text_content())
     secondary = ".bowl-table tbody tr >> nth=1 >> td >> nth=0"
     at_worst = page.locator(secondary).text_content()
@@ -164,7 +165,7 @@ def test_a_boost_is_typed_whatever_the_ceiling_and_stays_the_cars(page, server):
     slide(page, 10)
     page.reload()
     page.wait_for_selector(".key-numbers dd")
-    page.get_by_text("planned 35.0").wait_for()
+    page.locator(".planned", has_text="planned 35.0").wait_for()
     page.locator(".planned").click()
     page.wait_for_function("() => document.querySelector('.slider .lead-number').innerText === '35.0'")
     page.locator(".type-boost").click()
