@@ -11,6 +11,7 @@ from calc import bracket, charge, constants, fuels
 INCH = 0.0254
 MILLIMETRE = 0.001
 SAME_SIZE = 1e-9  # relative: a drill this close to the size wanted is that size
+LEAST_SHORTFALL = 1e-3  # Pa; no gauge shows less
 THIN_LEAN, SHORT_LEAN = 0.02, 0.1  # change of lambda that is worth acting on, and that must stop the run: common practice, no source
 
 # Number drills 1 to 80 in thousandths of an inch: ANSI/ASME B94.11M, from memory, checked against two public tables.
@@ -382,7 +383,7 @@ def vent_shortfall(inputs):
         )
     )
     if inputs["shortfall_given"] == "pressure":
-        missing = inputs["shortfall"]
+        missing = inputs["shortfall"] if inputs["shortfall"] >= LEAST_SHORTFALL else 0.0
     else:
         missing = (1.0 - inputs["bowl_share"]) * inputs["boost"]
     factor = leaned_by(signal, missing)

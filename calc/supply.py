@@ -276,7 +276,7 @@ def supply_point(inputs, frame=None):
     `secondary` (None without secondaries), and the smaller of each as `least_spare_pressure`, `least_spare_fraction`,
     `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s], `bowl_demand` and
     `bowl_flow`, `seat_pressure` [Pa gauge] at the seat's inlet by bowl; `bowl_pressure` [Pa gauge]; `least_side`, the bowls that
-    have least; `pump_limit` [Pa gauge], the most the pump holds as it runs; `return_floor` [Pa gauge] or None;
+    have least; `pump_limit` [Pa gauge], the most the pump holds as it runs at that boost; `return_floor` [Pa gauge] or None;
     `time_to_empty` [s] or None; `charge_temperature` [K]; `voltage`
     [V]; `inlet_pressure`, `vapour_pressure` [Pa absolute], `inlet_loss` and `inlet_spare` [Pa] with the most that passes the pump,
     `inlet_state`; `supply_velocity` [m/s]; `sweep` (a table over boost); notes, steps.
@@ -462,7 +462,7 @@ def _numbers(system, boost, demand, asked, found):
         "bowl_pressure": asked["bowl_pressure"],
         "seat_pressure": _by_bowl([bowl["inlet"] for bowl in asked["bowls"]]),
         "least_side": "primary" if spares[0] == min(spares) else "secondary",
-        "pump_limit": system["pump"]["limit"],
+        "pump_limit": system["pump"]["limit"] + (boost if system["pump"]["follows_boost"] else 0.0),
         "time_to_empty": _time_to_empty(system, asked, flows),
         "charge_temperature": demand["charge_temperature"],
         "voltage": system["voltage"],

@@ -26,7 +26,7 @@ export class BuildNumbers {
 
   // The SI value, word, rows or section that `name` stands for, or null where this car has none.
   value(name) {
-    const [first, second, third] = name.split(".");
+    const [first, second, third] = this.standIn(name).split(".");
     if (first === "boost") return this.inputs.boost;
     if (first === "check") return inside(this.results, [second, third]);
     if (first === "full") return inside(this.full, [second, third]);
@@ -61,14 +61,19 @@ export class BuildNumbers {
     return sectionsOf(this.form).find((told) => told.name === section)?.fields.find((told) => told.name === name);
   }
 
+  // A driven pump turns with the engine where its own field does not say at which speed.
+  standIn(name) {
+    return name === "pump.engine_speed" && this.inputs.pump?.engine_speed == null ? "engine.speed" : name;
+  }
+
   isAssumed(name) {
-    const [first, second] = name.split(".");
+    const [first, second] = this.standIn(name).split(".");
     return WORKED_OUT.includes(first) ? this.read.unknown.length > 0 : this.assumed.has(`${first}.${second}`);
   }
 
   // The key values that nobody gave and that this one stands on.
   unknownBehind(name) {
-    const [first, second] = name.split(".");
+    const [first, second] = this.standIn(name).split(".");
     if (WORKED_OUT.includes(first)) return this.read.unknown.map(({ word }) => word);
     return this.read.unknown.filter(({ names }) => names.includes(`${first}.${second}`)).map(({ word }) => word);
   }

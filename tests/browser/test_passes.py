@@ -9,11 +9,13 @@ import time
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from calc import air
 from tests.browser.conftest import PHONE, frames, open_context, ready, ready_offline, until
 from tests.browser.test_access import CONTRASTS, SMALL_TARGETS, unfold
 
 TYPED_AIR = "'overbowl.typed-at.density-altitude' in localStorage"
 PSI = 6894.757293168361
+INHG = 3386.389  # Pa, conventional inch of mercury at 0 °C
 LINE = [("Peak boost", "18.5"), ("Fuel pressure at peak", "25.2"), ("Lambda", "0.81"), ("Elapsed time", "9.871"), ("Speed", "141.2")]
 
 
@@ -403,15 +405,34 @@ def test_a_deleted_pass_is_restored(alone, shared_server):
     assert "9.9" in words(alone.locator(".pass-row"))
 
 
+def air_of(given, inches, **more):
+    """The air of a pass with its pressure as it was read."""
+    values = {
+        "pressure_given": given,
+        "pressure": quantity(inches * INHG, str(inches), "inHg"),
+        "temperature": quantity(293.15, "20", "°C"),
+    }
+    return {
+        f"air.{name}": value
+        for name, value in (values | {"humidity_given": "relative", "humidity": quantity(0.4, "40", "%")} | more).items()
+    }
+
+
 def test_differences_from_the_pass_before_and_from_the_best(alone, shared_server):
     ready(alone, shared_server.url)
-    ids = put(alone, [made_pass(0, plugs="range 8"), made_pass(1, plugs="range 9"), made_pass(2), made_pass(1, when="2026-11-15T10:00")])
+    passes = [made_pass(0, plugs="range 8"), made_pass(1, plugs="range 9"), made_pass(2), made_pass(1, when="2026-11-15T10:00")]
+    # At one place the pressure was read, at the other an altimeter setting: what is compared is the pressure at both.
+    passes[0][1].update(air_of("station", 29.38))
+    passes[1][1].update(air_of("altimeter", 30.06, elevation=quantity(1600.0, "1600", "m")))
+    ids = put(alone, passes)
     open_passes(alone, shared_server, f"/{ids[1]}")
     sections = alone.locator(".differences")
     sections.nth(1).wait_for()
     earlier = words(sections.nth(0))
     assert "Run 1" in earlier and "+1.0 from 15 psi" in earlier and "−0.100 from 10.400 s" in earlier
     assert "range 9" in earlier and "was range 8" in earlier
+    here = air.station_pressure(30.06 * INHG, 1600.0) / INHG
+    assert f"{here:.2f}" in earlier and f"−{29.38 - here:.2f} from 29.38 inHg" in earlier
     quickest = words(sections.nth(1))
     assert "Against the best" in quickest and "Run 3" in quickest and "+0.100 from 10.200 s" in quickest
 

@@ -7,6 +7,7 @@ import pytest
 from tests.browser.conftest import open_context, ready
 
 BUILDS = 300
+PSI = 6894.757293168361
 
 # What a random car changes on the invented example: field, and the texts it may have.
 CHANGES = {
@@ -66,6 +67,7 @@ COMPARE = """async (cars) => {
       ["fuel demand", demand.results.fuel_demand, full.fuel_demand],
       ["charge temperature", charge.results.charge_temperature, full.charge_temperature],
       ["pump: flow needed", pump.results.flow_demand, full.fuel_demand],
+      ["pump: most it holds", pressure.inputs.pump_pressure_limit, worst.pump_limit],
       ["pump: pressure", pump.inputs.pressure, full.pump_pressure],
       ["regulator's target", pressure.results.required_pressure, step({ results: full }, "Regulator target: base plus ratio times boost")],
       ["hot fuel", hot.results.vapour_margin, worst.inlet_spare],
@@ -73,6 +75,8 @@ COMPARE = """async (cars) => {
     ];
     // A figure asks for some flow; a pump that is overcome gives none.
     if (full.pump_flow > 1e-6) pairs.push(["line loss", line.results.friction_drop + line.results.fitting_drop + line.results.filter_loss, step({ results: full }, "Supply line and filter")]);
+    // The figure holds the pressure while more is drawn; in the car line and feed take more then.
+    if (worst.spare_fraction[side] > 0) pairs.push(["seats: spare flow is the figure's at most", seats.results.spare_fraction >= worst.spare_fraction[side] - 1e-9 ? "so" : "more", "so"]);
     // Short bowls: Supply tells the pressure with the fuel that really flows, the figure with the fuel that is asked for.
     if (worst.spare_pressure[side] >= 0) pairs.push(["seats: spare", seats.results.spare_pressure, worst.spare_pressure[side]]);
     else pairs.push(["seats: state", seats.results.state, "short"]);
@@ -85,9 +89,25 @@ COMPARE = """async (cars) => {
 }"""
 
 
+# Pumps as they are sold: the last two push against the boost, one of them with it on its back.
+PUMPS = [
+    {"pump.kind": "point", "pump.point_flow": "255 L/h", "pump.point_pressure": "40 psi"},
+    {"pump.curve": [["0 psi", "150 gal/h"], ["30 psi", "120 gal/h"]], "pump.pumps": "2", "pump.arrangement": "behind"},
+    {
+        "pump.kind": "engine",
+        "pump.driven_flow": "120 gal/h",
+        "pump.driven_speed": "3500 rpm",
+        "pump.relief_pressure": "38 psi",
+        "pump.drive_ratio": "0.5",
+    },
+    {"pump.kind": "diaphragm", "pump.free_flow": "110 gal/h", "pump.spring_pressure": "15 psi", "pump.boost_on_top": True},
+    {"pump.kind": "diaphragm", "pump.free_flow": "110 gal/h", "pump.spring_pressure": "15 psi", "pump.boost_on_top": False},
+]
+
+
 def random_car(draw):
     names = [name for name in CHANGES if draw.random() < 0.4]
-    return {"texts": {name: draw.choice(CHANGES[name]) for name in names}, "boost": 6894.757293168361 * draw.choice([0, 4, 9, 13, 20, 30])}
+    return {"texts": {name: draw.choice(CHANGES[name]) for name in names}, "boost": PSI * draw.choice([0, 4, 9, 13, 20, 30])}
 
 
 def alike(here, there):
@@ -99,7 +119,7 @@ def test_supply_its_figures_and_the_guide_say_the_same(chromium, shared_server):
     context.set_default_timeout(120_000)
     page = ready(context.new_page(), f"{shared_server.url}/#/link")
     draw = random.Random(20260101)
-    cars = [random_car(draw) for _ in range(BUILDS)]
+    cars = [random_car(draw) for _ in range(BUILDS - len(PUMPS))] + [{"texts": pump, "boost": 5 * PSI} for pump in PUMPS]
     compared = 0
     for start in range(0, BUILDS, 25):
         answers = page.evaluate(COMPARE, cars[start : start + 25])

@@ -99,7 +99,12 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
         result("state", "state", "Seats"),
         result("flow", "volume_flow", "Seat flow", "With the needles wide open."),
         result("spare_flow", "volume_flow", "Spare flow"),
-        result("spare_fraction", "fraction", "Spare, % of demand"),
+        result(
+            "spare_fraction",
+            "fraction",
+            "Spare at this pressure",
+            "Share of the demand, were the pressure to stay. More flow costs pressure in line and feed: Supply counts that and says less.",
+        ),
         result("drop", "pressure_difference", "Pressure across the seats"),
         result("pressure_needed", "pressure_difference", "Needed across them for the demand"),
         result("gauge_needed", "gauge_pressure", "Fuel pressure needed at the seat"),
