@@ -63,6 +63,8 @@ def in_build(name):
     first, *rest = name.split(".")
     if name == "sure.down":
         return {"type": "quantity", "kind": "pressure_difference"}
+    if name == "planned":
+        return check().fields["boost"].describe()
     if first == "kept":
         return FORMS[rest[0].replace("_", "-")]().fields[rest[1]].describe()
     if first not in ("check", "full"):

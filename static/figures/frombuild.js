@@ -1,11 +1,11 @@
 // What the car in use knows, by the names that the fields of the figures give: "pump.curve" for a field,
 // "pump.curve.pressure" for the largest of a table's column, "pump" for a section, "boost" for the boost looked at on Supply,
-// "check.fuel_demand" for a result of the supply check there, in the case looked at, "full.fuel_demand" for one at full throttle
-// (leaving the line, where that is the case), "sure.down" for how far the ceiling may lie lower, where that was worked out,
-// "kept.carburettor_sheet.main_primary" for what another figure keeps with the car.
+// "planned" for the one that the car is planned for, "check.fuel_demand" for a result of the supply check there, in the case looked at,
+// "full.fuel_demand" for one at full throttle (leaving the line, where that is the case), "sure.down" for how far the ceiling may lie
+// lower, where that was worked out, "kept.carburettor_sheet.main_primary" for what another figure keeps with the car.
 
 import { todaysAir } from "../car/air.js";
-import { checkPoint, gather, settingOf } from "../car/check.js";
+import { checkPoint, gather, plannedBoost, settingOf } from "../car/check.js";
 import { nameOf as keptName } from "../car/kept.js";
 import { checkForm, sectionsOf } from "../car/sections.js";
 import { knownSure } from "../car/sure.js";
@@ -28,6 +28,7 @@ export class BuildNumbers {
   value(name) {
     const [first, second, third] = this.standIn(name).split(".");
     if (first === "boost") return this.inputs.boost;
+    if (first === "planned") return plannedBoost(this.build);
     if (first === "check") return inside(this.results, [second, third]);
     if (first === "full") return inside(this.full, [second, third]);
     if (first === "sure") return this.down;

@@ -198,7 +198,10 @@ export class RecordingScreen {
   // One touch fills the pass and keeps the recording; one more takes both back.
   async fill() {
     const { finds, columns, samples } = this.seen;
-    const values = { ...fillFrom(this.app, finds.net.results), recording: keptFrom({ file: this.file.name, samples, tapped: this.tapped, columns, finds }) };
+    const found = { ...fillFrom(this.app, finds.net.results), recording: keptFrom({ file: this.file.name, samples, tapped: this.tapped, columns, finds }) };
+    // The log keeps every value that it was given: the same recording once more would only make it longer.
+    const values = Object.fromEntries(Object.entries(found).filter(([name, value]) => JSON.stringify(value) !== JSON.stringify(this.values[name] ?? null)));
+    if (!Object.keys(values).length) return this.drawDone("Filled and kept on this device.");
     this.before = Object.fromEntries(Object.keys(values).map((name) => [name, this.values[name] ?? null]));
     await this.log.save(this.id, "pass", values);
     this.drawDone("Filled and kept on this device.");

@@ -27,21 +27,41 @@ export class WhatItTakes {
   build() {
     const { form, units } = this;
     const fields = form.fields.filter(({ name }) => ASKED.includes(name));
-    const { planned, down } = this.car();
-    const kind = (name) => fields.find((field) => field.name === name);
-    const start = { target_boost: asTyped(kind("target_boost"), planned, units), beyond: asTyped(kind("beyond"), down, units), ...this.typed.start };
+    this.own = { ...this.typed.start };
     this.answer = new AnswerView({ ...form, results: form.results.map((told) => ({ ...told, apart: told.type !== "table" })) }, units);
-    const view = new FormView({ fields, units, typed: start, changed: () => { this.typed.keep({ ...this.typed.start, ...view.typed() }); this.update(); } });
+    const view = new FormView({ fields, units, typed: this.own, changed: (_, made) => this.onTyped(made) });
     this.box.append(el("p", {}, form.intro), this.answer.head, this.answer.words, this.answer.top, view.errorLine(), view.element, this.answer.body,
       el("p", {}, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, "Keep the changes as a copy of the car")));
     return view;
+  }
+
+  // Only what was typed is kept; the rest follows the car, here as in the figure.
+  onTyped(made) {
+    if (this.filling || !made) return;
+    this.own[made.field.name] = made.typed();
+    this.typed.keep(this.own);
+    this.update();
+  }
+
+  // The boost that is planned, and past it what the ceiling may lie lower, unless they were typed.
+  fill({ planned, down }) {
+    const field = (name) => this.form.fields.find((told) => told.name === name);
+    const of = (name, si) => (name in this.own || si === null ? {} : { [name]: asTyped(field(name), si, this.units) });
+    const car = { ...of("target_boost", planned), ...of("beyond", down) };
+    const key = JSON.stringify(car);
+    if (key === this.filled) return;
+    this.filled = key;
+    this.filling = true;
+    this.view.setTyped({ ...this.own, ...car });
+    this.filling = false;
   }
 
   // The car or its setting changed.
   update() {
     this.giveUp?.();
     if (!this.element.open) return;
-    const { inputs, unknown } = this.car();
+    const { inputs, unknown, ...car } = this.car();
+    this.fill(car);
     const read = this.view.read();
     if (read.errors) return this.answer.markOld(true);
     const asked = { ...inputs, ...this.pumps, ...read.inputs };
@@ -62,7 +82,7 @@ export class WhatItTakes {
   // What is allowed of pumps stands in the figure.
   get pumps() {
     const of = (name) => this.form.fields.find((field) => field.name === name).assumed;
-    return { largest_pump: this.typed.start.largest_pump?.si ?? of("largest_pump"), most_pumps: this.typed.start.most_pumps?.si ?? of("most_pumps") };
+    return { largest_pump: this.own.largest_pump?.si ?? of("largest_pump"), most_pumps: this.own.most_pumps?.si ?? of("most_pumps") };
   }
 
   draw() {

@@ -214,6 +214,12 @@ def kept(page, id):
     return page.evaluate(told, id)
 
 
+def in_history(page, id, field):
+    told = """async ([id, field]) => { const m = await wholePage(); const log = await m.m_log_log.openLog({ triggers: false }); await log.loaded;
+      const values = (await log.history(id))[field]; log.close(); return values.length; }"""
+    return page.evaluate(told, [id, field])
+
+
 def test_a_recording_is_picked_once_read_told_filled_kept_and_taken_back(opened):
     page = opened
     choose(page, invented.as_text(invented.recording(allowance=0.6)))
@@ -234,6 +240,8 @@ def test_a_recording_is_picked_once_read_told_filled_kept_and_taken_back(opened)
     assert values["boost"]["text"] == "15.1" and values["fuel_pressure"]["unit"] == "psi"
     assert values["least_net"]["si"] < 15e3 and values["reading_given"] == "lambda"
     assert len(json.dumps(values["recording"], separators=(",", ":"))) <= 7600
+    page.get_by_role("button", name="Fill the pass and keep the recording").click()
+    assert in_history(page, page.run, "recording") == 1, "the same recording once more is not written again"
     page.get_by_role("button", name="Undo").click()
     wait_words(page, ".recording-done", "As it was before")
     after = kept(page, page.run)

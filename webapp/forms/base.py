@@ -14,6 +14,7 @@ Names of fields are how records are stored: `was="old_name"` carries what was st
 
 `build` is for the page alone: where the same quantity stands in a build, so that it can be offered. "pump.curve" for a field,
 "pump.curve.pressure" for the largest of a table's column, "pump" for a whole section, "boost" for the boost looked at,
+"planned" for the one that the car is planned for,
 "check.fuel_demand" for a result of the supply check at that boost, in the case looked at (the worst), "full.fuel_demand" for
 one with all bowls drawing: leaving the line where that is the case, else at full throttle; "sure.down" for how far its ceiling may lie
 lower, "kept.carburettor_sheet.main_primary" for what another figure keeps with the car. `car` is the word that a field says where a car fills the form.

@@ -62,6 +62,7 @@ class Targets:
         step=0.5 * PSI,
         assumed=15 * PSI,
         when={"target_from": ["boost", "both"]},
+        build="planned",
         help="In the hat, at the carburettor inlet.",
     )
     target_power = Quantity(
