@@ -9,6 +9,7 @@ import { capital, inSentence, spelled } from "../core/words.js";
 
 const STATES = ["holds", "thin", "short"];
 const MOST_ASSUMED = 8; // named in a sentence
+const SPEAK = 700; // ms after the last change
 
 export class AnswerView {
   // A result with `apart` has a place of its own elsewhere on the page and is left out here.
@@ -57,10 +58,21 @@ export class AnswerView {
     this.answer = answer;
     for (const part of this.parts) part.hidden = false;
     this.markOld(false);
+    this.speakAtRest();
     this.drawHead();
     this.drawOpen(this.openTables[0]);
     this.drawBody();
     for (const showChart of this.showCharts) showChart(answer);
+  }
+
+  // Who listens hears an answer once the hand rests, not at each key or step of a slider.
+  speakAtRest() {
+    if (!this.speaking) this.words.setAttribute("aria-busy", "true");
+    clearTimeout(this.speaking);
+    this.speaking = setTimeout(() => {
+      this.speaking = null;
+      this.words.removeAttribute("aria-busy");
+    }, SPEAK);
   }
 
   // Where the rest of the answer stands: out of sight it may follow later than the head.

@@ -1,6 +1,6 @@
 // The car at a glance: every section with what is given and what is assumed, and the builds that are kept.
 
-import { el, newId } from "../core/dom.js";
+import { el, keepFocus, newId } from "../core/dom.js";
 import { belongings } from "./kept.js";
 import { todaysAir } from "./air.js";
 import { EXAMPLE } from "./example.js";
@@ -49,7 +49,7 @@ export class Overview {
   draw() {
     if (this.element.contains(document.activeElement) && document.activeElement.matches("input[type=text]")) return;
     const build = this.builds.current();
-    this.element.replaceChildren(...(build ? this.drawBuild(build) : this.drawEmpty()));
+    keepFocus(this.element, () => this.element.replaceChildren(...(build ? this.drawBuild(build) : this.drawEmpty())));
   }
 
   drawEmpty() {

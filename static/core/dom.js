@@ -25,6 +25,15 @@ export function tellHeight(element, name) {
   new ResizeObserver(() => document.documentElement.style.setProperty(name, `${element.offsetHeight}px`)).observe(element);
 }
 
+// Draw a part anew without dropping the focus: it goes to the same control, or to the heading of the screen.
+export function keepFocus(box, draw) {
+  const had = box.contains(document.activeElement) ? document.activeElement : null;
+  draw();
+  if (had === null || had.isConnected) return;
+  const isSame = (one) => (had.type === "radio" ? one.checked && one.name === had.name : one.textContent === had.textContent && one.getAttribute("href") === had.getAttribute("href"));
+  ([...box.querySelectorAll(had.localName)].find(isSame) ?? document.querySelector("main h1"))?.focus({ preventScroll: true });
+}
+
 // Set text only where it changed, so that nothing is laid out or read aloud again for nothing.
 export function say(element, text) {
   if (element.textContent !== text) element.textContent = text;

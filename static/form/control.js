@@ -9,7 +9,7 @@ export class Control {
     this.field = field;
     this.context = context;
     this.id = newId(field.name);
-    this.error = el("p", { class: "error", id: `${this.id}-error`, hidden: true });
+    this.error = el("p", { class: "error", id: `${this.id}-error`, role: "alert", hidden: true });
     this.shownError = this.shownWord = null;
     this.help = field.help ? el("p", { class: "help", id: `${this.id}-help` }, field.help) : null;
   }

@@ -1,7 +1,7 @@
 // One pass or note read back: its numbers, the gauge against the supply check, what differs from the pass before and from
 // the best one, what was typed over.
 
-import { el } from "../core/dom.js";
+import { el, keepFocus } from "../core/dom.js";
 import { inWords as errorInWords } from "../core/told.js";
 import { applies } from "../form/read.js";
 import { airInWords } from "./airpart.js";
@@ -36,13 +36,14 @@ export class OnePass {
     const { view } = this;
     const { values } = view;
     const late = { said: el("div", { class: "said" }), below: el("div", { class: "below" }) };
-    this.element.replaceChildren(...[
+    const parts = [
       el("h1", { tabindex: "-1" }, title(view)), el("p", { class: "intro" }, [momentInWords(values.when), placeOf(values)].filter(Boolean).join(" · ")),
       el("div", { class: "top" }, ...[view.deleted ? this.drawDeleted() : el("div", { class: "passes-next" }, el("a", { class: "next", href: `#/passes/${view.id}/jot` }, "Change it"),
         el("button", { type: "button", onclick: () => this.remove() }, "Delete")),
       view.kind === "pass" && !view.deleted ? el("a", { class: "other open-recording", href: `#/passes/${view.id}/recording` }, isGiven(values.recording) ? "Open another recording" : "Open a recording") : null,
       ...this.drawLead(values), ...this.drawFree(values), this.drawRest(values), late.said].filter(Boolean)), late.below,
-    ].filter(Boolean));
+    ];
+    keepFocus(this.element, () => this.element.replaceChildren(...parts));
     this.drawLate(late, view).catch((error) => late.said.append(el("p", { class: "error" }, errorInWords(error, "What is compared with it could not be read."))));
   }
 

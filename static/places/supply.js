@@ -3,7 +3,7 @@
 import { startButtons } from "../car/overview.js";
 import { checkForm } from "../car/sections.js";
 import { openBuilds } from "../car/store.js";
-import { el } from "../core/dom.js";
+import { el, keepFocus } from "../core/dom.js";
 import { inWords } from "../core/told.js";
 import { firstTry } from "../supply/first.js";
 import { SupplyView } from "../supply/view.js";
@@ -27,7 +27,7 @@ export function supply(app, from, number) {
       if (build && shown?.id === build.id) return shown.setBuild(build);
       shown?.stop();
       shown = build ? new SupplyView({ app, form, build, builds }) : null;
-      body.replaceChildren(shown ? shown.element : empty(app, form, builds));
+      keepFocus(body, () => body.replaceChildren(shown ? shown.element : empty(app, form, builds)));
     };
     const stopListening = builds.onChange(draw);
     stop = () => { stopListening(); shown?.stop(); };

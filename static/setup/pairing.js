@@ -3,7 +3,7 @@
 //   const { element, stop } = drawPairing(log)      `log`, or the promise of it, is synced once this phone is paired
 //   watchPairing(notices)                            says at the top of the page what this phone still lacks
 
-import { el, newId, say } from "../core/dom.js";
+import { el, keepFocus, newId, say } from "../core/dom.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 
 const OUT_OF_REACH = "Can't reach the machine with the log. Entries stay on this device until then.";
@@ -36,7 +36,7 @@ export function drawPairing(log = null) {
     if (left) return;
     shown?.stop();
     shown = answer.status !== 200 ? outOfReach(answer, show) : answer.told.here ? new Machine(answer.told) : new Phone(answer.told, show, log);
-    element.replaceChildren(shown.element);
+    keepFocus(element, () => element.replaceChildren(shown.element));
   }
   show();
   return { element, stop() {

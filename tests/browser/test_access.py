@@ -115,3 +115,34 @@ def test_every_form_is_on_a_screen(shared_server):
     with urllib.request.urlopen(f"{shared_server.url}/api/forms") as response:
         told = json.load(response)
     assert [form["name"] for form in told["forms"]] == list(FORMS)
+
+
+def test_an_answer_is_spoken_once_the_hand_rests_and_an_error_at_once(seen):
+    """WCAG 2.2, 4.1.3: said without taking the focus; a status that is busy waits (WAI-ARIA 1.2, aria-busy)."""
+    show(seen, "figures/fuel-pressure")
+    boost = seen.get_by_label("Boost", exact=True)
+    spoken = seen.locator(".answer-words[role=status]:not([aria-busy])")
+    spoken.wait_for()
+    boost.fill("11")
+    assert spoken.count() == 0
+    spoken.wait_for()
+    boost.fill("abc")
+    assert seen.locator("[data-field=boost] [role=alert]").inner_text() == "Enter a number."
+    boost.fill("11")
+
+
+def test_no_field_that_is_tabbed_to_lies_under_the_head_or_the_bar(seen):
+    """WCAG 2.2, 2.4.11 and 2.4.12: forwards and backwards."""
+    show(seen, "figures/pump-check")
+    hidden = """() => {
+      const { top, bottom } = document.activeElement.getBoundingClientRect();
+      const head = document.querySelector(".answer-head").getBoundingClientRect();
+      const bar = document.querySelector("#bar").getBoundingClientRect().top;
+      if (document.activeElement.closest("#bar, #undo, .answer-head") || bottom - top > bar - head.bottom) return null;
+      return top < (head.top <= 0 ? head.bottom : 0) - 1 || bottom > bar + 1 ? document.activeElement.outerHTML.slice(0, 90) : null;
+    }"""
+    found = []
+    for key in ["Tab"] * 34 + ["Shift+Tab"] * 34:
+        seen.keyboard.press(key)
+        found.append(seen.evaluate(hidden))
+    assert [one for one in found if one] == []

@@ -81,6 +81,7 @@ def test_a_car(page, shared_server):
     until(page, "document.querySelector('.build-name input').value === 'Own car, changed'")
     undo(page)
     until(page, "document.querySelector('.build-name input').value === 'Own car'")
+    assert page.evaluate("document.activeElement !== document.body"), "the focus is not dropped"
     page.get_by_role("button", name="Remove this car").click()
     page.locator("#undo", has_text="Own car is removed.").wait_for()
     undo(page)
