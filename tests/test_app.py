@@ -5,6 +5,7 @@ import gzip
 import hashlib
 import json
 import math
+import struct
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -241,6 +242,18 @@ def test_manifest_names_icons_that_exist(client):
     for icon in manifest["icons"]:
         response = client.get(icon["src"])
         assert response.status_code == 200 and response.content_type.split(";")[0] == icon["type"]
+
+
+def test_manifest_shows_the_page_on_a_phone_and_on_a_laptop(client):
+    """W3C, Web Application Manifest: `screenshots` with their true sizes, `form_factor`, `categories`, `lang`."""
+    manifest = client.get("/manifest.webmanifest").get_json(force=True)
+    assert manifest["lang"] == "en" and manifest["categories"]
+    assert {shown["form_factor"] for shown in manifest["screenshots"]} == {"narrow", "wide"}
+    for shown in manifest["screenshots"]:
+        picture = client.get(shown["src"])
+        width, height = struct.unpack(">II", picture.data[16:24])  # PNG (ISO/IEC 15948): the header chunk begins with both
+        assert picture.status_code == 200 and shown["sizes"] == f"{width}x{height}" and shown["label"]
+    assert {shortcut["url"] for shortcut in manifest["shortcuts"]} == {"/#/passes/new", "/#/supply"}
 
 
 def test_unchanged_files_are_not_sent_again(client):
