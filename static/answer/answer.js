@@ -9,6 +9,7 @@ import { capital, inSentence, spelled } from "../core/words.js";
 
 const STATES = ["holds", "thin", "short"];
 const MOST_ASSUMED = 8; // named in a sentence
+const SHORT = 9; // letters
 const SPEAK = 700; // ms after the last change
 
 export class AnswerView {
@@ -248,7 +249,7 @@ export class AnswerView {
       const unit = this.units.kinds[column.kind] ? this.units.of(column.kind).name : "";
       return el("th", { scope: "col" }, column.label, unit ? el("span", { class: "unit" }, ` ${unit}`) : null);
     });
-    const body = rows.map((row) => el("tr", {}, ...told.columns.map((column) => el("td", { class: typeof row[column.name] === "number" ? "number" : null },
+    const body = rows.map((row) => el("tr", {}, ...told.columns.map((column) => el("td", { class: typeof row[column.name] === "number" || isShort(row[column.name]) ? "number" : null },
       this.cell(column, row[column.name], told.kinds, row)))));
     return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": told.label },
       el("table", { class: "rows" }, el("thead", {}, el("tr", {}, ...heads)), el("tbody", {}, ...body)));
@@ -268,6 +269,9 @@ export class AnswerView {
       el("p", { class: "source" }, `Method: ${this.form.source}`));
   }
 }
+
+// A size such as "2.10 mm" stands like a number and is not broken.
+const isShort = (value) => typeof value === "string" && value.length < SHORT;
 
 // A value of a field as a person reads it.
 export function valueInWords(field, value, units) {
