@@ -236,7 +236,7 @@ def test_installed_offline_and_back(phone, server):
     server.stop()
     phone.reload()
     phone.wait_for_selector("html[data-offline=offline-ready]")
-    phone.get_by_text("not within reach").wait_for()
+    phone.get_by_text("Can't reach the machine").wait_for()
     assert phone.evaluate(JOT, "second pass") == "failed"
     phone.goto(f"{server.url}/#/figures/fuel-pressure")
     phone.wait_for_selector(".answer-head:not([hidden])")
@@ -442,7 +442,7 @@ def forwarded(host, to_port, server_file=None):
 def stays_without_a_server(page):
     page.reload()
     page.wait_for_selector("html[data-offline=offline-ready]")
-    page.get_by_text("not within reach").wait_for()
+    page.get_by_text("Can't reach the machine").wait_for()
 
 
 def test_over_a_cable(machine, near_server):
