@@ -197,3 +197,17 @@ def test_many_edits_of_one_field_keep_their_order():
     random.Random(1).shuffle(numbers)
     record = fold([{**GOOD, "value": number, "at": merge.stamp(number)} for number in numbers])
     assert [entry[0] for entry in record["fields"]["boost"]] == sorted(numbers, reverse=True)
+
+
+def test_a_part_nested_too_deep_is_refused_in_a_list_and_in_an_object():
+    value = 1
+    for _ in range(merge.DEEPEST_VALUE):
+        value = {"a": value}
+    assert merge.read_value(value) == value
+    for deeper in ({"a": value}, [value]):
+        with pytest.raises(ValueError, match="nested deeper"):
+            merge.read_value(deeper)
+
+
+def test_equal_values_give_equal_text_whatever_the_order_of_their_parts():
+    assert merge.canonical({"b": 1, "a": "ä"}) == merge.canonical({"a": "ä", "b": 1}) == '{"a":"ä","b":1}'
