@@ -1,24 +1,12 @@
 """The invented example car: a newcomer's first verdict is one that it has earned."""
 
-import json
-import re
-from pathlib import Path
-
-from webapp.forms import gate
-
-ROOT = Path(__file__).parent.parent
+from webapp.forms import FORMS, gate
+from webapp.forms.example import EXAMPLE
+from webapp.forms.supply import INVENTED_CAR
 
 
 def example(boost):
-    """The page's example car, launched, as the API takes it."""
-    text = (ROOT / "static" / "car" / "example.js").read_text(encoding="utf-8")
-    values = json.loads(re.sub(r",(\s*})", r"\1", text[text.index("{") : text.rindex("}") + 1]))
-    asked = {"boost": boost, "launch": {"on": True}}
-    for name, value in values.items():
-        section, field = name.split(".")
-        plain = isinstance(value, str) and re.fullmatch(r"[0-9.]+", value)
-        asked.setdefault(section, {})[field] = float(value) if plain else value
-    return asked
+    return {**INVENTED_CAR, "boost": boost}
 
 
 def test_it_holds_in_every_case_with_all_that_is_not_sure():
@@ -33,3 +21,10 @@ def test_it_holds_in_every_case_with_all_that_is_not_sure():
 
 def test_more_boost_than_its_ceiling_does_not_hold():
     assert gate.answer("supply-check", example("17 psi"))["results"]["state"] != "holds"
+
+
+def test_page_and_api_have_the_one_car():
+    assert FORMS["supply-check"].describe()["example_car"] is EXAMPLE
+    assert FORMS["supply-check"].examples[0] is INVENTED_CAR
+    told = {f"{section}.{field}" for section, fields in INVENTED_CAR.items() if isinstance(fields, dict) for field in fields}
+    assert told - {"launch.on"} == set(EXAMPLE)

@@ -3,7 +3,6 @@
 import { el, keepFocus, newId } from "../core/dom.js";
 import { belongings } from "./kept.js";
 import { todaysAir } from "./air.js";
-import { EXAMPLE } from "./example.js";
 import { freeName } from "./store.js";
 import { HowSure, sureOf } from "./sure.js";
 import { fromText, inWords, nameOf, readSection, sectionsOf } from "./sections.js";
@@ -14,7 +13,7 @@ const SHOWN = 3; // values in a section's line
 const NEXT = 3; // values to measure next
 
 function exampleValues(form, units) {
-  return { name: "Example car", invented: true, ...fromText(form, EXAMPLE, units) };
+  return { name: "Example car", invented: true, ...fromText(form, form.example_car, units) };
 }
 
 // A car that is made comes into use; at a touch it goes, and the one before is in use again.

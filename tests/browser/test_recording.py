@@ -15,7 +15,7 @@ EXAMPLE = """async () => {
   const m = await wholePage();
   const told = await (await fetch("/api/forms")).json();
   const form = told.forms.find((one) => one.name === "supply-check");
-  return m.m_car_sections.fromText(form, { ...m.m_car_example.EXAMPLE, "regulator.gauge_at": "carburettor" }, new m.m_core_units.Units(told.kinds));
+  return m.m_car_sections.fromText(form, { ...form.example_car, "regulator.gauge_at": "carburettor" }, new m.m_core_units.Units(told.kinds));
 }"""
 READ = """async ([bytes, picked, ambient]) => {
   const m = await wholePage();

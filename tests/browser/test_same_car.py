@@ -50,7 +50,7 @@ COMPARE = """async (cars) => {
   const form = (name) => forms.find((told) => told.name === name);
   const step = ({ results }, label) => results.steps.find((one) => one.label === label).value;
   return cars.map(({ texts, boost }) => {
-    const build = { id: "", values: page.m_car_sections.fromText(check, { ...page.m_car_example.EXAMPLE, ...texts }, units) };
+    const build = { id: "", values: page.m_car_sections.fromText(check, { ...check.example_car, ...texts }, units) };
     const numbers = new page.m_figures_frombuild.BuildNumbers(app, build, { boost });
     if (numbers.wrong || !numbers.results.state) return [["no answer", numbers.read.errors, null]];
     const of = (name) => page.m_figures_tried.figureAnswer(app, form(name), numbers, { build });

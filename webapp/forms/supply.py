@@ -1,10 +1,10 @@
 """Forms of `calc.supply`."""
 
 from calc import sure
-from webapp.forms import build, spreads
+from webapp.forms import build, example, spreads
 from webapp.forms.base import Choice, Form, Quantity, Section, Text, group, line_chart, result, table
 from webapp.forms.build import INVENTED_CURVE
-from webapp.forms.sizes import GAL_H, HP, INCH, LB_HP_H, PSI, RPM, G
+from webapp.forms.sizes import HP, LB_HP_H, PSI
 
 
 class FuelPressure(Form):
@@ -114,38 +114,9 @@ def by_bowl(name, kind, label, help=""):
     return group(name, label, [result("primary", kind, "Primaries", help), result("secondary", kind, "Secondaries", help)])
 
 
-# An invented car, for a first look; no real one.
-INVENTED_CAR = {
-    "boost": 10 * PSI,
-    "throttle": 1.0,
-    "engine": {
-        "demand_from": "air",
-        "displacement": 350 * INCH**3,
-        "speed": 6000 * RPM,
-        "volumetric_efficiency": 0.9,
-        "lambda_target": 0.8,
-    },
-    "charge": {"efficiency": 0.65, "cooler_loss": 0.5 * PSI, "effectiveness": 0.6},
-    "fuel": {"fuel": "petrol", "temperature": 303.15},
-    "pump": {"curve": INVENTED_CURVE, "rated_voltage": 13.5, "pumps": 1, "allowance": 0.1},
-    "wiring": {"voltage_from": "wire", "supply_voltage": 13.8, "current": 14.0, "gauge": 12.0, "length": 5.0},
-    "supply_line": {
-        "hose": "dash-8",
-        "length": 4.5,
-        "fittings": 5.0,
-        "filter_drop": 0.5 * PSI,
-        "filter_flow": 100 * GAL_H,
-        "filter_dirt": 2.0,
-        "rise": 0.4,
-    },
-    "return_line": {"hose": "dash-6", "length": 4.5, "fittings": 4.0},
-    "regulator": {"kind": "bypass", "base_pressure": 6.5 * PSI, "ratio": 1.0, "open_drop": 1 * PSI, "open_flow": 100 * GAL_H},
-    "feed": {"layout": "series", "first": "secondary", "hose": "dash-6", "length": 0.3, "common_hose": "dash-6", "common_length": 0.5},
-    "seats": {"primary_seats": 1, "primary_diameter": 0.110 * INCH, "secondary_seats": 1, "secondary_diameter": 0.110 * INCH},
-    "vents": {"share": 1.0},
-    "launch": {"on": True, "acceleration": G, "distance": 3.0},
-    "limits": {"flow": 0.2, "pressure": 1 * PSI},
-}
+# The car of the examples leaves the line; its planned boost is the one that it holds.
+INVENTED_CAR = example.as_inputs(example.EXAMPLE, boost="10 psi", throttle=1.0)
+INVENTED_CAR["launch"]["on"] = True
 
 
 class SupplyCheck(Form):
@@ -170,7 +141,7 @@ class SupplyCheck(Form):
 
     @classmethod
     def describe(cls):
-        return super().describe() | {"spreads": spreads.described(cls)}
+        return super().describe() | {"spreads": spreads.described(cls), "example_car": example.EXAMPLE}
 
     verdicts = [
         "worst_case",
