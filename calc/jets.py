@@ -443,10 +443,11 @@ def _vent_notes(state, missing, factor):
         notes.append("The bowls lack more pressure than the signal has: no fuel flows. This breaks an engine at once.")
     elif missing > 0.0:
         notes.append(
-            "The bowls lack {missing_pressure} of {metering_signal} of signal: fuel falls to {fuel_ratio}, and lambda goes to {lambda_to}."
+            "The bowls lack {missing_pressure} of {metering_signal} of signal: fuel falls to {fuel_ratio}, and the mixture goes "
+            "to {lambda_to}."
         )
     elif missing < 0.0:
-        notes.append("The bowls have more pressure than the inlet: fuel rises to {fuel_ratio}, and lambda goes to {lambda_to}.")
+        notes.append("The bowls have more pressure than the inlet: fuel rises to {fuel_ratio}, and the mixture goes to {lambda_to}.")
     else:
         notes.append("Bowls and inlet have the same pressure; the signal works whole.")
     if state != "holds":
@@ -568,10 +569,10 @@ def _no_leaner_up_to(inputs, end):
 def _mixture_notes(state, at, factor):
     notes = []
     if state == "holds":
-        notes.append("At {boost} of boost this jetting gives lambda {lambda_at_boost}, no leaner than the {lambda_to} you want.")
+        notes.append("At {boost} of boost this jetting gives {lambda_at_boost}, no leaner than the {lambda_to} you want.")
     else:
         notes.append(
-            "At {boost} of boost this jetting gives lambda {lambda_at_boost}, leaner than the {lambda_to} you want: the air "
+            "At {boost} of boost this jetting gives {lambda_at_boost}, leaner than the {lambda_to} you want: the air "
             "is {density_ratio} times as dense."
         )
     if factor > 1.0 and at["enrichment"] is not None:

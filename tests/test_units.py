@@ -1,6 +1,5 @@
 """Units come from pint; values from the reference collection, which worked them out from the definitions as well."""
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -36,7 +35,7 @@ def test_scale_and_offset_are_pints(kind):
     """The page's own way (scale and offset) against pint's conversion of an arbitrary number."""
     told = units.kinds()[kind]
     for (name, pint_unit, _), shown in zip(units._KINDS[kind][4], told["units"], strict=True):
-        si = pint.get_application_registry().Quantity(37.5, pint_unit).to(units._si_unit(kind)).magnitude
+        si = units.registry.Quantity(37.5, pint_unit).to(units._si_unit(kind)).magnitude
         assert 37.5 * shown["scale"] + shown["offset"] == pytest.approx(si, rel=1e-12), name
     assert told["us"] in [unit["name"] for unit in told["units"]]
     assert told["metric"] in [unit["name"] for unit in told["units"]]

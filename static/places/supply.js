@@ -22,12 +22,15 @@ export function supply(app, from, number) {
 
   function begin(builds) {
     let shown = null;
+    let drawn = false;
     const draw = () => {
       const build = builds.current();
       if (build && shown?.id === build.id) return shown.setBuild(build);
       shown?.stop();
       shown = build ? new SupplyView({ app, form, build, builds }) : null;
       keepFocus(body, () => body.replaceChildren(shown ? shown.element : empty(app, form, builds)));
+      if (drawn) window.scrollTo(0, 0); // another car: its answer is at the top
+      drawn = true;
     };
     const stopListening = builds.onChange(draw);
     stop = () => { stopListening(); shown?.stop(); };

@@ -679,13 +679,13 @@ class EngineFields:
         build="engine.consumption",
     )
     lambda_target = Quantity(
-        "ratio",
+        "mixture",
         "Lambda",
         low=0.5,
         high=1.5,
         step=0.01,
         assumed=0.8,
-        help="At full load. 0.78 to 0.82 is common practice under boost.",
+        help="At full load. 0.78 to 0.82 is common practice under boost. A/F (14.7) is what a meter shows that is set to 14.7.",
         build="engine.lambda_target",
     )
 
@@ -865,7 +865,7 @@ class Feed(Form):
         when={"hose": ["own"]},
         help="The bore itself.",
     )
-    length = Quantity("length", "Length, each leg", low=0.0, high=5.0, step=0.05, assumed=0.6)
+    length = Quantity("leg_length", "Length, each leg", low=0.0, high=5.0, step=0.05, assumed=0.6)
     fittings_from = fittings_known_by(label="Fittings of each leg")
     fittings = Quantity(
         "ratio",
@@ -900,7 +900,9 @@ class Feed(Form):
         when={"layout": ["tee", "series"], "common_hose": ["own"]},
         help="The bore itself.",
     )
-    common_length = Quantity("length", "Length, common part", low=0.0, high=5.0, step=0.05, assumed=0.4, when={"layout": ["tee", "series"]})
+    common_length = Quantity(
+        "leg_length", "Length, common part", low=0.0, high=5.0, step=0.05, assumed=0.4, when={"layout": ["tee", "series"]}
+    )
     common_fittings_from = fittings_known_by("common_", label="Fittings of the common part", when={"layout": ["tee", "series"]})
     common_fittings = Quantity(
         "ratio",

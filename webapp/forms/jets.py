@@ -60,7 +60,7 @@ def drill(name, label):
 
 
 def lambda_field(label, assumed, help="", **more):
-    return Quantity("ratio", label, low=0.5, high=1.5, step=0.01, assumed=assumed, help=help, **more)
+    return Quantity("mixture", label, low=0.5, high=1.5, step=0.01, assumed=assumed, help=help, **more)
 
 
 def air_field(label, take, help):
@@ -94,9 +94,9 @@ class JetChange(TwoFuels, Form):
         help="The hole itself, by drill or pin gauge. Jet numbers are not diameters.",
     )
     lambda_from = Quantity(
-        "ratio", "Lambda now", low=0.5, high=1.5, step=0.01, assumed=0.8, help="What the jetting now gives, from a wideband."
+        "mixture", "Lambda now", low=0.5, high=1.5, step=0.01, assumed=0.8, help="What the jetting now gives, from a wideband."
     )
-    lambda_to = Quantity("ratio", "Lambda wanted", low=0.5, high=1.5, step=0.01, assumed=0.8, help="Lower is richer.")
+    lambda_to = Quantity("mixture", "Lambda wanted", low=0.5, high=1.5, step=0.01, assumed=0.8, help="Lower is richer.")
     air_density_from = Quantity(
         "density",
         "Air density then",
@@ -253,7 +253,7 @@ class VentShortfall(Form):
         help="Signal at the booster over the signal of the venturi alone. 2 is common practice.",
     )
     lambda_now = Quantity(
-        "ratio",
+        "mixture",
         "Lambda with good vents",
         low=0.5,
         high=1.5,
@@ -265,7 +265,7 @@ class VentShortfall(Form):
 
     results = [
         result("state", "state", "Vents"),
-        result("lambda_to", "ratio", "Lambda it leads to", "None when no fuel flows."),
+        result("lambda_to", "mixture", "Lambda it leads to", "None when no fuel flows."),
         result("fuel_ratio", "fraction", "Fuel that still flows"),
         result("missing_pressure", "pressure_difference", "Missing in the bowls"),
         result("metering_signal", "pressure_difference", "Metering signal"),
@@ -394,7 +394,7 @@ class MixtureAtBoost(Form):
 
     results = [
         result("state", "state", "Mixture"),
-        result("lambda_at_boost", "ratio", "Lambda at this boost"),
+        result("lambda_at_boost", "mixture", "Lambda at this boost"),
         result("boost_ceiling", "gauge_pressure", "On target up to", "Beyond this boost the jetting is leaner than your target."),
         result("area_ratio", "ratio", "Jet area needed / now"),
         result("enrichment_to", "diameter", "Enrichment hole", "For each main jet; zero when the main alone is enough."),
@@ -407,8 +407,8 @@ class MixtureAtBoost(Form):
             "Over boost",
             [
                 ("boost", "gauge_pressure", "Boost"),
-                ("lambda", "ratio", "Lambda, jets as now"),
-                ("wanted", "ratio", "Lambda wanted"),
+                ("lambda", "mixture", "Lambda, jets as now"),
+                ("wanted", "mixture", "Lambda wanted"),
                 ("area_ratio", "ratio", "Area needed"),
                 ("enrichment", "diameter", "Enrichment hole"),
                 ("temperature", "temperature", "Charge"),

@@ -98,7 +98,7 @@ class KnockMargin(Form):
         help="Station pressure.",
     )
     lambda_now = Quantity(
-        "ratio",
+        "mixture",
         "Lambda",
         low=0.6,
         high=1.3,

@@ -9,10 +9,14 @@ from webapp import cachefolder
 from webapp.forms import typed
 
 registry = pint.UnitRegistry(cache_folder=cachefolder.folder())
+# What a mixture meter shows at lambda 1: nearly all are set to petrol's 14.7, whatever is burned (common practice, no source).
+registry.define("meter_ratio = 1 / 14.7")
 
 # Display names that the trade writes, and what pint calls the unit. Gauge and absolute pressure are kinds of their own:
 # the same unit, but a label and spellings that say which, so that one is never taken for the other.
 _PRESSURE = [("psi", "psi", 1), ("kPa", "kPa", 1), ("bar", "bar", 3), ("inHg", "inHg", 2), ("hPa", "hPa", 1), ("Pa", "Pa", 0)]
+# As gauges are read; the air's own pressure is told closer.
+_GAUGE = [(name, unit, 2 if name == "bar" else decimals) for name, unit, decimals in _PRESSURE]
 
 # kind: (what it is, SI unit, US default, metric default, [(name, pint unit, decimals shown)])
 _KINDS = {
@@ -25,8 +29,8 @@ _KINDS = {
         "bar",
         [("psi", "psi", 0), ("bar", "bar", 1), ("kPa", "kPa", 0), ("Pa", "Pa", 0)],
     ),
-    "gauge_pressure": ("gauge pressure", "Pa", "psi", "kPa", _PRESSURE),
-    "pressure_difference": ("pressure difference", "Pa", "psi", "kPa", _PRESSURE),
+    "gauge_pressure": ("gauge pressure", "Pa", "psi", "kPa", _GAUGE),
+    "pressure_difference": ("pressure difference", "Pa", "psi", "kPa", _GAUGE),
     "depression": ("pressure difference", "Pa", "inHg", "kPa", _PRESSURE),
     "temperature": ("temperature", "K", "°F", "°C", [("°F", "degF", 1), ("°C", "degC", 1), ("K", "K", 1)]),
     "temperature_difference": (
@@ -38,6 +42,8 @@ _KINDS = {
     ),
     "elevation": ("height", "m", "ft", "m", [("ft", "foot", 0), ("m", "m", 0)]),
     "length": ("length", "m", "ft", "m", [("ft", "foot", 1), ("in", "inch", 1), ("m", "m", 2), ("cm", "cm", 0)]),
+    # A hose is long and a leg is short: each is measured in units of its own.
+    "leg_length": ("length", "m", "in", "cm", [("in", "inch", 1), ("ft", "foot", 2), ("cm", "cm", 0), ("m", "m", 2)]),
     "diameter": ("diameter", "m", "in", "mm", [("in", "inch", 4), ("mm", "mm", 2)]),
     "area": ("area", "m²", "in²", "mm²", [("in²", "inch**2", 5), ("mm²", "mm**2", 3), ("m²", "m**2", 8)]),
     "displacement": ("displacement", "m³", "in³", "L", [("in³", "inch**3", 0), ("L", "L", 2), ("cm³", "cm**3", 0), ("m³", "m**3", 5)]),
@@ -109,6 +115,7 @@ _KINDS = {
         [("gr/lb", "grain/pound", 1), ("g/kg", "g/kg", 2), ("kg/kg", "kg/kg", 5)],
     ),
     "fraction": ("fraction", "1", "%", "%", [("%", "percent", 1), ("1", "dimensionless", 3)]),
+    "mixture": ("mixture", "1", "λ", "λ", [("λ", "dimensionless", 2), ("A/F (14.7)", "meter_ratio", 1)]),
     "ratio": ("plain number", "1", "", "", [("", "dimensionless", 3)]),
     "count": ("count", "1", "", "", [("", "dimensionless", 0)]),
     "voltage": ("voltage", "V", "V", "V", [("V", "V", 2)]),
@@ -202,6 +209,8 @@ _SPELLINGS = {
     "V": ["volt", "volts"],
     "gr/lb": ["grains/lb"],
     "%": ["percent"],
+    "λ": ["lambda"],
+    "A/F (14.7)": ["to 1", ":1", "afr", "A/F"],
     "g": ["G"],
     "m/s²": ["m/s2"],
     "hp": ["bhp"],

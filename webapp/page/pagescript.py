@@ -86,7 +86,7 @@ def join(modules, everything=None, lies=None):
     several. Errors: ValueError for modules that import one another in a circle, for a module or an export that is not there (native
     modules would refuse to load), and for an import or export that is not written as those of this project are.
 
-    >>> print(join({"b.js": 'import { one } from "./a.js";\nexport const two = one + 1;', "a.js": "export const one = 1;"}))
+    >>> print(join({"b.js": 'import { one } from "./a.js";\\nexport const two = one + 1;', "a.js": "export const one = 1;"}))
     export const m_a = (() => {
     const one = 1;
     return { one };
