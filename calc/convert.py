@@ -12,6 +12,7 @@ NOTES = {
     "temperature_difference": "How much hotter or colder, not a reading of the thermometer.",
     "any_volume": "The gallon and the fluid ounce are those of the United States.",
     "any_flow": "The gallon is that of the United States.",
+    "mixture": "A/F (14.7) is what a meter shows that is set to 14.7, as nearly all are, whatever fuel is burned.",
     "power": "The horsepower of 550 foot-pounds a second.",
 }
 

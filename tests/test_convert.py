@@ -30,6 +30,7 @@ G, LB, INCH = 9.80665, 0.45359237, 0.0254
         ("any_time", "90 s", "min", 1.5),
         ("power", "1 hp", "W", 550 * 12 * INCH * LB * G),
         ("fraction", "12.5 %", "1", 0.125),
+        ("mixture", "11.76 afr", "λ", 0.8),  # 0.8 of the 14.7 that such a meter shows at lambda 1
     ],
 )
 def test_by_the_definitions(quantity, value, unit, expected):

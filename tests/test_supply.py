@@ -1116,7 +1116,7 @@ def test_the_working_is_of_the_bowl_that_has_least():
 
 
 @given(cars(), st.floats(0.1, 10.0), st.sampled_from(["supply_line", "return_line", "feed"]))
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=40, deadline=None, derandomize=True)
 def test_laws_of_the_verdict(build, more, section):
     """Of sixty builds: the least ceiling counts, the card has the check's state, and a wider hose never lowers the ceiling."""
     point = supply.supply_point(build)

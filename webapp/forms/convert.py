@@ -33,6 +33,7 @@ QUANTITIES = [
     ("resistance", "Resistance", 0.0, 1e6, 0.02),
     ("angle", "Angle", -1e4, 1e4, 0.3490658503988659),
     ("angle_per_pressure", "Degrees for boost", 0.0, 1.0, DEGREE_PER_PSI),
+    ("mixture", "Mixture", 0.0, 10.0, 0.8),
     ("fraction", "Share", -1e6, 1e6, 0.5),
 ]
 
