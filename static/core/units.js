@@ -29,8 +29,11 @@ export class Units {
     this.changed();
   }
 
+  // What meets it in one sentence is read in the same unit.
   set(kind, name) {
     this.chosen[kind] = name;
+    const other = this.kinds[kind].with;
+    if (other) this.chosen[other] = name;
     this.changed();
   }
 

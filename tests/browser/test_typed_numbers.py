@@ -120,6 +120,24 @@ def test_page_and_server_show_the_same_bounds(phone):
     assert [[text.replace("\u00a0", " ") for text in one] for one in there] == here
 
 
+def test_pressures_of_one_sentence_are_read_in_one_unit(phone):
+    chosen = phone.evaluate("""async () => {
+      const { m_core_units } = await import("/page.js");
+      const { kinds } = await (await fetch("/api/forms")).json();
+      const units = new m_core_units.Units(kinds);
+      return ["gauge_pressure", "pressure_difference"].map((kind) => {
+        units.set(kind, "bar");
+        const names = ["gauge_pressure", "pressure_difference", "absolute_pressure"].map((one) => units.of(one).name);
+        units.setSystem("us");
+        return names;
+      });
+    }""")
+    assert chosen == [["bar", "bar", "inHg"]] * 2
+    for kind, other in units.TOGETHER:
+        names = [[unit["name"] for unit in units.kinds()[one]["units"]] for one in (kind, other)]
+        assert names[0] == names[1]
+
+
 def test_a_unit_typed_behind_a_number_goes_to_where_the_unit_stands(page, shared_server):
     ready(page, f"{shared_server.url}/#/figures/fuel-pressure")
     field = page.locator("[data-field=boost]")

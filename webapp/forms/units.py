@@ -252,6 +252,10 @@ def _si_unit(kind):
     return plain.get(_KINDS[kind][1], _KINDS[kind][1])
 
 
+# Chosen together: they meet in one sentence ("16.1 psi, 0.8 psi to spare"), which is not to speak two units.
+TOGETHER = [("gauge_pressure", "pressure_difference")]
+
+
 @lru_cache(maxsize=1)
 def kinds():
     """Describe every kind of quantity for the page: SI unit, default units, and each unit with pint's scale and offset to SI."""
@@ -265,6 +269,8 @@ def kinds():
                 | _digits(kind, decimals)
             )
         table[kind] = {"name": name, "si": si, "us": us, "metric": metric, "units": shown}
+    for kind, other in TOGETHER:
+        table[kind]["with"], table[other]["with"] = other, kind
     return table
 
 
