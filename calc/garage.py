@@ -2,12 +2,11 @@
 
 import math
 
-from calc import fuels, plumbing, pump
+from calc import constants, fuels, plumbing, pump
 
 ENOUGH = 3  # readings from which a spread can be told
 COVER = 2.0  # standard uncertainties in a spread: about 95 %
 APART = 0.02  # of the reading: how far from the line a regulator still counts as following
-LEAST_APART = 3447.0  # Pa, half a psi: what a gauge is read to
 TIMED = 0.5  # s; how well a hand and a watch agree at start and stop
 POURED = 0.01  # of the volume; how well a can is read
 FOLLOWS = 0.05  # added for 1 of reference; a regulator that adds less is a fixed one
@@ -106,7 +105,7 @@ def _falls_behind(ordered, count):
     line = _fit(ordered[: count - 1])
     last = ordered[count - 1]
     expected = line["base"] + line["ratio"] * last[0]
-    return last[1] < expected - max(LEAST_APART, APART * expected)
+    return last[1] < expected - max(constants.GAUGE_READS, APART * expected)
 
 
 def _fit(readings):

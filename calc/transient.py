@@ -8,7 +8,7 @@ meanwhile; `through_a_pass` does it in one go.
 
 import math
 
-from calc import better, bracket, network, plumbing, pump, recording
+from calc import better, bracket, constants, network, plumbing, pump, recording
 
 STEPS = 160  # of the longest, over the whole pass; a corner of what is told starts a step of its own
 COARSE_STEPS = 50  # for what would have held it
@@ -27,7 +27,6 @@ LEANEST_TOLD = 0.2  # of the fuel wanted; with less nothing burns and a lambda s
 EXACT = 1e-13  # of the range: near enough to what floats can tell, so that page and server agree
 LEAST_FLOW = 1e-8  # m3/s; less is a needle that has shut
 NEAR = 0.003  # of the pump's limit: how far a pressure moves in a step, most of the time
-AGREES = 3447.3786  # Pa, 0.5 psi: nearer than that a gauge does not tell (common practice, no source)
 MOVING = 34473.786  # Pa/s, 5 psi a second: boost that moves faster outruns a regulator's hose: this project's choice
 LARGER_BOWL = 1.5  # a bowl with half as much again: this project's choice
 
@@ -830,7 +829,9 @@ def _tell_recorded(run, results):
         reached = found is not None and found["apart"] > 0.0
         results["recorded_" + side] = None if found is None else max(0.0, found["apart"])
         results["recorded_" + side + "_time"] = found["time"] if reached else None
-        results["recorded_" + side + "_why"] = _otherwise(told, found["at"], side) if reached and found["apart"] > AGREES else None
+        results["recorded_" + side + "_why"] = (
+            _otherwise(told, found["at"], side) if reached and found["apart"] > constants.GAUGE_READS else None
+        )
 
 
 LOW_WHY = {

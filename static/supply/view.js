@@ -66,10 +66,16 @@ export class SupplyView {
     this.slider.set(this.setting.boost);
     this.slider.setRange(undefined, plannedBoost(build));
     this.update();
-    app.complete().then(() => this.drawFit(), () => {}); // without the rest of the page the line is left out
+    this.drawFit();
   }
 
-  drawFit() {
+  // Without the rest of the page the line is left out.
+  async drawFit() {
+    try {
+      await this.app.complete();
+    } catch {
+      return;
+    }
     rebuild(this.fit, this.build.values, () => [fitLine(this.app, this.build)]);
   }
 
@@ -92,7 +98,7 @@ export class SupplyView {
   setBuild(build) {
     this.build = build;
     this.gathered = null;
-    this.app.complete().then(() => this.drawFit(), () => {});
+    this.drawFit();
     this.update();
   }
 

@@ -1,5 +1,7 @@
 """The race-day board: the day's passes side by side, with what changed, what moves, and the jets for this air."""
 
+import contextlib
+
 import pytest
 
 from calc import runs
@@ -39,21 +41,27 @@ def race_day():
     ]
 
 
-@pytest.fixture
-def board(chromium, shared_server):
-    """A phone with an invented car's race day."""
+@contextlib.contextmanager
+def race_day_page(chromium, server, **car):
+    """A phone with a car, the example's where `car` says nothing else, and its race day; no error may come up on it."""
     context = open_context(chromium)
     page = context.new_page()
     page.add_init_script(NO_SYNC)
-    ready(page, shared_server.url)
-    put(page, [("build", {"name": "Invented", "invented": True, **page.evaluate(EXAMPLE)}), *race_day()])
-    open_passes(page, shared_server)
-    page.get_by_role("link", name="Board", exact=True).click()
-    wait_words(page, ".board-table", "under the card")
+    ready(page, server.url)
+    put(page, [("build", {"name": "Invented", "invented": True, **page.evaluate(EXAMPLE), **car}), *race_day()])
     yield page
     wrong = context.wrong
     context.close()
     assert wrong == []
+
+
+@pytest.fixture
+def board(chromium, shared_server):
+    with race_day_page(chromium, shared_server) as page:
+        open_passes(page, shared_server)
+        page.get_by_role("link", name="Board", exact=True).click()
+        wait_words(page, ".board-table", "under the card")
+        yield page
 
 
 def row(page, label):

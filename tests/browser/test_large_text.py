@@ -2,10 +2,8 @@
 
 import pytest
 
-from tests.browser.conftest import open_context, ready
-from tests.browser.test_board import race_day
-from tests.browser.test_passes import NO_SYNC, put
-from tests.browser.test_recording import EXAMPLE
+from tests.browser.conftest import frames
+from tests.browser.test_board import race_day_page
 
 PLACES = [
     "supply",
@@ -30,15 +28,8 @@ LOST = """() => [...document.querySelectorAll("body *")].filter((one) => {
 
 @pytest.fixture(scope="module")
 def page(chromium, shared_server):
-    context = open_context(chromium)
-    page = context.new_page()
-    page.add_init_script(NO_SYNC)
-    ready(page, shared_server.url)
-    put(page, [("build", {"name": "Invented", "invented": True, **page.evaluate(EXAMPLE)}), *race_day()])
-    yield page
-    wrong = context.wrong
-    context.close()
-    assert wrong == []
+    with race_day_page(chromium, shared_server) as page:
+        yield page
 
 
 @pytest.mark.parametrize("place", PLACES)
@@ -47,7 +38,7 @@ def test_nothing_is_lost_at_twice_the_size(page, shared_server, place):
     page.goto(f"{shared_server.url}/#/{place}")
     page.wait_for_selector("main h1")
     page.evaluate("document.documentElement.style.fontSize = '200%'")
-    page.wait_for_timeout(250)
+    frames(page, 6)
     assert page.evaluate(LOST) == []
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     tops = page.evaluate(

@@ -2,10 +2,7 @@
 
 import pytest
 
-from tests.browser.conftest import open_context, ready
-from tests.browser.test_board import race_day
-from tests.browser.test_passes import NO_SYNC, put
-from tests.browser.test_recording import EXAMPLE
+from tests.browser.test_board import race_day_page
 
 VISITS = 10
 SCREENS = ["figures/after-bad-pass/pass/made00005", "passes/made00005"]
@@ -25,24 +22,19 @@ VISIT = """async ([place, count]) => {
 @pytest.fixture(scope="module")
 def counted(chromium, shared_server):
     """A phone with a race day, and the way to count what its page holds."""
-    context = open_context(chromium)
-    page = context.new_page()
-    page.add_init_script(NO_SYNC)
-    ready(page, shared_server.url)
-    put(page, [("build", {"name": "Invented", "invented": True, **page.evaluate(EXAMPLE)}), *race_day()])
-    page.reload()
-    page.wait_for_selector("main h1")
-    session = context.new_cdp_session(page)
-    session.send("Performance.enable")
+    with race_day_page(chromium, shared_server) as page:
+        page.reload()
+        page.wait_for_selector("main h1")
+        session = page.context.new_cdp_session(page)
+        session.send("Performance.enable")
 
-    def count():
-        for _ in range(2):
-            session.send("HeapProfiler.collectGarbage")
-        told = {metric["name"]: metric["value"] for metric in session.send("Performance.getMetrics")["metrics"]}
-        return told["Nodes"], told["JSEventListeners"]
+        def count():
+            for _ in range(2):
+                session.send("HeapProfiler.collectGarbage")
+            told = {metric["name"]: metric["value"] for metric in session.send("Performance.getMetrics")["metrics"]}
+            return told["Nodes"], told["JSEventListeners"]
 
-    yield page, count
-    context.close()
+        yield page, count
 
 
 @pytest.mark.parametrize("place", SCREENS)

@@ -5,24 +5,16 @@ from datetime import datetime, timezone
 
 import pytest
 
-from tests.browser.conftest import PHONE, frames, open_context, ready, until
-from tests.browser.test_board import race_day
-from tests.browser.test_passes import NO_SYNC, PSI, put, quantity
-from tests.browser.test_recording import EXAMPLE
+from tests.browser.conftest import PHONE, frames, until
+from tests.browser.test_board import race_day_page
+from tests.browser.test_passes import PSI, quantity
 
 
 @pytest.fixture(scope="module")
 def page(chromium, shared_server):
     """One page with a car and a day's passes for all of these."""
-    context = open_context(chromium)
-    page = context.new_page()
-    page.add_init_script(NO_SYNC)
-    ready(page, shared_server.url)
-    put(page, [("build", {"name": "Own car", **page.evaluate(EXAMPLE)}), *race_day()])
-    yield page
-    wrong = context.wrong
-    context.close()
-    assert wrong == []
+    with race_day_page(chromium, shared_server, name="Own car", invented=None) as page:
+        yield page
 
 
 def go(page, server, place):

@@ -4,6 +4,7 @@ from webapp.forms.base import Choice, Form, Quantity, line_chart, result, table
 from webapp.forms.build import INLET_HEAD, INLET_MARGIN, INLET_MARGIN_IS, WARM_FUEL
 from webapp.forms.fuelfields import FUELS_AND_ISOOCTANE, density_at_15, ethanol_content, stoichiometric_ratio
 from webapp.forms.sizes import GALLON, PSI
+from webapp.forms.units import METER_AT_ONE
 
 FIRE = "Fuel burns and its vapour carries far: outdoors, no sparks or flames, an extinguisher at hand, gloves on."
 REID = "On its data sheet. About 9 psi (62 kPa) in summer, up to 15 psi (103 kPa) in winter."
@@ -195,7 +196,7 @@ class LambdaDisplay(Form):
         low=4.0,
         high=18.0,
         step=0.05,
-        assumed=14.7,
+        assumed=METER_AT_ONE,
         help="In the meter's manual or settings. Nearly always 14.7, for petrol.",
     )
 

@@ -15,10 +15,11 @@ A pass may hold `recording`, a logger's file thinned to fit one value: `{"file":
 
 from webapp.forms.base import Choice, Form, Moment, Quantity, Text, Whole
 from webapp.forms.sizes import DEGREE, PSI, RPM
+from webapp.forms.units import METER_AT_ONE
 
 # The air-fuel ratio at lambda 1 that a meter set to this fuel works with. Common practice, from memory; meters differ,
 # so that a meter's own number can be given.
-METER_RATIOS = {"petrol": 14.7, "e85": 9.765, "methanol": 6.4}
+METER_RATIOS = {"petrol": METER_AT_ONE, "e85": 9.765, "methanol": 6.4}
 
 
 def moment():

@@ -9,8 +9,9 @@ from webapp import cachefolder
 from webapp.forms import typed
 
 registry = pint.UnitRegistry(cache_folder=cachefolder.folder())
-# What a mixture meter shows at lambda 1: nearly all are set to petrol's 14.7, whatever is burned (common practice, no source).
-registry.define("meter_ratio = 1 / 14.7")
+# What a mixture meter shows at lambda 1: nearly all are set to petrol's, whatever is burned (common practice, no source).
+METER_AT_ONE = 14.7
+registry.define(f"meter_ratio = 1 / {METER_AT_ONE}")
 
 # Display names that the trade writes, and what pint calls the unit. Gauge and absolute pressure are kinds of their own:
 # the same unit, but a label and spellings that say which, so that one is never taken for the other.
