@@ -22,8 +22,10 @@ export class PassCited {
 
   // `isAssumed("section.field")` of the car's values.
   show(told) {
-    const { state, worst_case: worst } = told.results;
-    const wanted = ["short", "thin"].includes(state) && AT_THE_BOWLS.includes(worst);
+    const { state, worst_case: worst, boost_ceiling: ceiling } = told.results;
+    // Thin only because the numbers may be off: a pass by the same numbers says nothing.
+    const isPast = ceiling !== null && told.inputs.boost > ceiling;
+    const wanted = (state === "short" || (state === "thin" && isPast)) && AT_THE_BOWLS.includes(worst);
     this.told = told;
     if (!wanted || this.form) return this.cite(wanted ? this.ask(told.inputs) : null, told);
     this.app.complete().then(() => this.told === told && this.cite(this.ask(told.inputs), told), () => {});
