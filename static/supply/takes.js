@@ -59,7 +59,7 @@ export class WhatItTakes {
   // The car or its setting changed.
   update() {
     this.giveUp?.();
-    if (!this.element.open) return;
+    if (!this.element.open || !this.view) return; // an element is open a moment before it tells so
     const { inputs, unknown, ...car } = this.car();
     this.fill(car);
     const read = this.view.read();

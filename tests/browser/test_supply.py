@@ -321,6 +321,20 @@ def test_what_it_takes_is_asked_of_the_car_on_the_screen(page, server):
     page.get_by_text("Already holds at 5.0 psi of boost").wait_for()
 
 
+def test_the_boost_may_change_while_what_it_takes_is_being_opened(page, server):
+    """An element is open before it tells so: a change between the two must find nothing half built."""
+    example(page, server)
+    page.evaluate("""() => {
+      document.querySelector(".what-it-takes").open = true;
+      const slider = document.querySelector("#boost");
+      slider.value = "4";
+      slider.dispatchEvent(new Event("input", { bubbles: true }));
+      return new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+    }""")
+    page.locator(".what-it-takes [data-field=target_boost] input").wait_for()
+    page.get_by_text("psi of boost").first.wait_for()
+
+
 def test_a_pass_is_cited_beside_a_verdict_that_does_not_hold_and_changes_nothing_in_it(page, server):
     example(page, server)
     cited = page.locator(".pass-cited")
