@@ -7,11 +7,12 @@ bring one. Only where the pump is too weak to hold the node do the last two meet
 
 import math
 
-from calc import better, cases, network, pump, rungs
+from calc import better, bracket, cases, network, pump, rungs
 
 SETTINGS = ["base pressure", "regulator"]
 CARBURETTOR = ["seats", "feed lines", "feed layout", "vents"]
 SUPPLY = ["filter", "wire", "supply line", "pump inlet", "second pump"]
+MUCH = 100.0  # times what the pump gives: more than any that is looked at
 COUNTED = 1000.0  # what one more part costs, in rungs: more than all rungs there are
 
 
@@ -44,7 +45,7 @@ def know(aim):
     """
     boost = aim["boost"]
     flowing = [trial for trial in cases.prepare_cases(aim["build"]) if trial["case"] != "hot"]
-    known = {"aim": aim, "ladders": rungs.ladders(aim, rungs.PARTS), "flowing": flowing, "now": [], "more": [], "returns": []}
+    known = {"aim": aim, "ladders": rungs.ladders(aim, rungs.PARTS), "flowing": flowing, "now": [], "more": []}
     for trial in flowing:
         system = trial["system"]
         at = cases.boost_of(trial, boost)
@@ -197,6 +198,7 @@ def _look_at_setting(search, choice):
     search["stage"] = max(search["stage"], 1)
     setting = {"steps": choice["steps"], "set": set_so, "targets": targets, "fed": fed, "own": choice["cost"]}
     setting["cost"] = choice["cost"] + fed["cost"]
+    setting["back"] = _taken_back(known, set_so)
     setting["may"] = [_may(search, setting, second) for second in [0, 1]]
     if True in setting["may"][0] or True in setting["may"][1]:
         search["settings"].append(setting)
@@ -235,7 +237,7 @@ def _idles(search, setting, build):
     if not rungs.inlet_kept(system, known["aim"]["boost"]):
         return False
     search["stage"] = 3
-    return not cases.floods(system, network.return_floor(system)) or _least_return(search, system) is not None
+    return _least_return(search, setting, system) is not None
 
 
 def _rungs_of(choice):
@@ -371,12 +373,12 @@ def _finish_set(search, task, fed, system, pump_rung):
     if not rungs.inlet_kept(system, aim["boost"]):
         return
     search["stage"] = 3
-    if cases.floods(system, network.return_floor(system)):
-        back = _least_return(search, system)
-        if back is None:
-            return
-        cost += back["cost"]
-        steps.append(back)
+    back = _least_return(search, setting, system)
+    if back is None:
+        return
+    for step in back:
+        cost += step["cost"]
+        steps.append(step)
     if search["best"] is not None and cost >= search["best"]["cost"]:
         return
     changes = [_named(step) for part in rungs.PARTS for step in steps if step["part"] == part]
@@ -393,19 +395,41 @@ def _named(step):
     return named
 
 
-def _least_return(search, system):
-    """The first size of return line that lets the regulator hold the base pressure at idle; None where none does or may."""
-    if "return line" not in search["parts"]:
+def _least_return(search, setting, system):
+    """The first size of return line that lets the regulator hold the base pressure at idle: no step where the car's own does, else
+    one; None where none does or may."""
+    base = system["base"]
+    if base > system["build"]["limits"]["needle_pressure"]:
         return None
-    known = search["known"]
-    ladder = known["ladders"]["return line"]
-    if len(known["returns"]) == 0:
-        for rung in ladder:
-            known["returns"].append(network.prepare_supply(rungs.put_in(known["aim"]["build"], [rung]))["back"])
-    at = rungs.first_that(len(ladder), lambda i: not _floods_with(system, known["returns"][i]))
-    return None if at == len(ladder) else {"part": "return line", "cost": COUNTED + at + 1.0, "rung": ladder[at]}
+    if not system["bypass"]:
+        return []
+    still = _with(system, {"launch": 0.0, "pump": system["idle_pump"]})
+    back = setting["back"]
+    at = rungs.first_that(len(back), lambda i: network.pumped_pressure(still, back[i]) <= base * (1.0 + 1e-9))
+    if at == 0:
+        return []
+    if at == len(back) or "return line" not in search["parts"]:
+        return None
+    return [{"part": "return line", "cost": COUNTED + at, "rung": search["known"]["ladders"]["return line"][at - 1]}]
 
 
-def _floods_with(system, back):
-    changed = _with(system, {"back": back})
-    return cases.floods(changed, network.return_floor(changed))
+def _taken_back(known, set_so):
+    """The flow that each return line takes back at the base pressure, the car's own first: whatever the pump, it floods with more."""
+    system = _with(known["flowing"][0]["system"], set_so)
+    system["launch"] = 0.0
+    flows = [_flow_back(system)]
+    for rung in known["ladders"]["return line"]:
+        back = network.prepare_supply(rungs.put_in(known["aim"]["build"], [rung]))["back"]
+        flows.append(_flow_back(_with(system, {"back": back})))
+    return flows
+
+
+def _flow_back(system):
+    def left(flow):
+        return system["base"] - network.back_pressure(system, flow)
+
+    at_none = left(0.0)
+    if at_none < 0.0:
+        return 0.0
+    most = MUCH * system["pump"]["most_flow"]
+    return bracket.last_not_negative(left, 0.0, most, at_none, left(most), 1e-12 * most)

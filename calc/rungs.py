@@ -271,11 +271,13 @@ def pump_for(aim, build, system, points):
     present = build["pump"]["pumps"]
     # Pumps behind one another share no flow: more of them are another question.
     most = present if build["pump"].get("arrangement") == "behind" else max(aim["most_pumps"], present)
+    flow = max([point["flow"] for point in points])
     count = present
     while count <= most:
-        rung = _pump_of(build, system, points, count)
-        if rung is not None and rung["flow"] <= aim["largest_pump"]:
-            return rung
+        if flow / count <= aim["largest_pump"]:
+            rung = _pump_of(build, system, points, count)
+            if rung is not None:
+                return rung
         count += 1.0
     return None
 
@@ -284,8 +286,12 @@ def _pump_of(build, system, points, count):
     running = system["pump"]
     more = count / build["pump"]["pumps"]
     stretch = 1.0
-    for point in points:
-        stretch = max(stretch, stretch_for(running, point["pressure"], point["flow"] / more))
+    # Leaving the line comes last and asks for most: what does there does for the rest.
+    for i in range(len(points) - 1, -1, -1):
+        pressure = points[i]["pressure"]
+        each = points[i]["flow"] / more
+        if stretch * pump.pump_flow(running, pressure / stretch) < each:
+            stretch = stretch_for(running, pressure, each)
     if stretch > MOST_STRETCH:
         return None
     flow = max([point["flow"] for point in points])
