@@ -4,13 +4,13 @@ import { Chart } from "./chart.js";
 import { fieldNamed, rowSentence, sentence } from "../core/compute.js";
 import { el, rebuild, say, svg } from "../core/dom.js";
 import { MapChart } from "./map.js";
-import { inSight } from "../core/sight.js";
+import { atRest, inSight } from "../core/sight.js";
 import { capital, inSentence, spelled } from "../core/words.js";
 
 const STATES = ["holds", "thin", "short"];
 const MOST_ASSUMED = 8; // named in a sentence
 const SHORT = 9; // letters
-const SPEAK = 700; // ms after the last change
+const SPEAK = 500; // ms after the page came to rest
 
 export class AnswerView {
   // A result with `apart` has a place of its own elsewhere on the page and is left out here.
@@ -44,6 +44,7 @@ export class AnswerView {
     this.restStandsIn(this.body);
     this.parts = [this.head, this.words, this.top, this.body];
     this.rows = new Map();
+    this.quiet = atRest(() => { this.speaking = setTimeout(() => { this.words.ariaBusy = null; }, SPEAK); });
     for (const part of this.parts) part.hidden = true;
   }
 
@@ -68,12 +69,10 @@ export class AnswerView {
 
   // Who listens hears an answer once the hand rests, not at each key or step of a slider.
   speakAtRest() {
-    if (!this.speaking) this.words.setAttribute("aria-busy", "true");
+    if (!this.words.ariaBusy) this.words.ariaBusy = "true";
     clearTimeout(this.speaking);
-    this.speaking = setTimeout(() => {
-      this.speaking = null;
-      this.words.removeAttribute("aria-busy");
-    }, SPEAK);
+    this.speaking = null;
+    this.quiet.later();
   }
 
   // Where the rest of the answer stands: out of sight it may follow later than the head.

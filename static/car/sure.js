@@ -32,14 +32,15 @@ export class HowSure {
   // What `calc.sure` told of a car, at once where it is known; else null, and `found` is called when it is. `read` is what
   // `gather` gave.
   of(build, { inputs, assumed }) {
-    const { names, measured, key } = whose(build, inputs, assumed);
-    const asked = { ...inputs, spreads: this.form.spreads, assumed: names, measured };
+    // A slider asks with every frame, and what `gather` gave is the same for all of its steps: the car is looked at once.
+    if (this.assumed !== assumed) {
+      Object.assign(this, { assumed, car: whose(build, inputs, assumed) });
+      if (this.known?.key !== this.car.key) this.known = keptOf(build, this.car.key);
+    }
+    const { names, measured, key } = this.car;
     const { boost } = inputs;
-    // A slider asks with every frame: the store is read once a car.
-    if (this.known?.key !== key) this.known = keptOf(build, key);
-    const { known } = this;
-    if (known?.boost !== boost && this.asked !== `${key} ${boost}`) this.ask(build.id, key, asked);
-    return known?.told ?? null;
+    if (this.known?.boost !== boost && this.asked !== `${key} ${boost}`) this.ask(build.id, key, { ...inputs, spreads: this.form.spreads, assumed: names, measured });
+    return this.known?.told ?? null;
   }
 
   ask(id, key, asked) {

@@ -34,9 +34,13 @@ export function keepFocus(box, draw) {
   ([...box.querySelectorAll(had.localName)].find(isSame) ?? document.querySelector("main h1"))?.focus({ preventScroll: true });
 }
 
-// Set text only where it changed, so that nothing is laid out or read aloud again for nothing.
+// Set text only where it changed, so that nothing is laid out or read aloud again for nothing. A text that is there already is
+// changed in place: a slider does so with every frame, and a new node costs the browser more.
 export function say(element, text) {
-  if (element.textContent !== text) element.textContent = text;
+  if (element.textContent === text) return;
+  const only = element.firstChild;
+  if (only?.nodeType === Node.TEXT_NODE && only === element.lastChild) only.data = text;
+  else element.textContent = text;
 }
 
 // Build anew only what hangs on `told` (anything JSON carries), and only where that changed.

@@ -1,26 +1,48 @@
-// What is out of sight need not follow every step of a slider: it is drawn when the page is at rest, or when it comes into sight.
+// What need not follow every step of a slider: what is out of sight is drawn when the page is at rest, or when it comes into sight.
 
 const REST = 150; // ms since the last step
+
+// One timer for all that waits: it is not set anew with each step, but looks, when it rings, how long ago the last one was.
+const waiting = new Set();
+let last = 0;
+let timer = null;
+
+function wait(done) {
+  waiting.add(done);
+  last = performance.now();
+  timer ??= setTimeout(ring, REST);
+}
+
+// One part a task: together they would keep the page busy too long.
+function ring() {
+  const left = last + REST - performance.now();
+  if (left <= 0) waiting.values().next().value?.();
+  timer = waiting.size ? setTimeout(ring, Math.max(left, 0)) : null;
+}
+
+// Returns {later, now}: `later(...told)` calls `draw` with the newest of what it was told once nothing has changed for a moment,
+// `now()` without waiting.
+export function atRest(draw) {
+  let told = null;
+  function now() {
+    waiting.delete(now);
+    const newest = told;
+    told = null;
+    if (newest) draw(...newest);
+  }
+  return { now, later: (...newest) => { told = newest; wait(now); } };
+}
 
 // Returns `draw` for the content of `element`: at once where that is in sight, and where it is not once nothing has changed for a moment.
 export function inSight(element, draw) {
   let seen = true;
-  let waiting = null;
-  let timer = null;
-  function flush() {
-    clearTimeout(timer);
-    const told = waiting;
-    waiting = null;
-    if (told) draw(...told);
-  }
+  const rest = atRest(draw);
   new IntersectionObserver((entries) => {
     seen = entries.at(-1).isIntersecting;
-    if (seen) flush();
+    if (seen) rest.now();
   }).observe(element);
   return (...told) => {
-    waiting = told;
-    if (seen) return flush();
-    clearTimeout(timer);
-    timer = setTimeout(flush, REST);
+    rest.later(...told);
+    if (seen) rest.now();
   };
 }

@@ -3,6 +3,7 @@
 
 import { runInPieces, unknownIn, withhold } from "../core/compute.js";
 import { el, say } from "../core/dom.js";
+import { atRest } from "../core/sight.js";
 import { onThisDevice } from "../core/lastanswer.js";
 import { capital } from "../core/words.js";
 import { read } from "../form/read.js";
@@ -13,6 +14,7 @@ export class PassCited {
   constructor(app) {
     Object.assign(this, { app, units: app.units });
     this.element = el("p", { class: "pass-cited", hidden: true });
+    this.atRest = atRest((told) => this.askFor(told));
   }
 
   // The figure's form comes when it is wanted first; without the rest of the page nothing is cited.
@@ -26,10 +28,15 @@ export class PassCited {
     // Thin only because the numbers may be off: a pass by the same numbers says nothing.
     const isPast = ceiling !== null && told.inputs.boost > ceiling;
     const wanted = (state === "short" || (state === "thin" && isPast)) && AT_THE_BOWLS.includes(worst);
-    this.told = told;
-    if (!wanted || this.form) return this.cite(wanted ? this.ask(told.inputs) : null, told);
-    this.app.complete().then(() => this.told === told && this.cite(this.ask(told.inputs), told), () => {});
-    return this.cite(null, told);
+    this.told = wanted ? told : null;
+    if (!wanted || told.inputs.boost !== this.boost) this.cite(null, told);
+    if (wanted) this.atRest.later(told);
+  }
+
+  // The form comes when it is wanted first.
+  async askFor(told) {
+    if (!this.form) await this.app.complete().catch(() => {});
+    if (this.form && this.told === told) this.cite(this.ask(told.inputs), told);
   }
 
   cite(asked, { results: { state }, isAssumed }) {
@@ -38,6 +45,7 @@ export class PassCited {
     this.giveUp?.();
     this.key = key;
     this.element.hidden = true;
+    this.boost = asked?.end_boost;
     if (asked === null) return;
     const unknown = unknownIn(this.form.fields, asked, isAssumed);
     this.giveUp = runInPieces(this.form, asked, (answer) => {

@@ -5,7 +5,7 @@ import { el, say } from "../core/dom.js";
 import { niceStep } from "../core/step.js";
 
 export class BoostSlider {
-  // `changed(si)` while it moves, `rested()` when it was let go, `planned({si, text, unit})` when a number was typed.
+  // `changed(si)` while it moves, answered with `setRange`, which draws it; `rested()` when it was let go, `planned({si, text, unit})` when a number was typed.
   constructor({ field, units, changed, rested, planned }) {
     Object.assign(this, { field, units, changed, rested, planned });
     this.si = 0;
@@ -82,7 +82,6 @@ export class BoostSlider {
   goTo(si) {
     this.si = si;
     this.highest = Math.max(this.highest, this.reach());
-    this.draw();
     this.changed(si);
     this.rested();
   }
@@ -91,7 +90,6 @@ export class BoostSlider {
     if (this.typing) this.showTyping(false);
     const shown = Math.min(Math.max(value, 0), this.most);
     this.si = Math.min(shown * this.shown.scale + this.shown.offset, this.field.high);
-    this.draw();
     this.changed(this.si);
   }
 
@@ -100,7 +98,6 @@ export class BoostSlider {
     if (this.held === null) return;
     this.si = this.held;
     this.held = null;
-    this.draw();
     this.changed(this.si);
     this.rested();
   }
@@ -110,8 +107,10 @@ export class BoostSlider {
   }
 
   // `ceiling` null: none below what is looked at, undefined: not known. The slider goes well past it and past the boost planned,
-  // and never jumps while it is held.
-  setRange(ceiling, plan) {
+  // and never jumps while it is held. `low` to `high`: where the ceiling lies about 95 times in 100; null or undefined: past what is
+  // looked at, or not known yet.
+  setRange(ceiling, plan, low, high) {
+    Object.assign(this, { low, high: low == null ? null : high ?? this.field.high });
     if (ceiling !== this.ceiling || plan !== this.plan || this.highest === undefined) {
       this.ceiling = ceiling;
       this.plan = plan;
@@ -126,17 +125,11 @@ export class BoostSlider {
     return Math.min(high, Math.max(past, 1.4 * (this.plan ?? 0), 0.3 * high, this.si));
   }
 
-  // Where the ceiling lies about 95 times in 100; null or undefined: past what is looked at, or not known yet.
-  setBand(low, high) {
-    Object.assign(this, { low, high: low == null ? null : high ?? this.field.high });
-    this.drawBand();
-  }
-
   drawBand() {
     this.band.hidden = this.low == null;
     if (this.low == null) return;
     for (const [name, si] of [["--from", this.low], ["--to", this.high]]) {
-      this.band.style.setProperty(name, Math.min(1, this.units.value(this.field.kind, si) / this.most).toFixed(4));
+      place(this.band, name, Math.min(1, this.units.value(this.field.kind, si) / this.most));
     }
   }
 
@@ -157,10 +150,15 @@ export class BoostSlider {
     this.mark.hidden = this.ceiling == null;
     if (this.ceiling != null) {
       const share = Math.min(1, units.value(field.kind, this.ceiling) / most);
-      this.mark.style.setProperty("--at", share.toFixed(4));
+      place(this.mark, "--at", share);
       this.mark.classList.toggle("left", share > 0.6);
     }
   }
+}
+
+function place(element, name, share) {
+  const value = share.toFixed(4);
+  if (element.style.getPropertyValue(name) !== value) element.style.setProperty(name, value);
 }
 
 function set(element, name, value) {

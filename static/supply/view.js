@@ -6,7 +6,7 @@ import { Chart } from "../answer/chart.js";
 import { shortDay } from "../core/dates.js";
 import { el, rebuild, say } from "../core/dom.js";
 import { fitLine } from "../car/ticks.js";
-import { inSight } from "../core/sight.js";
+import { atRest, inSight } from "../core/sight.js";
 import { ageInWords, isOld, todaysAir } from "../car/air.js";
 import { HowSure, joined } from "../car/sure.js";
 import { ChangesList } from "./buys.js";
@@ -23,7 +23,6 @@ import { saveWithUndo } from "../core/undo.js";
 const APART = ["gauge_card", "changes", "together", "spare_pressure", "spare_fraction", "weak_link", "boost_ceiling", "gauge_reading", "gauge_least", "least_spare_fraction",
   "worst_case", "spare", "spare_low", "spare_high", "spare_give_or_take", "worst_spare_fraction", "worst_ceiling", "ceiling_case", "cases", "shown_case", "shown_boost", "caveat", "card_caveat"];
 
-const KEEP = 200; // ms after the last change
 const CHART = { lines: ["least", "available"], band: { low: "least", high: "thin", label: "Thin" }, y_label: "Fuel pressure" };
 
 export class SupplyView {
@@ -42,6 +41,7 @@ export class SupplyView {
     this.takes = new WhatItTakes({ form: app.forms.find(({ name }) => name === "what-it-takes"), units, car: () => this.forTarget() });
     this.pass = new PassCited(app);
     this.cases = new CaseRow({ form, units, choose: (word) => this.set({ case: word }) });
+    this.atRest = atRest(() => this.keep());
     this.sure = new HowSure({ form, found: () => this.update() });
     this.which = el("p", { class: "which" });
     this.missing = el("section", { class: "not-known", role: "status", hidden: true });
@@ -106,8 +106,7 @@ export class SupplyView {
     Object.assign(this.setting, changed);
     if (!("boost" in changed)) this.gathered = null;
     this.update();
-    clearTimeout(this.keeping);
-    this.keeping = setTimeout(() => this.keep(), KEEP);
+    this.atRest.later();
   }
 
   plan(boost) {
@@ -115,7 +114,6 @@ export class SupplyView {
   }
 
   keep() {
-    clearTimeout(this.keeping);
     keepSetting(this.build, this.setting);
   }
 
@@ -151,8 +149,8 @@ export class SupplyView {
     this.told = told;
     this.answer.show(told);
     this.cases.show(answer.results, this.setting.case);
-    this.slider.setRange(answer.results.boost_ceiling, plannedBoost(this.build));
-    this.slider.setBand(answer.results.ceiling_low, answer.results.ceiling_high);
+    const { boost_ceiling: ceiling, ceiling_low: low, ceiling_high: high } = answer.results;
+    this.slider.setRange(ceiling, plannedBoost(this.build), low, high);
     for (const show of this.showCharts) show(told);
     this.drawKeys(answer.results);
     this.drawSure(answer.results);
