@@ -12,6 +12,7 @@ from calc import runs
 BOOST_SHARE = 0.1  # of the peak: from here on a sample counts as under boost
 RUN_SHARE = 0.3  # of the recording's greatest boost: what begins a run
 RUN_GAP = 2.5  # s: a shift, or a lift, does not end a run
+RUNS_A_PIECE = 4000  # samples looked at between two looks at the page
 RUN_EDGE = 1.5  # s kept before and behind a run
 STEADY_RATE = 20e3  # Pa/s, about 3 psi a second: slower boost than this is steady
 LAGGED_RATE = 60e3  # Pa/s, the same once it is known how far the regulator comes behind
@@ -140,28 +141,72 @@ def runs_in(time, boost):
     >>> runs_in([0.0, 1.0, 2.0, 3.0], [0.0, 50e3, 60e3, 0.0])
     [{'start': 0.0, 'end': 3.0, 'peak': 60000.0, 'length': 1.0}]
     """
-    found = []
+    work = begin_runs(time, boost)
+    while advance_runs(work) < 1.0:
+        pass
+    return finish_runs(work)
+
+
+def begin_runs(time, boost):
+    """Prepare the stretches under boost to be found in pieces.
+
+    Inputs: `time` and `boost`, as for `runs_in`. Result: a dict for `advance_runs`. Range: any. Errors: none. Source: as there.
+
+    >>> begin_runs([0.0], [5.0])["done"]
+    0
+    """
+    return {"time": time, "boost": boost, "largest": 0.0, "done": 0, "found": []}
+
+
+def advance_runs(work):
+    """Look at some more samples: all of them for the largest boost, then once more for the stretches.
+
+    Inputs: `work` of `begin_runs`; it is changed. Result: share of the work that is done; 1 once `finish_runs` may be called.
+    Range: any. Errors: none. Formula: samples at RUN_SHARE of the largest boost or above. Source: as `runs_in`.
+
+    >>> advance_runs(begin_runs([0.0], [5.0]))
+    0.5
+    """
+    time, boost, done, found = work["time"], work["boost"], work["done"], work["found"]
     count = len(time)
     if count == 0:
-        return found
-    limit = RUN_SHARE * _largest(boost)
-    if limit <= 0.0:
-        return found
-    for i in range(count):
-        if boost[i] < limit:
-            continue
-        if len(found) == 0 or time[i] - found[-1]["last"] > RUN_GAP:
-            found.append({"first": time[i], "last": time[i], "peak": boost[i]})
-        found[-1]["last"] = time[i]
-        found[-1]["peak"] = max(found[-1]["peak"], boost[i])
+        return 1.0
+    first = done if done < count else done - count
+    last = min(count, first + RUNS_A_PIECE)
+    if done < count:
+        for i in range(first, last):
+            if boost[i] > work["largest"]:
+                work["largest"] = boost[i]
+    else:
+        limit = RUN_SHARE * work["largest"]
+        for i in range(first, last):
+            if limit <= 0.0 or boost[i] < limit:
+                continue
+            if len(found) == 0 or time[i] - found[-1]["last"] > RUN_GAP:
+                found.append({"first": time[i], "last": time[i], "peak": boost[i]})
+            found[-1]["last"] = time[i]
+            found[-1]["peak"] = max(found[-1]["peak"], boost[i])
+    work["done"] = done + last - first
+    return work["done"] / (2.0 * count)
+
+
+def finish_runs(work):
+    """Tell the stretches under boost.
+
+    Inputs: `work` after `advance_runs` said 1. Result: as `runs_in`. Range: any. Errors: none. Source: as there.
+
+    >>> finish_runs(begin_runs([], []))
+    []
+    """
+    time = work["time"]
     return [
         {
             "start": max(time[0], run["first"] - RUN_EDGE),
-            "end": min(time[count - 1], run["last"] + RUN_EDGE),
+            "end": min(time[len(time) - 1], run["last"] + RUN_EDGE),
             "peak": run["peak"],
             "length": run["last"] - run["first"],
         }
-        for run in found
+        for run in work["found"]
     ]
 
 

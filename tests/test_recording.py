@@ -196,6 +196,18 @@ def test_runs_are_parted_and_a_shift_does_not_part_one():
     assert found[1]["start"] == pytest.approx(found[0]["start"] + 60.0)
 
 
+def test_a_run_that_lies_across_the_pieces_is_one():
+    """At every place of a piece's end, in the first and in a later one; the moments are those that were put in."""
+    time = [0.01 * i for i in range(3 * recording.RUNS_A_PIECE)]
+    edge = recording.RUNS_A_PIECE
+    boost = [100e3 if abs(i - edge) < 50 else 40e3 if abs(i - 2 * edge) < 50 else 1e3 for i in range(len(time))]
+    assert [(run["peak"], run["length"], run["start"]) for run in recording.runs_in(time, boost)] == [
+        (100e3, pytest.approx(0.98), pytest.approx(0.01 * (edge - 49) - recording.RUN_EDGE)),
+        (40e3, pytest.approx(0.98), pytest.approx(0.01 * (2 * edge - 49) - recording.RUN_EDGE)),
+    ]
+    assert recording.runs_in(time, [-1.0] * len(time)) == []
+
+
 def test_teaching_pairs_teach_the_car_what_the_recording_was_made_with():
     """An invented car whose supply line loses twice: the pairs of its recording tell the factor to a car that does not know."""
     build = car(regulator__gauge_at="carburettor")

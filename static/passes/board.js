@@ -2,12 +2,12 @@
 // one air, and the jets for this air against the pass where they were right.
 
 import { isOld, todaysAir } from "../car/air.js";
+import { breathe } from "../core/breath.js";
 import { plain, run, sentence } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 import { assumedOf } from "../form/read.js";
 import { isNumber } from "../form/stored.js";
-import { breathe } from "../recording/text.js";
 import { workOut } from "./air.js";
 import { airOfPass, inputsOf, leastOf } from "./check.js";
 import { buildDifferences, buildOf } from "./compare.js";

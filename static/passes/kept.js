@@ -1,5 +1,6 @@
 // What of a recording stays with its pass: the numbers that it fills, a thinned copy, and both shown again.
 
+import { breathe, oneByOne, shown } from "../core/breath.js";
 import { plain } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { onThisDevice } from "../core/lastanswer.js";
@@ -39,9 +40,10 @@ export function fillFrom(app, found) {
 }
 
 // A recording as the log holds it, small enough for one value.
-export function keptFrom({ file, samples, tapped, columns, finds }) {
+export async function keptFrom({ file, samples, tapped, columns, finds }) {
   const found = Object.fromEntries(Object.entries(finds).map(([part, { results = {}, notes = [] }]) => [part, { ...roundedNumbers(results), notes }]));
   for (let buckets = FIRST_BUCKETS; ; buckets = Math.floor(buckets * FEWER)) {
+    await breathe();
     const places = plain("recording", "thin", [columns.fuel, columns.boost], 0, columns.time.length, buckets);
     const value = { file: file.slice(0, LONGEST_NAME), samples, tapped, columns: plain("recording", "pack", { columns, places }), found };
     if (bytesOf(JSON.stringify(value)) <= MOST_BYTES || buckets < 2) return value;
@@ -74,6 +76,7 @@ export class KeptRecording {
     Object.assign(this, { app, log, view, build });
     this.value = view.values.recording;
     this.columns = columnsOf(this.value);
+    this.finds = Object.fromEntries(Object.entries(this.value.found ?? {}).map(([part, { notes, ...results }]) => [part, { results, notes }]));
     this.box = el("div");
     this.over = new TimePicture(app.units);
     this.against = new AgainstPicture(app.units);
@@ -88,17 +91,32 @@ export class KeptRecording {
     const { app, value, columns } = this;
     if (!columns) return this.box.replaceChildren(el("p", { class: "error" }, "What is kept here is no recording that this page can show."));
     const peak = columns.boost.reduce((most, boost) => Math.max(most, boost), 0);
-    const { card, drops } = cardOf(app, this.view.values, this.build, peak, value.tapped);
-    const net = plain("recording", "net_of", { ...columns, drops });
-    const other = this.other();
-    const finds = Object.fromEntries(Object.entries(value.found ?? {}).map(([part, { notes, ...results }]) => [part, { results, notes }]));
+    const turn = this.turn = {};
+    let gauge;
+    let told;
+    let other;
+    oneByOne([
+      () => { gauge = cardOf(app, this.view.values, this.build, peak, value.tapped); },
+      () => this.drawAround(),
+      shown,
+      () => {
+        const { card, drops } = gauge;
+        told = { columns, card, net: plain("recording", "net_of", { ...columns, drops }), under: card.length ? plain("recording", "under_card", { ...columns, card }) : [] };
+        other = this.other();
+      },
+      () => this.over.show(told, other),
+      () => this.against.show({ columns, card: told.card, line: this.finds.line?.results ?? null }, other),
+    ], () => turn === this.turn);
+  }
+
+  // What stands about the pictures.
+  drawAround() {
+    const { app, value, columns, finds } = this;
     const words = el("p", { class: "intro" }, `${value.file}: ${columns.time.length} of ${value.samples} samples are kept, the least and largest of each stretch among them.`);
     const lay = this.select.options.length > 1 ? el("label", { class: "pick-one" }, el("span", {}, "Lay over it"), this.select) : null;
     const through = el("p", {}, el("a", { class: "plain-link", href: `#/figures/${THROUGH}`, onclick: () => this.askThrough() }, "How full the bowls stay through this recording"));
     this.box.replaceChildren(...[words, through, lay, this.over.element, this.against.element,
       finds.net && el("details", { class: "unfolding" }, el("summary", {}, "What it says"), drawNet(app.units, finds.net), ...drawRest(app.units, finds))].filter(Boolean));
-    this.over.show({ columns, net, card, under: card.length ? plain("recording", "under_card", { ...columns, card }) : [] }, other);
-    this.against.show({ columns, card, line: finds.line?.results ?? null }, other);
   }
 
   // The figure opens on what was recorded, as though it had been typed there.
@@ -116,6 +134,7 @@ export class KeptRecording {
   }
 
   stop() {
+    this.turn = null;
     this.over.stop();
     this.against.stop();
   }

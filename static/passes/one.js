@@ -1,6 +1,7 @@
 // One pass or note read back: its numbers, the gauge against the supply check, what differs from the pass before and from
 // the best one, what was typed over.
 
+import { breathe } from "../core/breath.js";
 import { el, keepFocus } from "../core/dom.js";
 import { inWords as errorInWords } from "../core/told.js";
 import { applies } from "../form/read.js";
@@ -117,9 +118,16 @@ export class OnePass {
     const passes = passesOf(this.log);
     const build = await buildOf(this.log, view.values);
     this.recording?.stop();
+    await breathe();
     this.recording = view.values.recording ? new KeptRecording(this.app, this.log, view, build) : null;
     const [earlier, quickest] = [before(view, passes), best(view, passes)];
-    return { said: [this.drawUnder(view.values, build), this.drawCheck(view.values, build), drawBadPass(this.app, this.log, view, build)], below: [
+    // Each asks the supply check: a touch gets in between.
+    const said = [];
+    for (const draw of [() => this.drawUnder(view.values, build), () => this.drawCheck(view.values, build), () => drawBadPass(this.app, this.log, view, build)]) {
+      await breathe();
+      said.push(draw());
+    }
+    return { said, below: [
       this.recording?.element,
       ...await this.drawOthers(view, build, [["The pass before", "Since the pass before", earlier],
         quickest?.id === earlier?.id ? [] : isBest(view, quickest) ? ["The next best", "Against the next best", quickest] : ["The best", "Against the best", quickest]].filter(([, , other]) => other)),

@@ -1,15 +1,16 @@
 // A logger's file opened in a pass: picked, read, looked at, taken into the pass, kept with it.
 
+import { breathe, oneByOne, shown } from "../core/breath.js";
 import { el, say } from "../core/dom.js";
 import { AgainstPicture } from "../recording/against.js";
 import { guess, isUnit, openQuestions, recallColumns, rememberColumns, roleNamed } from "../recording/columns.js";
-import { findAll, stretchOf } from "../recording/finds.js";
+import { findAll, runsIn, stretchOf } from "../recording/finds.js";
 import { ColumnPicker, complete } from "../recording/pick.js";
 import { TimePicture } from "../recording/picture.js";
 import { readColumns } from "../recording/read.js";
 import { drawNet, drawRest } from "../recording/said.js";
 import { shapeOf } from "../recording/table.js";
-import { breathe, readHead, Unread } from "../recording/text.js";
+import { readHead, Unread } from "../recording/text.js";
 import { plain } from "../core/compute.js";
 import { cardOf } from "./check.js";
 import { buildOf } from "./compare.js";
@@ -49,13 +50,17 @@ export class RecordingScreen {
     this.file = file;
     try {
       this.head = await readHead(file);
-      this.shape = shapeOf(this.head.lines, (cell) => isUnit(this.app.units, cell));
+      await breathe();
+      this.shape = await shapeOf(this.head.lines, (cell) => isUnit(this.app.units, cell));
     } catch (error) {
       return this.fail(error);
     }
+    if (this.file !== file) return;
     const known = recallColumns(this.shape.key);
     if (known && openQuestions(known).length === 0 && this.ambientFor(known) !== null) return this.read(known, this.ambientFor(known));
-    this.drawPicker(known ?? this.guessed());
+    const picked = known ?? await this.guessed();
+    await breathe();
+    this.drawPicker(picked);
   }
 
   fail(error) {
@@ -63,9 +68,13 @@ export class RecordingScreen {
   }
 
   // What the heading, the numbers and the car say.
-  guessed() {
+  async guessed() {
+    await breathe();
     const picked = guess(this.app.units, this.shape);
-    for (const [name, one] of Object.entries(picked)) picked[name] = complete(this.app.units, this.shape, roleNamed(name), one);
+    for (const [name, one] of Object.entries(picked)) {
+      await breathe();
+      picked[name] = complete(this.app.units, this.shape, roleNamed(name), one);
+    }
     return picked;
   }
 
@@ -86,7 +95,7 @@ export class RecordingScreen {
         this.read(now, ambient ?? false);
       } });
     this.box.replaceChildren(el("p", { class: "intro" }, `${this.file.name}, ${this.shape.names.length} columns.`), picker.element);
-    this.focus(picker.element.querySelector("h2"));
+    shown().then(() => this.focus(picker.element.querySelector("h2")));
   }
 
   async read(picked, ambient) {
@@ -110,7 +119,7 @@ export class RecordingScreen {
     }
     const { time, boost } = this.recording.columns;
     // The stretches under boost, the longest first.
-    this.runs = plain("recording", "runs_in", time, boost).sort((a, b) => b.length - a.length);
+    this.runs = (await runsIn(time, boost)).sort((a, b) => b.length - a.length);
     await this.lookAt(this.runs[0] ?? null);
   }
 
@@ -126,6 +135,7 @@ export class RecordingScreen {
     await breathe();
     this.card = cardOf(this.app, this.values, build, peak, this.tapped);
     const finds = await findAll(columns, this.card);
+    await breathe();
     if (turn !== this.turn || !this.element.isConnected) return;
     this.seen = { columns, samples, taken, finds };
     await this.drawFound();
@@ -143,26 +153,22 @@ export class RecordingScreen {
     const [stretch, rest] = [el("div"), el("div")];
     this.box.replaceChildren(el("p", { class: "intro" }, this.fileInWords()), ...this.recording.wrong.map((words) => el("p", { class: "notice" }, words)), stretch, this.done,
       drawNet(units, finds.net), rest);
-    this.focus(this.element.querySelector("h1"));
-    // The answer is there first; what can be done with it, the rest and the pictures follow one by one, so that a touch gets in between.
-    const parts = [
+    let net;
+    // The answer is there first; what can be done with it, the rest and the pictures follow one by one.
+    await oneByOne([
+      shown,
+      () => this.focus(this.element.querySelector("h1")),
       () => {
         stretch.replaceChildren(...[this.drawRuns()].filter(Boolean));
         this.drawDone();
       },
       () => rest.replaceWith(over.element, against.element, ...drawRest(units, finds), el("div", { class: "passes-next" },
         el("button", { type: "button", onclick: () => this.drawPicker(this.picked) }, "Change the columns"), el("button", { type: "button", onclick: () => this.input.click() }, "Another file"))),
-      () => {
-        const net = plain("recording", "net_of", { ...columns, drops: this.card.drops });
-        over.show({ columns, net, card: this.card.card, under: finds.net.results?.under ?? [] });
-      },
+      shown,
+      () => { net = plain("recording", "net_of", { ...columns, drops: this.card.drops }); },
+      () => over.show({ columns, net, card: this.card.card, under: finds.net.results?.under ?? [] }),
       () => against.show({ columns, card: this.card.card, line: finds.line?.results ?? null }),
-    ];
-    for (const part of parts) {
-      await breathe();
-      if (turn !== this.turn) return;
-      part();
-    }
+    ], () => turn === this.turn);
   }
 
   fileInWords() {
@@ -198,7 +204,7 @@ export class RecordingScreen {
   // One touch fills the pass and keeps the recording; one more takes both back.
   async fill() {
     const { finds, columns, samples } = this.seen;
-    const found = { ...fillFrom(this.app, finds.net.results), recording: keptFrom({ file: this.file.name, samples, tapped: this.tapped, columns, finds }) };
+    const found = { ...fillFrom(this.app, finds.net.results), recording: await keptFrom({ file: this.file.name, samples, tapped: this.tapped, columns, finds }) };
     // The log keeps every value that it was given: the same recording once more would only make it longer.
     const values = Object.fromEntries(Object.entries(found).filter(([name, value]) => JSON.stringify(value) !== JSON.stringify(this.values[name] ?? null)));
     if (!Object.keys(values).length) return this.drawDone("Filled and kept on this device.");

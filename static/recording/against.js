@@ -1,6 +1,7 @@
 // Fuel pressure against boost: every moment a dot, with the card's two lines and the line that the regulator really does.
 
 import { axis } from "../answer/chart.js";
+import { oneByOne } from "../core/breath.js";
 import { plain } from "../core/compute.js";
 import { el, svg } from "../core/dom.js";
 
@@ -32,14 +33,28 @@ export class AgainstPicture {
     const width = Math.max(Math.floor(this.box.clientWidth), NARROWEST);
     if (!this.told || !this.box.clientWidth || width === this.width) return;
     this.width = width;
+    const drawing = this.drawing = {};
+    let clouds, lines;
+    oneByOne([
+      () => { clouds = this.clouds(); },
+      () => { lines = this.lines(Math.max(...clouds.flatMap(({ points }) => points.map(([x]) => x)))); },
+      () => this.drawPicture(clouds, lines, width),
+      () => this.drawLegend(clouds, lines),
+    ], () => drawing === this.drawing);
+  }
+
+  // Points as they are shown.
+  clouds() {
     const shown = (si) => this.units.value("gauge_pressure", si);
     const dots = (columns) => plain("recording", "thin", [columns.fuel, columns.boost], 0, columns.time.length, MOST_DOTS).map((place) => [shown(columns.boost[place]), shown(columns.fuel[place])]);
     const clouds = [{ style: "dot small-dot", points: dots(this.told.columns), label: "this recording" }];
     if (this.other) clouds.push({ style: "other-dot", points: dots(this.other.columns), label: this.other.name });
-    const highest = Math.max(...clouds.flatMap(({ points }) => points.map(([x]) => x)));
-    const lines = this.lines(highest).map((line) => ({ ...line, points: line.points.map(([x, y]) => [x, shown(y)]) }));
+    return clouds;
+  }
+
+  drawPicture(clouds, lines, width) {
     const all = [...clouds, ...lines].flatMap(({ points }) => points);
-    const x = axis(Math.min(0, ...all.map(([at]) => at)), highest, EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
+    const x = axis(Math.min(0, ...all.map(([at]) => at)), Math.max(...all.map(([at]) => at)), EDGE.left, width - EDGE.right, width < 500 ? 5 : 9);
     const y = axis(Math.min(0, ...all.map(([, at]) => at)), Math.max(...all.map(([, at]) => at)), HEIGHT - EDGE.bottom, EDGE.top, 6);
     const picture = svg("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: "img", "aria-label": "Fuel pressure against boost, sample by sample" });
     this.drawAxes(picture, x, y, width);
@@ -47,17 +62,17 @@ export class AgainstPicture {
     for (const { style, points } of clouds) picture.append(svg("path", { d: points.map(([a, b]) => `M${fixed(x.at(a) - DOT)} ${fixed(y.at(b))}${ROUND}`).join(""), class: style }));
     for (const { style, points } of lines) picture.append(svg("path", { d: points.map(([a, b], i) => `${i ? "L" : "M"}${fixed(x.at(a))} ${fixed(y.at(b))}`).join(""), class: style }));
     this.box.replaceChildren(picture);
-    this.drawLegend(clouds, lines);
   }
 
-  // Points are [shown boost, fuel pressure in SI].
+  // The card and the car's own line, to the highest boost that is shown.
   lines(highest) {
     const { card, line } = this.told;
     const unit = this.units.of("gauge_pressure");
     const along = Array.from({ length: POINTS + 1 }, (_, i) => (highest * i) / POINTS);
-    const of = (name) => along.map((x) => [x, plain("recording", "interpolate", card, x * unit.scale + unit.offset, name)]);
+    const points = (read) => along.map((x) => [x, this.units.value("gauge_pressure", read(x * unit.scale + unit.offset))]);
+    const of = (name) => points((boost) => plain("recording", "interpolate", card, boost, name));
     const found = card.length ? [{ label: "Card: would read", style: "line line-0", points: of("expected") }, { label: "Card: at least", style: "line line-2", points: of("least") }] : [];
-    if (line?.told) found.push({ label: "As the car does it", style: "mark", points: along.map((x) => [x, plain("recording", "on_line", line, x * unit.scale + unit.offset)]) });
+    if (line?.told) found.push({ label: "As the car does it", style: "mark", points: points((boost) => plain("recording", "on_line", line, boost)) });
     return found;
   }
 
@@ -82,6 +97,7 @@ export class AgainstPicture {
   }
 
   stop() {
+    this.drawing = null;
     this.watch.disconnect();
   }
 }

@@ -1,7 +1,7 @@
 // What a stretch of a recording says: asked of calc one part at a time, so that the page answers in between.
 
+import { breathe, breather } from "../core/breath.js";
 import { plain, run } from "../core/compute.js";
-import { breathe, breather } from "./text.js";
 
 const MOST_SAMPLES = 2500; // in one stretch; of more, each bucket's least and largest are taken
 const KEPT_AT_MOST = 5; // of a bucket
@@ -22,6 +22,14 @@ export const PARTS = {
     told("logged_time", ["fall_time", "fall_lasts"]), told("rotational_speed", ["fall_speed"])),
 };
 
+// The stretches under boost, as calc's `runs_in` tells them.
+export async function runsIn(time, boost) {
+  const work = plain("recording", "begin_runs", time, boost);
+  const rest = breather();
+  do await rest(); while (plain("recording", "advance_runs", work) < 1);
+  return plain("recording", "finish_runs", work);
+}
+
 // The samples between two moments as plain lists: {columns, samples, taken}.
 export function stretchOf(columns, from, to) {
   const [first, last] = [plain("recording", "place_of", columns.time, from), plain("recording", "place_of", columns.time, to)];
@@ -35,8 +43,8 @@ export function stretchOf(columns, from, to) {
 // A part that takes long: begun, taken on and finished, with the page in between.
 async function inPieces(part, inputs) {
   await breathe();
-  const work = plain("recording", `begin_${part}`, inputs);
   const rest = breather();
+  const work = plain("recording", `begin_${part}`, inputs);
   do await rest(); while (plain("recording", `advance_${part}`, work) < 1);
   await breathe();
   return run(PARTS[part], work, `finish_${part}`);

@@ -1,6 +1,7 @@
 // Picking the columns of a file: which is what, in what unit, gauge or absolute, tapped where. What the heading says is set
 // and marked as its word; what nobody says is asked.
 
+import { oneByOne } from "../core/breath.js";
 import { plain } from "../core/compute.js";
 import { el, newId, say } from "../core/dom.js";
 import { fromHeading, openQuestions, ROLES } from "./columns.js";
@@ -28,14 +29,34 @@ export class ColumnPicker {
   }
 
   draw() {
-    const { activeElement } = document;
-    const focused = this.rows.contains(activeElement) ? activeElement.dataset.at : null;
     const optional = ROLES.filter(({ needed }) => !needed);
-    const isOpen = this.more?.open ?? optional.some(({ name }) => openQuestions(this.picked).some(([role]) => role === name));
-    this.more = el("details", { class: "unfolding", open: isOpen }, el("summary", {}, `More columns (${optional.filter(({ name }) => this.picked[name]?.column >= 0).length} found)`),
-      ...optional.map((role) => this.row(role)));
-    this.rows.replaceChildren(...ROLES.filter(({ needed }) => needed).map((role) => this.row(role)), this.ambientRow(), this.more);
-    if (focused) this.rows.querySelector(`[data-at="${focused}"]`)?.focus();
+    const isAsked = openQuestions(this.picked).some(([name]) => optional.some((role) => role.name === name));
+    this.found = el("summary");
+    const more = el("details", { class: "unfolding", open: isAsked }, this.found);
+    this.air = this.ambientRow();
+    const needed = el("div");
+    this.rows.replaceChildren(needed, this.air, more);
+    this.tell();
+    // One by one: a file of a hundred columns makes long lists.
+    this.drawn = new Map();
+    oneByOne(ROLES.map((role) => () => {
+      this.drawn.set(role, this.row(role));
+      (role.needed ? needed : more).append(this.drawn.get(role));
+    }), () => true);
+  }
+
+  // A row whose column or reading was chosen, and what hangs on it.
+  drawAgain(role) {
+    const old = this.drawn.get(role);
+    const focused = old.contains(document.activeElement) ? document.activeElement.dataset.at : null;
+    this.drawn.set(role, this.row(role));
+    old.replaceWith(this.drawn.get(role));
+    if (focused) this.drawn.get(role).querySelector(`[data-at="${focused}"]`)?.focus();
+    if (this.needsAmbient() !== this.air.hasChildNodes()) {
+      const before = this.air;
+      this.air = this.ambientRow();
+      before.replaceWith(this.air);
+    }
     this.tell();
   }
 
@@ -44,6 +65,7 @@ export class ColumnPicker {
     const labels = [...new Set(open.map(([name]) => ROLES.find((role) => role.name === name).label.toLowerCase()))];
     const lacksAir = this.needsAmbient() && this.ambient === null;
     say(this.left, open.length ? `Still to say: ${labels.join(", ")}.` : lacksAir ? "Still to say: the air's pressure that day." : "");
+    say(this.found, `More columns (${ROLES.filter(({ name, needed }) => !needed && this.picked[name]?.column >= 0).length} found)`);
     this.read.disabled = open.length > 0 || lacksAir;
   }
 
@@ -65,12 +87,12 @@ export class ColumnPicker {
 
   choose(role, column) {
     this.picked[role.name] = column < 0 ? { column } : complete(this.units, this.shape, role, fromHeading(this.units, this.shape, role, column));
-    this.draw();
+    this.drawAgain(role);
   }
 
   set(role, key, value) {
     this.picked[role.name] = { ...this.picked[role.name], [key]: value };
-    this.draw();
+    this.drawAgain(role);
   }
 
   unitOf(role, one) {

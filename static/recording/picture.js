@@ -2,6 +2,7 @@
 // pinch, moved by a finger once zoomed. A second recording lies over the first, both from where their boost comes.
 
 import { axis } from "../answer/chart.js";
+import { oneByOne } from "../core/breath.js";
 import { plain } from "../core/compute.js";
 import { el, newId, svg } from "../core/dom.js";
 
@@ -30,7 +31,7 @@ export class TimePicture {
     this.only = onStretch && el("button", { type: "button", hidden: true, onclick: () => onStretch(this.window) }, "Work out this stretch only");
     this.also = el("label", { class: "pick-one" }, el("span", {}, "Below"), this.choice);
     this.element = el("figure", { class: "chart recording" }, el("figcaption", {}, "Over time"), this.legend, this.box, this.tools, this.only, this.also, this.lower);
-    this.watch = new ResizeObserver(() => this.told && Math.floor(this.box.clientWidth) !== this.width && this.draw());
+    this.watch = new ResizeObserver(() => this.told && Math.floor(this.box.clientWidth) !== this.width && this.drawInTurn());
     this.watch.observe(this.box);
   }
 
@@ -46,7 +47,7 @@ export class TimePicture {
     const chosen = this.choice.value;
     this.choice.replaceChildren(el("option", { value: "net" }, "Over the bowls"), ...names.map((name) => el("option", { value: name }, OTHERS[name][0])), el("option", { value: "" }, "nothing"));
     this.choice.value = names.includes(chosen) || chosen === "" ? chosen || "net" : "net";
-    this.draw();
+    this.drawInTurn();
   }
 
   get window() {
@@ -105,15 +106,36 @@ export class TimePicture {
   drawSoon() {
     this.frame ??= requestAnimationFrame(() => {
       this.frame = null;
-      this.draw();
+      if (this.touches.size) this.draw();
+      else this.drawInTurn();
     });
   }
 
+  // In one go, since it follows the fingers.
   draw() {
+    const traced = this.trace();
+    if (!traced) return;
+    this.drawUpper(traced);
+    this.inTurn([() => this.drawLower(traced), () => this.drawLegend(traced)]);
+  }
+
+  // Otherwise each part is a task of its own.
+  drawInTurn() {
+    const traced = this.trace();
+    if (traced) this.inTurn([() => this.drawUpper(traced), () => this.drawLower(traced), () => this.drawLegend(traced)]);
+  }
+
+  inTurn(parts) {
+    const drawing = this.drawing = {};
+    oneByOne(parts, () => drawing === this.drawing);
+  }
+
+  // What is drawn: {lines, mine: the places of the samples, width}, or null where nothing can be.
+  trace() {
     const width = Math.max(Math.floor(this.box.clientWidth), NARROWEST);
-    if (!this.told || !this.box.clientWidth) return;
+    if (!this.told || !this.box.clientWidth) return null;
     this.width = Math.floor(this.box.clientWidth);
-    const { columns, card, net } = this.told;
+    const { columns, card } = this.told;
     const mine = this.places(columns, width, 0);
     const pressure = (values) => values.map((value) => this.units.value("gauge_pressure", value));
     const pick = (values, places) => places.map((place) => values[place]);
@@ -128,15 +150,15 @@ export class TimePicture {
       lines.push({ label: `${this.other.name}: boost`, style: "line other-1", x, y: pressure(pick(this.other.columns.boost, theirs)) },
         { label: `${this.other.name}: fuel pressure`, style: "line other-0", x, y: pressure(pick(this.other.columns.fuel, theirs)) });
     }
-    this.drawLegend(lines);
-    this.box.replaceChildren(this.panel(lines, { width, height: HEIGHT, label: "Pressure", kind: "gauge_pressure", words: this.told.words ?? "Fuel pressure and boost over time" }));
-    // The lower picture is a task of its own.
-    clearTimeout(this.soon);
-    this.soon = setTimeout(() => this.drawLower(width, mine, net));
+    return { lines, mine, width };
   }
 
-  drawLower(width, mine, net) {
-    const { columns } = this.told;
+  drawUpper({ lines, width }) {
+    this.box.replaceChildren(this.panel(lines, { width, height: HEIGHT, label: "Pressure", kind: "gauge_pressure", words: this.told.words ?? "Fuel pressure and boost over time" }));
+  }
+
+  drawLower({ mine, width }) {
+    const { columns, net } = this.told;
     const name = this.choice.value;
     this.lower.hidden = name === "";
     if (name === "") return;
@@ -159,7 +181,7 @@ export class TimePicture {
     return plain("recording", "thin", [columns.fuel, columns.boost], first, Math.min(last, plain("recording", "place_of", columns.time, to - late) + 1), Math.floor(width / 3));
   }
 
-  drawLegend(lines) {
+  drawLegend({ lines }) {
     const key = lines.map(({ label }) => label).join();
     if (key === this.legendKey) return;
     this.legendKey = key;
@@ -216,7 +238,7 @@ export class TimePicture {
   }
 
   stop() {
-    clearTimeout(this.soon);
+    this.drawing = null;
     this.watch.disconnect();
   }
 }

@@ -1,14 +1,16 @@
 // The picked columns of a file as numbers in SI, read in pieces into a bounded store.
 
+import { breathe } from "../core/breath.js";
 import { plain } from "../core/compute.js";
 import { ROLES } from "./columns.js";
 import { cellsOf, clockIn, numberIn } from "./table.js";
-import { breathe, readLines, Unread } from "./text.js";
+import { PIECE, readLines, Unread } from "./text.js";
 
 const MOST_SAMPLES = 400000; // then every stretch of the store is thinned to its least and largest
 const BUCKET = 16; // samples
 const STRETCH = 4096; // samples thinned between two breaths
 const CHUNK = 500; // samples
+const MOST_IN_PIECE = PIECE / 4 + CHUNK; // the shortest line is "1,2" and its end
 const MOST_BAD_SHARE = 0.02;
 const FEWEST_BAD = 20;
 
@@ -20,7 +22,7 @@ export async function readColumns(blob, { head, shape, picked, ambient, units, o
     onLine(line, number) {
       if (number > shape.start) rows.take(line, number);
     },
-    onPause: () => (store.isFull ? store.thin() : null),
+    onPause: () => store.makeRoom(),
   });
   rows.flush();
   if (store.count === 0) throw new Unread(rows.firstBad ?? "The file has no line of numbers in the columns that were picked.");
@@ -141,19 +143,21 @@ class Store {
     return name === "time" ? new Float64Array(room) : new Float32Array(room);
   }
 
-  get isFull() {
-    return this.count > MOST_SAMPLES;
+  // For the samples of one piece more.
+  async makeRoom() {
+    if (this.count > MOST_SAMPLES) await this.thin();
+    if (this.count + MOST_IN_PIECE > this.room) await this.grow();
   }
 
   add(chunk, count) {
-    if (this.count + count > this.room) this.grow();
     for (const name of this.names) this.data[name].set(chunk[name], this.count);
     this.count += count;
   }
 
-  grow() {
+  async grow() {
     this.room *= 2;
     for (const name of this.names) {
+      await breathe();
       const wider = this.made(name, this.room);
       wider.set(this.data[name]);
       this.data[name] = wider;

@@ -1,6 +1,7 @@
 // What kind of table the first lines hold: what parts the cells, what parts whole from tenths, where the names and units
 // of the columns stand and where the numbers begin.
 
+import { breathe, breather } from "../core/breath.js";
 import { Unread } from "./text.js";
 
 const WAYS = [
@@ -44,25 +45,28 @@ export function clockIn(cell, comma) {
 const isNumber = (cell, comma) => !Number.isNaN(numberIn(cell, comma) ?? NaN) || clockIn(cell, comma) !== null;
 
 // -> {separator, comma, names, units: [text], start: place of the first line of numbers, rows: [cells]}. Errors: Unread.
-export function shapeOf(lines, isUnit) {
+export async function shapeOf(lines, isUnit) {
   const looked = lines.slice(0, LOOKED_AT);
   let found = null;
   for (const way of WAYS) {
-    const block = blockOf(looked, way);
+    const block = await blockOf(looked, way);
     if (block && (!found || block.score > found.score)) found = { ...way, ...block };
   }
   if (!found) throw new Unread(`Line 1: no table of numbers begins in the first ${looked.length} lines. It takes two columns of numbers or more, parted by comma, semicolon or tab.`);
+  await breathe();
   const { separator, comma, start, width } = found;
   const rows = looked.slice(start).filter((line) => line.trim() !== "").map((line) => cellsOf(line, separator));
   return { separator, comma, start, rows, ...headOf(looked.slice(0, start), found, width, isUnit) };
 }
 
 // The longest run of lines that are mostly numbers and have as many cells.
-function blockOf(lines, { separator, comma }) {
+async function blockOf(lines, { separator, comma }) {
   let best = null;
   let now = null;
-  lines.forEach((line, place) => {
-    if (line.trim() === "") return;
+  const rest = breather();
+  for (const [place, line] of lines.entries()) {
+    if (line.trim() === "") continue;
+    await rest();
     const cells = cellsOf(line, separator);
     const filled = cells.filter((cell) => cell.trim() !== "");
     const numbers = filled.filter((cell) => isNumber(cell, comma)).length;
@@ -72,7 +76,7 @@ function blockOf(lines, { separator, comma }) {
     else if (now?.width === cells.length) Object.assign(now, { rows: now.rows + 1, score: now.score + scoreOf(numbers, filled.length) });
     else now = { start: place, width: cells.length, rows: 1, score: scoreOf(numbers, filled.length) };
     if (now && now.rows >= Math.min(FEWEST_ROWS, lines.length) && (!best || now.score > best.score)) best = now;
-  });
+  }
   return best;
 }
 

@@ -1,34 +1,15 @@
 // A file as lines of text, in pieces: UTF-8, UTF-16 or Latin-1, whichever it is, and never more than a piece in memory.
 
+import { breather } from "../core/breath.js";
+
 const HEAD = 65536; // bytes looked at first
-const PIECE = 32768; // bytes
+export const PIECE = 32768; // bytes
 const LONGEST_LINE = 100000; // letters: what is longer is no line of a table
-const LONGEST_WORK = 6; // ms between two breaths
 
 // What is wrong with a file, as a sentence for the user.
 export class Unread extends Error {}
 
-// Let the page answer: drawn, touched, stopped. A message comes back sooner than a timer.
-export const breathe = () => new Promise((done) => {
-  const channel = new MessageChannel();
-  channel.port1.onmessage = () => {
-    channel.port1.close();
-    done();
-  };
-  channel.port2.postMessage(null);
-});
-
-// A clock that says when it is time to breathe.
-export function breather() {
-  let since = performance.now();
-  return async () => {
-    if (performance.now() - since < LONGEST_WORK) return;
-    await breathe();
-    since = performance.now();
-  };
-}
-
-// -> {encoding, lines: the first whole lines, skip: bytes of the mark in front}. Errors: Unread.
+// -> {encoding, lines: the first whole lines, skip: bytes of the mark in front, end: of a line}. Errors: Unread.
 export async function readHead(blob) {
   const bytes = new Uint8Array(await blob.slice(0, HEAD).arrayBuffer());
   if (bytes.length === 0) throw new Unread("This file is empty.");
@@ -37,7 +18,8 @@ export async function readHead(blob) {
   if (encoding === "windows-1252" && text.includes("\0")) throw new Unread("Line 1: this is no text. If the logger's own program can save a table as text, open that.");
   const lines = text.split(/\r\n|\n|\r/);
   if (bytes.length === HEAD && lines.length > 1) lines.pop(); // cut in the middle
-  return { encoding, lines, skip };
+  // Files of old machines end a line with a return alone.
+  return { encoding, lines, skip, end: text.includes("\n") ? "\n" : "\r" };
 }
 
 function encodingOf(bytes) {
@@ -60,7 +42,7 @@ function encodingOf(bytes) {
 
 // Every line: onLine(text, number from 1). Between pieces `onPart` is told the share read, and `onPause` is waited for; `signal`
 // stops it. Errors: Unread, AbortError.
-export async function readLines(blob, { encoding, skip, onLine, onPart, onPause, signal }) {
+export async function readLines(blob, { encoding, skip, end, onLine, onPart, onPause, signal }) {
   const decoder = new TextDecoder(encoding);
   const rest = breather();
   let left = "";
@@ -68,11 +50,11 @@ export async function readLines(blob, { encoding, skip, onLine, onPart, onPause,
   for (let at = skip; at < blob.size; at += PIECE) {
     const bytes = await blob.slice(at, at + PIECE).arrayBuffer();
     const isLast = at + PIECE >= blob.size;
-    const lines = (left + decoder.decode(bytes, { stream: !isLast })).split("\n");
+    const lines = (left + decoder.decode(bytes, { stream: !isLast })).split(end);
     left = isLast ? "" : lines.pop();
     if (left.length > LONGEST_LINE) throw new Unread(`Line ${number + lines.length + 1} never ends: this is no table of lines.`);
     for (const line of lines) {
-      // Files of old machines end a line with a return alone.
+      // A return before the end belongs to it; one more is an empty line, as the head counts it.
       for (const part of line.includes("\r") ? line.replace(/\r$/, "").split("\r") : [line]) {
         number += 1;
         onLine(part, number);

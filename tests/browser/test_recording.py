@@ -24,7 +24,7 @@ READ = """async ([bytes, picked, ambient]) => {
   const blob = new Blob([Uint8Array.from(atob(bytes), (letter) => letter.charCodeAt(0))]);
   try {
     const head = await m.m_recording_text.readHead(blob);
-    const shape = m.m_recording_table.shapeOf(head.lines, (cell) => m.m_recording_columns.isUnit(units, cell));
+    const shape = await m.m_recording_table.shapeOf(head.lines, (cell) => m.m_recording_columns.isUnit(units, cell));
     const guessed = m.m_recording_columns.guess(units, shape);
     const open = m.m_recording_columns.openQuestions(guessed);
     for (const [name, more] of Object.entries(picked)) guessed[name] = { ...guessed[name], ...more };
@@ -98,6 +98,17 @@ def test_a_file_is_read_as_pandas_reads_it(reader, way):
         column = next(one for one in table.columns if one.startswith(head))
         told = [value * scale for value in table[column]]
         assert read_here["columns"][name] == pytest.approx(told, rel=1e-6, abs=1e-3), name
+
+
+@pytest.mark.parametrize("end", ["\r", "\r\n", "\r\r\n"])
+def test_lines_end_as_they_may(reader, end):
+    """More than one piece of the file, so that an end lies across two."""
+    text = invented.as_text(PASS)
+    rows = "".join(f"{20 + 0.01 * n:.2f},1,41,900,1,3,13,0\n" for n in range(6000))
+    told = read(reader, (text + rows).replace("\n", end).encode())
+    assert told.get("samples") == len(PASS["time"]) + 6000, told
+    assert told["wrong"] == []
+    assert told["columns"]["time"][-1] == pytest.approx(79.99)
 
 
 def test_absolute_pressure_and_a_meters_ratio_come_out_as_boost_and_lambda(reader):
