@@ -59,6 +59,7 @@ def test_what_a_figure_keeps_in_the_car(page, shared_server):
 def test_a_row_of_a_table(page, shared_server):
     go(page, shared_server, "build/pump")
     rows = page.locator("[data-field=curve] tbody tr")
+    rows.nth(4).wait_for()
     shown = [one.input_value() for one in rows.locator("input").all()]
     rows.nth(1).get_by_role("button").click()
     until(page, "document.querySelectorAll('[data-field=curve] tbody tr').length === 4")
