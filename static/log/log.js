@@ -341,8 +341,7 @@ function isShown(record, { field, value }) {
 
 // A stamp from a clock that is ahead is set right later, and then no longer found by its stamp when the same backup comes again.
 function isNew(record, edit, now) {
-  const entry = [edit.value, edit.at, edit.device];
-  if (holds(record, edit.field, entry)) return false;
+  if (merge(record, edit) === record) return false;
   const again = ([value, , device]) => device === edit.device && canonical(value) === canonical(edit.value);
   return milliseconds(edit.at) <= now || !entriesOf(record, edit.field).some(again);
 }
@@ -453,7 +452,7 @@ async function keepRecord({ base, outbox }, record, round) {
 }
 
 function sendBack(outbox, known, theirs) {
-  const lacked = editsOf(heal(known)).filter((edit) => !holds(theirs, edit.field, [edit.value, edit.at, edit.device]));
+  const lacked = editsOf(heal(known)).filter((edit) => merge(theirs, edit) !== theirs);
   if (lacked.length) addRow(outbox, lacked.map(named), { after: START, settled: 1 });
 }
 

@@ -4,6 +4,7 @@
 import { LAST_BELIEVED, next, START } from "./clock.js";
 
 export const DELETED = "_deleted";
+const MOST_VALUES = new Map([["recording", 3]]);
 
 // Equal values give equal text, whatever the order of their keys.
 export function canonical(value) {
@@ -26,11 +27,12 @@ export function holds(record, field, entry) {
   return entriesOf(record, field).some((other) => compare(other, entry) === 0);
 }
 
-// `record` (or null) with `edit` in it; the very same object where it was in it already.
+// `record` (or null) with `edit` in it; the very same object where it changes nothing.
 export function merge(record, edit) {
   const entry = [edit.value, edit.at, edit.device];
   if (holds(record, edit.field, entry)) return record;
-  const entries = [...entriesOf(record, edit.field), entry].sort((a, b) => compare(b, a));
+  const entries = [...entriesOf(record, edit.field), entry].sort((a, b) => compare(b, a)).slice(0, MOST_VALUES.get(edit.field));
+  if (!entries.includes(entry)) return record;
   return { id: edit.record, kind: record?.kind ?? edit.kind, fields: { ...record?.fields, [edit.field]: entries } };
 }
 

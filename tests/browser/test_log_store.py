@@ -158,7 +158,7 @@ PLAIN = (
 )
 EDITS = st.builds(
     lambda field, value, at, device: {"id": "e", "record": "r", "kind": "pass", "field": field, "value": value, "at": at, "device": device},
-    st.sampled_from(["place", "boost", "constructor"]),
+    st.sampled_from(["place", "recording", "constructor"]),
     PLAIN,
     test_merge.STAMPS,
     test_merge.DEVICES,
@@ -530,6 +530,28 @@ def test_listeners_are_told_of_records_and_of_the_state(phone):
 
 
 # Several phones
+
+
+def test_a_recording_replaced_often_stays_short_and_what_is_let_go_is_not_sent_back(page, home):
+    """What a phone still knows and the others have let go is no news to them, nor in a backup."""
+    one, two = Phone(page, home, "one"), Phone(page, home, "two")
+    for number in range(3):
+        one.type("p1", "recording", f"file {number}")
+    one.do("sync")
+    two.do("sync")
+    backup = two.do("exportText")
+    for number in range(3, 6):
+        one.type("p1", "recording", f"file {number}")
+    assert one.do("sync")["waiting"] == 0
+    asked = len(home.asked)
+    assert two.do("sync")["waiting"] == 0 and len(home.asked) == asked + 1
+    assert [entry[0] for entry in home.records()["p1"]["fields"]["recording"]] == ["file 5", "file 4", "file 3"]
+    assert one.base() == two.base() == list(home.records().values())
+    assert two.do("importText", backup)["added"] == 0
+    two.type("p1", "recording", two.do("history", "p1")["recording"][1]["value"])
+    for phone in (two, one):
+        assert phone.do("sync")["waiting"] == 0
+    assert one.shown("p1", "recording") == "file 4"
 
 
 def test_a_conflict_ends_the_same_for_all_and_the_loser_can_be_brought_back(page, home, chromium):

@@ -3,7 +3,9 @@
 A record is a dict `{"id", "kind", "fields": {name: [entry, ...]}}`. An entry is a list `[value, at, device]`: a value
 that someone typed, when, and on which device. The entries of a field stand in one order that everybody computes alike
 (`rank`), the winner first; those behind it are the history. Nothing is ever taken out, so merging is the union of sets:
-edits may arrive in any order and any number of times, and all who saw the same edits hold the same record.
+edits may arrive in any order and any number of times, and all who saw the same edits hold the same record. Of a field in
+`MOST_VALUES`, whose values are long, only the first few in that order stay: which ones does not hang on the order of arrival
+either, since what is behind those of a part is behind those of the whole.
 
 `at` is a hybrid logical clock as text that sorts like time: UTC with milliseconds, then a counter of four hexadecimal
 digits, `2026-11-25T07:09:00.123Z-0004`. A device never writes a stamp that is not later than every stamp it wrote or
@@ -27,6 +29,8 @@ from datetime import datetime, timedelta, timezone
 KINDS = ("build", "pass", "note")
 DELETED = "_deleted"
 LARGEST_VALUE = 8192  # bytes of JSON
+# The one that stands, the one before it and, where the way back was taken, both sides of it. The file itself is the logger's.
+MOST_VALUES = {"recording": 3}
 DEEPEST_VALUE = 4
 LARGEST_WHOLE = 2**53  # beyond it a browser's numbers skip whole numbers
 LAST_BELIEVED = "2100-01-01T00:00:00.000Z-0000"  # from here on a clock was wrong
@@ -158,7 +162,7 @@ def rank(entry):
 
 
 def merge(record, edit):
-    """Return `record` (None for one not known yet) with `edit` in it; the very same object where it was in it already.
+    """Return `record` (None for one not known yet) with `edit` in it; the very same object where it changes nothing.
 
     Errors: ValueError with a sentence where the record is of another kind.
 
@@ -180,7 +184,10 @@ def merge(record, edit):
         if theirs < mine:
             place = index
             break
-    return {**record, "fields": {**record["fields"], edit["field"]: [*entries[:place], entry, *entries[place:]]}}
+    most = MOST_VALUES.get(edit["field"], len(entries) + 1)
+    if place >= most:
+        return record
+    return {**record, "fields": {**record["fields"], edit["field"]: [*entries[:place], entry, *entries[place:]][:most]}}
 
 
 def heal(record):
