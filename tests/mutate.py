@@ -6,7 +6,8 @@
     python -m tests.mutate --target log        the log store
 
 A change is a comparison turned, + for -, * for /, and for or, a number changed, or a statement deleted. Works in a copy, so
-that an interrupted run leaves nothing changed. pytest does not collect this file.
+that an interrupted run leaves nothing changed. The tests are first run on what is unchanged, with the same random examples:
+a test that fails by itself would notice everything. pytest does not collect this file.
 """
 
 import argparse
@@ -79,25 +80,22 @@ def one(folder, path, place):
     told = f"{path.relative_to(folder)}:{node.lineno}: {change(node, what)}"
     path.write_text(ast.unparse(tree), encoding="utf-8")
     try:
-        return not passes(folder, path), told
+        return not passes(folder, {path}), told
     finally:
         path.write_text(text, encoding="utf-8")
 
 
-def passes(folder, path):
-    package = path.parent.relative_to(folder).as_posix()
-    tests = next(tests for source, tests in TARGETS.values() if source == package)
-    own = [name for name in dict.fromkeys(test.format(path.stem) for test in tests) if (folder / name).exists()]
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *own]
+def passes(folder, paths):
+    """Whether the tests of these modules pass; the first that fails ends the run."""
+    tests = next(tests for source, tests in TARGETS.values() if folder / source == next(iter(paths)).parent)
+    own = dict.fromkeys(test.format(path.stem) for path in sorted(paths) for test in tests)
+    command = [sys.executable, "-m", "pytest", "-x", "-p", "no:cacheprovider", "--hypothesis-seed=1"]
+    command.extend(name for name in own if (folder / name).exists())
     try:
-        return (
-            subprocess.run(
-                command, cwd=folder, env={**os.environ, "PYTHONPATH": str(folder)}, capture_output=True, timeout=SECONDS
-            ).returncode
-            == 0
-        )
+        ran = subprocess.run(command, cwd=folder, env={**os.environ, "PYTHONPATH": str(folder)}, capture_output=True, timeout=SECONDS)
+        return ran.returncode == 0
     except subprocess.TimeoutExpired:
-        print("ran on:", path.name, flush=True)
+        print("ran on:", *(path.name for path in paths), flush=True)
         return False
 
 
@@ -110,11 +108,13 @@ def main():
     asked = asked.parse_args()
     with tempfile.TemporaryDirectory() as copy:
         folder = Path(copy) / "overbowl"
-        shutil.copytree(ROOT, folder, ignore=shutil.ignore_patterns(".git", "__pycache__", ".venv"))
+        shutil.copytree(ROOT, folder, ignore=shutil.ignore_patterns(".git", "__pycache__", ".venv", ".hypothesis"))
         modules = sorted((folder / TARGETS[asked.target][0]).glob("*.py"))
         wanted = [path for path in modules if path.stem != "__init__" and (not asked.only or path.stem in asked.only.split(","))]
         all_places = [(path, place) for path in wanted for place, _ in enumerate(places(ast.parse(path.read_text(encoding="utf-8"))))]
         drawn = random.Random(asked.seed).sample(all_places, min(asked.n, len(all_places)))
+        if not passes(folder, {path for path, _ in drawn}):
+            sys.exit("These tests fail as it is: nothing can be measured.")
         killed = 0
         for path, place in drawn:
             noticed, told = one(folder, path, place)

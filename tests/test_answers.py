@@ -4,6 +4,7 @@
 against sources; here only that it stays. Long lists count by their sum.
 """
 
+import functools
 import json
 import math
 from pathlib import Path
@@ -51,6 +52,7 @@ RECORDINGS = [
 RECORDING = "recording"
 
 
+@functools.cache
 def asked():
     """(calculator, inputs) of everything that is written down."""
     found = [(name, inputs) for name, form in FORMS.items() for inputs in (*form.examples, starting_inputs(form))]
