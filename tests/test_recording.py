@@ -241,8 +241,164 @@ def test_a_rate_is_the_slope_whatever_the_spacing():
     assert recording.rates([1.0], [5.0]) == [0.0]
 
 
+def test_a_rate_reaches_a_tenth_of_a_second_either_side():
+    found = recording.rates([0.05 * i for i in range(41)], [0.0] * 20 + [1.0] * 21)
+    assert [i for i, rate in enumerate(found) if rate != 0.0] == [18, 19, 20, 21] and found[18] == pytest.approx(5.0)
+
+
 def test_between_samples_a_straight_line():
     time, values = [0.0, 1.0, 3.0], [0.0, 10.0, 30.0]
     for moment in (-1.0, 0.0, 0.5, 1.0, 2.0, 3.0, 4.0):
         assert recording.value_at(time, values, moment) == pytest.approx(10.0 * min(max(moment, 0.0), 3.0))
     assert math.isclose(recording.begins(time, values), 1.0)
+
+
+def test_where_a_run_begins_and_ends():
+    """At 30 percent of the greatest boost; a gap of two and a half seconds belongs to it; a second and a half before and behind."""
+    time = [0.0, 10.0, 12.4, 15.0, 30.0]
+    found = recording.runs_in(time, [0.0, 30e3, 100e3, 31e3, 29e3])
+    assert [(run["start"], run["end"]) for run in found] == [(8.5, pytest.approx(13.9)), (13.5, 16.5)]
+    assert [(run["peak"], run["length"]) for run in found] == [(100e3, pytest.approx(2.4)), (31e3, 0.0)]
+    assert recording.runs_in([], []) == [] and recording.runs_in([0.0], [0.0]) == []
+    assert recording.begins(time, [0.0, 29e3, 30e3, 100e3, 0.0]) == 12.4
+
+
+def climb(span, samples, pause=1.0):
+    """A recording of a regulator that does just what it should while boost creeps up by `span` [Pa]."""
+    boost = [span * i / (samples - 1) for i in range(samples)]
+    return {"time": [pause * i for i in range(samples)], "boost": boost, "fuel": [41e3 + b for b in boost], "lag": 0.0}
+
+
+def test_a_line_wants_twenty_steady_samples_over_two_psi_of_boost():
+    assert recording.regulator_line(climb(16e3, 20))["told"]
+    few = recording.regulator_line(climb(16e3, 19))
+    assert not few["told"] and "never holds still" in few["notes"][0]
+    narrow = recording.regulator_line(climb(14e3, 20))
+    assert not narrow["told"] and "moves too little" in narrow["notes"][0]
+
+
+def test_boost_that_moves_faster_than_three_psi_a_second_is_not_steady():
+    """Known to come late, the regulator may be asked at three times that."""
+    for rate, lag, told in ((19e3, 0.0, True), (21e3, 0.0, False), (59e3, 0.02, True), (61e3, 0.02, False)):
+        seen = climb(rate * 5.0, 101, 0.05)
+        seen["lag"] = lag
+        line = recording.regulator_line(seen)
+        assert (line["told"], line["steady_rate"]) == (told, 20e3 if lag == 0.0 else 60e3), rate
+        assert not told or line["steady"] == 101
+
+
+def test_with_the_pump_off_a_sample_tells_nothing():
+    seen = climb(50e3, 60)
+    seen["fuel"] = [9e3 if i < 10 else fuel for i, fuel in enumerate(seen["fuel"])]
+    line = recording.regulator_line(seen)
+    assert line["steady"] == 50 and line["from_boost"] == seen["boost"][10]
+
+
+def test_six_samples_held_up_are_told():
+    """A return line that holds pressure up shows in samples below the line's first, half a psi over it or more."""
+    for held, told in ((6, True), (5, False)):
+        seen = climb(59e3, 60)
+        seen["fuel"] = [fuel + 5e3 + 500.0 * (held - i) if i < held else fuel for i, fuel in enumerate(seen["fuel"])]
+        line = recording.regulator_line(seen)
+        assert line["ratio"] == pytest.approx(1.0) and line["from_boost"] == seen["boost"][held]
+        assert any("holds it up" in note for note in line["notes"]) == told
+
+
+@pytest.mark.parametrize("ratio, said", [(0.975, True), (0.985, False)])
+def test_less_than_one_for_one_is_said_past_two_percent(ratio, said):
+    seen = climb(60e3, 60)
+    seen["fuel"] = [41e3 + ratio * b for b in seen["boost"]]
+    assert ("less than one for one" in recording.regulator_line(seen)["notes"][-1]) == said
+
+
+def gave_out(below, samples, pause=0.05, spread=100.0, ratio=1.0):
+    """A climb in steps of 0.5 kPa, the fuel so far `below` the line in so many samples of its middle."""
+    count = 60
+    boost = [60e3 + 500.0 * i for i in range(count)]
+    fuel = [41e3 + ratio * b - (below if 30 <= i < 30 + samples else 0.0) for i, b in enumerate(boost)]
+    line = {"told": True, "base": 41e3, "ratio": ratio, "spread": spread}
+    return recording.giving_out({"time": [pause * i for i in range(count)], "boost": boost, "fuel": fuel, "line": line, "lag": 0.0})
+
+
+@pytest.mark.parametrize(
+    "below, samples, pause, spread, falls",
+    [
+        (3.6e3, 5, 0.05, 100.0, True),  # half a psi, for long enough
+        (3.4e3, 5, 0.05, 100.0, False),
+        (6.2e3, 5, 0.05, 2e3, True),  # three spreads
+        (5.8e3, 5, 0.05, 2e3, False),
+        (9e3, 3, 0.05, 100.0, True),  # a tenth of a second, and three samples
+        (9e3, 2, 0.05, 100.0, False),
+        (9e3, 2, 0.2, 100.0, False),
+        (9e3, 3, 0.04, 100.0, False),
+    ],
+)
+def test_what_counts_as_giving_out(below, samples, pause, spread, falls):
+    assert gave_out(below, samples, pause, spread)["falls"] == falls
+
+
+def test_two_percent_of_the_reading_is_no_fall():
+    """At a reading of 260 kPa that is 5.2 kPa, more than half a psi."""
+    assert not gave_out(5.1e3, 5, ratio=3.0)["falls"]
+    assert gave_out(5.5e3, 5, ratio=3.0)["falls"]
+
+
+def test_what_is_told_of_giving_out():
+    found = gave_out(9e3, 5)
+    assert found["fall_boost"] == 75e3 and found["fall_time"] == pytest.approx(1.5) and found["fall_fuel"] == 107e3
+    assert found["fall_lasts"] == pytest.approx(0.2) and found["fall_most"] == pytest.approx(9e3)
+    assert found["held_boost"] == 89.5e3 and found["samples"] == 60
+    assert found["notes"][0].startswith("From {fall_boost} of boost on")
+
+
+@pytest.mark.parametrize("rate, falls", [(-19e3, True), (-21e3, False)])
+def test_a_fall_that_begins_while_boost_goes_is_the_drivers(rate, falls):
+    time = [0.02 * i for i in range(100)]
+    boost = [100e3 + rate * at for at in time]
+    seen = {"time": time, "boost": boost, "fuel": [41e3 + b - (20e3 if at > 1.0 else 0.0) for at, b in zip(time, boost, strict=True)]}
+    found = recording.giving_out({**seen, "line": {"told": True, "base": 41e3, "ratio": 1.0, "spread": 100.0}, "lag": 0.0})
+    assert found["falls"] == falls
+
+
+def test_lean_counts_while_the_throttle_is_open_or_half_the_boost_is_there():
+    seen = {"time": [0.0, 1.0, 2.0, 3.0], "boost": [10e3, 51e3, 100e3, 49e3], "fuel": [9e4] * 4, "mixture": [1.4, 0.85, 0.8, 1.3]}
+    seen.update({"card": [], "drops": []})
+    found = recording.net_over_bowls(seen)
+    assert (found["leanest"], found["leanest_time"]) == (0.85, 1.0)
+    assert any(note.startswith("Lambda was {least_mixture}") for note in found["notes"])
+    found = recording.net_over_bowls({**seen, "throttle": [0.89, 0.89, 1.0, 0.9]})
+    assert (found["leanest"], found["leanest_time"]) == (1.3, 3.0)
+    assert recording.net_over_bowls({**seen, "throttle": [0.0] * 4})["leanest"] is None
+
+
+def test_a_tenth_of_the_peak_counts_as_under_boost():
+    seen = {"time": [0.0, 1.0, 2.0], "boost": [9e3, 11e3, 100e3], "fuel": [10e3, 30e3, 140e3], "drops": []}
+    found = recording.net_over_bowls({**seen, "card": [{"boost": 0.0, "least": 35e3}, {"boost": 100e3, "least": 135e3}]})
+    assert (found["samples"], found["least_net"], found["least_boost"]) == (2, 19e3, 11e3)
+    assert found["under"] == [{"start": 0.5, "end": 1.5, "boost": 11e3}]
+    assert (found["under_most"], found["under_longest"], found["under_times"]) == (pytest.approx(16e3), 1.0, 1)
+
+
+def test_a_spike_is_one_only_where_both_sides_read_well_above():
+    for low, beside, alone in ((46.4e3, 50e3, True), (46.6e3, 50e3, False), (40e3, 54e3, True), (44e3, 53e3, False)):
+        seen = {"time": [0.0, 1.0, 2.0], "boost": [50e3] * 3, "fuel": [100e3, 50e3 + low, 50e3 + beside], "card": [], "drops": []}
+        assert recording.net_over_bowls(seen)["alone"] == alone, (low, beside)
+
+
+def test_no_fuel_over_the_boost_is_said_first():
+    seen = {"time": [0.0, 1.0], "boost": [50e3, 60e3], "fuel": [90e3, 60e3], "card": [], "drops": []}
+    assert recording.net_over_bowls(seen)["notes"][0].startswith("The boost beat the fuel")
+    assert recording.net_over_bowls({**seen, "fuel": [90e3, 60.1e3]})["notes"][0].startswith("Least over the bowls")
+
+
+def test_a_manifold_is_told_from_its_least():
+    for least, told in ((59e3, "either"), (61e3, "absolute"), (16e3, "either"), (14e3, "gauge")):
+        assert recording.looks([200e3, least, 150e3]) == told
+
+
+def test_the_open_throttle_teaches_from_nine_tenths():
+    boost = [1e3 * i for i in range(1, 101)]
+    seen = {"time": [0.1 * i for i in range(100)], "boost": boost, "fuel": [41e3 + b for b in boost]}
+    assert recording.teaching_pairs({**seen, "throttle": [0.89] * 100}) == []
+    assert len(recording.teaching_pairs({**seen, "throttle": [0.9] * 100})) == 8
+    assert recording.teaching_pairs({"time": [], "boost": [], "fuel": []}) == []

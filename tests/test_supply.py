@@ -1184,3 +1184,16 @@ def test_a_regulator_that_does_not_follow_is_one_of_ratio_none():
     assert same[0]["net_pressure"] == same[1]["net_pressure"] == pytest.approx(1 * PSI)
     cure = next(found for found in better.steps_better(network.prepare_system(typed)) if found["part"] == "regulator")
     assert network.prepare_system(cure["build"])["ratio"] == 1.0
+
+
+@pytest.mark.parametrize("opens, alone", [(0.0, False), (0.019, False), (0.03, True), (0.5, True)])
+def test_the_primaries_are_a_case_of_their_own_where_they_run_alone(opens, alone):
+    rows = supply.supply_point(car(feed__secondaries_open=opens))["cases"]
+    assert ("part" in [row["case"] for row in rows]) == alone
+
+
+def test_a_pump_with_just_the_pressure_asked_for_is_not_short():
+    """Nothing left over is not less than nothing, and what just balances feeds nothing."""
+    given = {"base_pressure": 6.0, "boost": 20.0, "regulator_ratio": 1.0, "margin": 1.0}
+    states = [supply.fuel_pressure({**given, "pump_pressure_limit": limit})["state"] for limit in (26.0, 25.99, 20.0)]
+    assert states == [None, "short", "short"]

@@ -462,3 +462,29 @@ def test_a_recording_tells_the_pass_and_is_laid_over_it():
     assert [row[4] for row in told["rows"]] == pytest.approx([4.0] * len(told["rows"]))
     laid = transient.through_a_pass(a_pass(told="table", seats__bowl_volume=1e-4, **told))
     assert len(laid["recorded"]) == len(told["recorded"]) and laid["recorded_low"] is not None
+
+
+def test_what_a_recording_says_is_kept_within_what_a_pass_can_be():
+    """Sensors drift below nothing and jump; what is past a minute is left out, the last sample within it is not."""
+    columns = {
+        "time": [5.0, 6.0, 65.0, 65.5],
+        "boost": [-5e3, 9e9, 5e4, 5e4],
+        "fuel": [-2e3, 4e4, 9e4, 8e4],
+        "speed": [-5.0, 600.0, 610.0, 620.0],
+        "throttle": [-0.1, 1.2, 0.5, 0.5],
+        "road": [0.0, 100.0, 41.0, 0.0],
+    }
+    told = transient.as_recorded({"columns": columns, "speed": 500.0})
+    assert told["rows"] == [
+        [0.0, 0.0, 0.0, 0.0, 60.0],
+        [1.0, network.MOST_BOOST, 600.0, 1.0, -1.0],
+        [60.0, 5e4, 610.0, 0.5, -1.0],
+    ]
+    assert told["recorded"] == [[0.0, 0.0], [1.0, 4e4], [60.0, 9e4]]
+    columns["road"] = [100.0, 0.0, 59.0, 0.0]
+    assert [row[4] for row in transient.as_recorded({"columns": columns, "speed": 500.0})["rows"]] == [-60.0, 1.0, 1.0]
+
+
+def test_samples_a_hair_apart_are_one_row():
+    columns = {"time": [0.0, 0.0005, 1.0, 1.0015], "boost": [0.0, 1e4, 5e4, 6e4], "fuel": [4e4, 5e4, 9e4, 9.5e4]}
+    assert [row[0] for row in transient.as_recorded({"columns": columns, "speed": 500.0})["rows"]] == [0.0, 1.0, 1.0015]
