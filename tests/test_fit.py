@@ -94,6 +94,7 @@ def test_guide_opens_figures_that_exist_and_sets_fields_that_exist(name, check):
     opens = check["opens"]
     form = FORMS[opens["calculator"]]
     assert form.about["title"] == opens["figure"]
+    assert opens["whole_build"] == (opens["calculator"] == "supply-check"), "only the check itself takes a car as it is"
     assert opens["whole_build"] or form.about.get("ticks") or any(field.build for field in form().fields.values()), (
         "nothing of the build goes into it"
     )

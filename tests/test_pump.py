@@ -312,6 +312,8 @@ def test_what_else_is_said():
     notes = pump.pump_check(asked(curve=STREET[1:4], pressure=4 * PSI))["notes"]
     assert "The pressure lies below the first point of the curve; that point's flow is used." in notes
     assert notes[-1].startswith("Straight lines join so few points.")
+    between = 0.5 * (STREET[1][0] + STREET[2][0])
+    assert not any("first point" in note for note in pump.pump_check(asked(curve=STREET[1:4], pressure=between))["notes"])
     assert "At this pressure it feeds up to {power_supported} with nothing spare." in notes
     notes = pump.pump_check(asked(pressure=5 * PSI))["notes"]
     assert not any("first point" in note or "Straight lines" in note for note in notes)

@@ -294,6 +294,14 @@ def test_with_the_pump_off_a_sample_tells_nothing():
     assert line["steady"] == 50 and line["from_boost"] == seen["boost"][10]
 
 
+@pytest.mark.parametrize("off, samples", [(1.4e3, 60), (-1.4e3, 60), (1.6e3, 59), (-1.6e3, 59)])
+def test_a_sample_agrees_within_one_and_a_half_kpa(off, samples):
+    seen = climb(59e3, 60)
+    seen["fuel"][30] += off
+    line = recording.regulator_line(seen)
+    assert (line["base"], line["ratio"], line["samples"]) == (pytest.approx(41e3), pytest.approx(1.0), samples)
+
+
 def test_six_samples_held_up_are_told():
     """A return line that holds pressure up shows in samples below the line's first, half a psi over it or more."""
     for held, told in ((6, True), (5, False)):
