@@ -13,11 +13,13 @@ const FRACTIONS = { "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": 
 const FRACTION = /(?:([0-9]+)[ -])?([0-9]+)\/([0-9]+)/y;
 const GROUPED = /([1-9][0-9]{0,2}(?:,[0-9]{3})+|[1-9][0-9]{0,2}(?:\.[0-9]{3})+|[1-9][0-9]{0,2}(?: [0-9]{3})+)(?![0-9])([.,][0-9]+)?/y;
 const DECIMAL = /[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+/y;
+const PLAINEST = /^[0-9]+(?:\.[0-9]+)?$/; // nearly all: a form is read whole with each key
 const POWER = /(?:[eE][+-]?[0-9]+)?/y;
 
 // A number and what stands behind it: {readings: [{number, written}], behind} or {error}. There are two readings where a
 // comma may part thousands or be a decimal one (1,050), thousands first; else there is one.
 export function readNumber(raw) {
+  if (PLAINEST.test(raw) && raw.length <= LONGEST) return { readings: [{ number: Number(raw), written: raw }], behind: "" };
   if ([...raw].length > LONGEST) return { error: NOT_A_NUMBER };
   const text = tidy(raw);
   const sign = /^[+-]?/.exec(text)[0];
