@@ -64,7 +64,7 @@ export class Overview {
   drawBuild(build) {
     const errors = this.check(build.id);
     const name = el("input", { type: "text", id: newId("name"), value: build.name, autocomplete: "off", maxlength: 60,
-      onchange: () => name.value.trim() && this.builds.save(build.id, { name: name.value.trim() }), onblur: () => setTimeout(() => this.draw()) });
+      onchange: () => this.rename(build, name.value.trim()), onblur: () => setTimeout(() => this.draw()) });
     return [
       el("div", { class: "field build-name" }, el("label", { for: name.id, class: "label" }, "Name of this car"), name),
       build.invented ? this.inventedLine(build) : null,
@@ -118,7 +118,7 @@ export class Overview {
   drawKept(build) {
     const all = this.builds.list();
     const choose = all.map((one) => {
-      const input = el("input", { type: "radio", name: "current-build", onchange: () => this.builds.setCurrent(one.id) });
+      const input = el("input", { type: "radio", name: "current-build", onchange: () => this.choose(one, build) });
       input.checked = one.id === build.id;
       return el("label", { class: "option" }, input, el("span", {}, one.name + (one.invented ? " (invented)" : "")));
     });
@@ -132,6 +132,15 @@ export class Overview {
         el("button", { type: "button", onclick: () => createWithUndo(this.builds, { name: freeName("My car", all) }) }, "New car"),
         hasExample ? null : el("button", { type: "button", onclick: () => createWithUndo(this.builds, exampleValues(this.form, this.units)) }, "The invented example"),
         el("button", { type: "button", class: "plain", onclick: () => this.remove(build) }, "Remove this car")));
+  }
+
+  rename(build, name) {
+    if (name && name !== build.name) saveWithUndo(build.values, { name }, (all) => this.builds.save(build.id, all), `${build.name} is now called ${name}.`);
+  }
+
+  choose({ id, name }, before) {
+    this.builds.setCurrent(id);
+    offerUndo(`${name} is now the car in use.`, () => this.builds.setCurrent(before.id));
   }
 
   async remove({ id, name }) {

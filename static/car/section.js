@@ -9,6 +9,7 @@ import { Drafts, draftsOf } from "../log/drafts.js";
 import { inWords, nameOf } from "./sections.js";
 import { measuredMark, measuredOf } from "./sure.js";
 import { offerUndo } from "../core/undo.js";
+import { inSentence } from "../core/words.js";
 
 export class SectionView {
   // `check(id)` tells what the supply check finds wrong: {"section.field": [sentence]}.
@@ -134,10 +135,24 @@ export class SectionView {
   async clear(field) {
     const name = this.name(field);
     const value = this.stored[name];
-    await this.builds.save(this.id, { [name]: null });
+    await this.put(field, null);
     offerUndo("Cleared.", () => this.builds.save(this.id, { [name]: value }));
-    this.stored = { ...this.stored, [name]: null };
-    this.view.controls.get(field.name).setTyped(undefined);
+  }
+
+  async putBack(field) {
+    await this.drafts.flush();
+    await this.put(field, this.before[this.name(field)]);
+    this.showChanges();
+    this.showMeasured();
+    (this.why.hidden ? document.querySelector("#place h1") : this.reason).focus({ preventScroll: true });
+  }
+
+  // A value that was not typed here: kept, and shown in its field.
+  async put(field, value) {
+    const name = this.name(field);
+    await this.builds.save(this.id, { [name]: value });
+    this.stored = { ...this.stored, [name]: value };
+    this.view.controls.get(field.name).setTyped(toTyped(field, value, this.units));
     this.view.hideWhatDoesNotApply();
     this.showWrong();
   }
@@ -154,7 +169,8 @@ export class SectionView {
     this.why.hidden = changes.length === 0;
     this.changed.replaceChildren(...changes.map((field) => {
       const name = this.name(field);
-      return el("li", {}, changeLine(field, this.before[name], this.stored[name], this.units));
+      return el("li", {}, changeLine(field, this.before[name], this.stored[name], this.units),
+        el("button", { type: "button", class: "plain", "aria-label": `Put back ${inSentence(field.label)}`, onclick: () => this.putBack(field) }, "Put back"));
     }));
   }
 

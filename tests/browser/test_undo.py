@@ -68,6 +68,35 @@ def test_a_row_of_a_table(page, shared_server):
     assert [one.input_value() for one in rows.locator("input").all()] == shown
 
 
+def test_a_value_typed_over_another(page, shared_server):
+    go(page, shared_server, "build/regulator")
+    base = page.get_by_label("Base fuel pressure", exact=True)
+    base.fill("8")
+    base.blur()
+    page.get_by_role("button", name="Put back base fuel pressure").click()
+    until(page, "document.querySelector('.why').hidden")
+    assert base.input_value() == "6.5"
+    go(page, shared_server, "build/regulator")
+    assert base.input_value() == "6.5", "in the log too"
+
+
+def test_another_car_in_use_and_another_name(page, shared_server):
+    go(page, shared_server, "build")
+    page.get_by_role("button", name="Copy this car").click()
+    until(page, "document.querySelector('.build-name input').value === 'Own car, changed'")
+    page.get_by_role("radio", name="Own car", exact=True).check()
+    page.locator("#undo", has_text="Own car is now the car in use.").wait_for()
+    undo(page)
+    until(page, "document.querySelector('.build-name input').value === 'Own car, changed'")
+    page.locator(".build-name input").fill("Spare car")
+    page.locator(".build-name input").blur()
+    page.locator("#undo", has_text="Own car, changed is now called Spare car.").wait_for()
+    undo(page)
+    until(page, "document.querySelector('.build-name input').value === 'Own car, changed'")
+    page.get_by_role("button", name="Remove this car").click()
+    until(page, "document.querySelector('.build-name input').value === 'Own car'")
+
+
 def test_a_car(page, shared_server):
     go(page, shared_server, "build")
     page.get_by_role("button", name="Copy this car").click()
