@@ -60,9 +60,15 @@ def unlisted_modules(folder=Path(webapp.forms.__file__).parent):
 OF_THE_PAGE = {"fall_boost"}
 
 
+@cache
+def described(form):
+    """A form's description, made once: each field and sentence asks for some other form's."""
+    return form.describe()
+
+
 def mistakes(form):
     """Everything that a form's description gets wrong, as sentences."""
-    told = form.describe()
+    told = described(form)
     found = [] if told["group"] in GROUPS else [f"The group “{told['group']}” is none of the page's groups."]
     for field in told["fields"]:
         found += _of_field(field)
@@ -102,7 +108,7 @@ def _of_take(field):
     take = field["take"]
     if take["form"] not in FORMS:
         return [f"{field['name']}: there is no form {take['form']} to take from."]
-    from_form = FORMS[take["form"]].describe()  # its inputs may be taken over as well
+    from_form = described(FORMS[take["form"]])  # its inputs may be taken over as well
     other = next((told for told in [*from_form["results"], *from_form["fields"]] if told["name"] == take["result"]), None)
     if other is None:
         return [f"{field['name']}: {take['form']} has no result {take['result']} to take."]
@@ -115,7 +121,7 @@ def _si(kind):
 
 def _is_in_build(path):
     first, *rest = path.split(".")
-    check = FORMS["supply-check"].describe()
+    check = described(FORMS["supply-check"])
     if first in ("check", "full"):
         told = next((result for result in check["results"] if rest and result["name"] == rest[0]), None)
         return told is not None and (len(rest) == 1 or rest[1] in [part["name"] for part in told.get("parts", [])])
@@ -169,7 +175,7 @@ def _inputs_of(fields, prefix=""):
 
 def _of_sentences(told):
     """Placeholders in any text of the calculator's module that no form of that module knows."""
-    forms = [form.describe() for form in FORMS.values() if form.about["calculator"].startswith(told["module"] + ".")]
+    forms = [described(form) for form in FORMS.values() if form.about["calculator"].startswith(told["module"] + ".")]
     known = set().union(*(names_of(form) for form in [*forms, told])) | set(_texts(told["module"])) | OF_THE_PAGE  # a key of the answer
     named = {name for text in _texts(told["module"]) if " " in text for name in PLACEHOLDER.findall(text)}
     return [
@@ -212,7 +218,7 @@ def _of_docstring(told):
 
 def mistakes_in_answer(form, answer):
     """What one raw answer of a calculator (SI, notes unfilled) gets wrong."""
-    told = form.describe()
+    told = described(form)
     known = names_of(told) | {name for name, value in answer.items() if isinstance(value, str)}
     found = [
         f"A sentence names {{{name}}}, which is neither input nor result."

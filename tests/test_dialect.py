@@ -1,6 +1,7 @@
 """calc keeps to the part of Python that means the same once pscript has compiled it for the phone."""
 
 import ast
+import functools
 import re
 
 import pytest
@@ -255,12 +256,16 @@ def _check_named_call(node, name, own):
         yield f"{name}() is not of the dialect"
 
 
+# Read once: each use of another module asks.
+read_once = functools.cache(bundle.read_module)
+
+
 def _is_public(module, name):
-    return name in bundle.public_names(bundle.read_module(module))
+    return name in bundle.public_names(read_once(module))
 
 
 def _keyword_only_of(module, function):
-    tree = bundle.read_module(module)
+    tree = read_once(module)
     return {arg.arg for node in tree.body if isinstance(node, ast.FunctionDef) and node.name == function for arg in node.args.kwonlyargs}
 
 

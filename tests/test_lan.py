@@ -20,6 +20,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from hypothesis import settings
 
+from tests.test_main import refusal
 from tests.test_sync import Season
 from webapp.access import authority_page, certificates, lan, pairing
 from webapp.app import create_app
@@ -368,12 +369,6 @@ def command(folder, *options, before=""):
         process.stderr.close()
 
 
-def refused(folder, *options, code=RUN):
-    """`overbowl` that does not start."""
-    run = [sys.executable, "-c", code, *in_folder(folder), *options]
-    return subprocess.run(run, capture_output=True, text=True, timeout=PATIENCE)
-
-
 def ask(port, method, path, told=None, headers=None, host="127.0.0.1"):
     connection = http.client.HTTPConnection(host, port, timeout=PATIENCE)
     headers = {"Content-Type": "application/json", **(headers or {})}
@@ -448,7 +443,7 @@ def test_the_watch_sees_an_attempt(attempt):
 @pytest.mark.parametrize("package", ["cryptography", "segno"])
 def test_without_the_extra_it_says_the_install_line(tmp_path, package):
     code = f"import sys\nsys.modules[{package!r}] = None\n{RUN}"
-    done = refused(tmp_path, "--lan", code=code)
+    done = subprocess.run([sys.executable, "-c", code, *in_folder(tmp_path), "--lan"], capture_output=True, text=True, timeout=PATIENCE)
     assert done.returncode == 2 and done.stdout == ""
     assert done.stderr == "overbowl: --lan needs more packages. Install them: pip install 'overbowl[lan]'\n"
 
@@ -462,16 +457,14 @@ def test_without_the_extra_it_says_the_install_line(tmp_path, package):
         (["--behind-proxy", "pit.example", "--port", "65535"], "--port 65535 leaves no room"),
     ],
 )
-def test_what_cannot_be_is_said_in_a_sentence(tmp_path, options, sentence):
-    done = refused(tmp_path, *options)
-    assert done.returncode == 2
-    assert done.stderr.startswith("overbowl: ") and sentence in done.stderr and done.stderr.count("\n") == 1
+def test_what_cannot_be_is_said_in_a_sentence(tmp_path, capsys, options, sentence):
+    said = refusal(capsys, *in_folder(tmp_path), *options)
+    assert said.startswith("overbowl: ") and sentence in said and said.count("\n") == 1
 
 
-def test_damaged_keys_are_named(tmp_path):
+def test_damaged_keys_are_named(tmp_path, capsys):
     (tmp_path / "authority.pem").write_text("torn")
-    done = refused(tmp_path, "--lan", PHONE, "--port", str(free_ports()))
-    assert done.returncode == 2 and "authority.pem is damaged" in done.stderr
+    assert "authority.pem is damaged" in refusal(capsys, *in_folder(tmp_path), "--lan", PHONE, "--port", str(free_ports()))
 
 
 def test_behind_a_proxy_everyone_needs_a_code(tmp_path):

@@ -281,7 +281,7 @@ BODIES = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
 @given(st.one_of(BODIES, JSON))
 def test_no_body_gives_a_fault_or_harms_the_file(server, log, body):
     told = server.post("/api/sync", data=json.dumps(body), content_type="application/json")
@@ -560,7 +560,7 @@ class Season(RuleBasedStateMachine):
                 assert other.base["p1"]["fields"]["place"][0][0] == value
 
 
-Season.TestCase.settings = settings(max_examples=60, stateful_step_count=40, deadline=None)
+Season.TestCase.settings = settings(max_examples=40, stateful_step_count=40, deadline=None)
 TestSeason = Season.TestCase
 
 
