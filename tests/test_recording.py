@@ -129,6 +129,25 @@ def test_the_lag_is_that_of_scipys_correlation(lag):
     assert found["shorter"] == (lag < 0.01)
 
 
+def push(at):
+    return 1e5 / (1.0 + math.exp(-6.0 * (at - 4.0)))
+
+
+@pytest.mark.parametrize("lag, told", [(0.55, True), (0.7, False), (-0.1, True), (-0.22, False)])
+def test_a_lag_is_looked_for_within_what_a_regulator_does(lag, told):
+    time = [0.02 * i for i in range(400)]
+    seen = {"time": time, "boost": [push(at) for at in time], "fuel": [40e3 + push(at - lag) for at in time]}
+    found = recording.regulator_lag(seen)
+    assert found["told"] == told
+    assert found["lag"] == (pytest.approx(lag, abs=0.005) if told else None)
+    assert told or "do not move alike" in found["notes"][0]
+
+
+def test_what_is_likely_is_the_tables_95_percent():
+    """scipy.stats.chi2, one degree of freedom."""
+    assert recording.LIKELY == pytest.approx(stats.chi2.ppf(0.95, 1), abs=0.005)
+
+
 def test_the_lags_bounds_hold_it_about_as_often_as_they_say():
     held = 0
     for seed in range(10):
@@ -174,6 +193,9 @@ def test_a_kept_recording_comes_back_within_its_steps():
     for name, values in back.items():
         step = recording.STEPS[name]
         assert all(abs(value - columns[name][place]) <= 0.5001 * step for value, place in zip(values, places, strict=True)), name
+    # Steps that a reader would not see: a millisecond, half a tenth of a kPa.
+    for name, near in (("time", 0.001), ("boost", 50.0), ("fuel", 50.0), ("mixture", 0.0005)):
+        assert all(abs(value - columns[name][place]) < 1.001 * near for value, place in zip(back[name], places, strict=True)), name
     peak = max(columns["boost"][250:1500])
     assert max(back["boost"]) == pytest.approx(peak, abs=50.0)
 
@@ -272,7 +294,7 @@ def climb(span, samples, pause=1.0):
 def test_a_line_wants_twenty_steady_samples_over_two_psi_of_boost():
     assert recording.regulator_line(climb(16e3, 20))["told"]
     few = recording.regulator_line(climb(16e3, 19))
-    assert not few["told"] and "never holds still" in few["notes"][0]
+    assert not few["told"] and (few["samples"], few["steady"]) == (0, 19) and "never holds still" in few["notes"][0]
     narrow = recording.regulator_line(climb(14e3, 20))
     assert not narrow["told"] and "moves too little" in narrow["notes"][0]
 
