@@ -1034,9 +1034,9 @@ def test_an_old_journal_without_its_log_is_not_begun_anew_over(path, killed):
         open_log(path)
 
 
-def test_the_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, monkeypatch):
+def test_a_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, monkeypatch):
     """A power cut may keep a rename and lose what was written before it, unless that was synced."""
-    done = []
+    done, written = [], [str(path), f"{path}.journal"]
     fsync, replace = os.fsync, os.replace
     log = open_log(path)
     log.apply([edit(1)])
@@ -1047,9 +1047,9 @@ def test_the_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, 
 
     def replaced(source, target):
         found = os.stat(source)
-        if Path(target) == path:
+        if str(target) in written:
             assert ("synced", found.st_ino, found.st_size) in done
-            done.append("replaced")
+            done.append(str(target))
         replace(source, target)
 
     with monkeypatch.context() as patch:
@@ -1057,7 +1057,8 @@ def test_the_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, 
         patch.setattr(os, "replace", replaced)
         log.fold()
     folder = os.stat(path.parent).st_ino
-    assert "replaced" in done and any(step[1] == folder for step in done[done.index("replaced") + 1 :]), "and then its name"
+    for target in written:
+        assert done[done.index(target) + 1][:2] == ("synced", folder), "and then its name"
     log.close()
 
 
