@@ -48,6 +48,10 @@ def test_where_the_regulator_stops_following_is_left_out_of_its_line():
     # Half a psi is what a gauge is read to.
     nearly = [[at, fuel - (0.4 * PSI if at > 20 * PSI else 0.0)] for at, fuel in ([k * 5 * PSI, (6 + 5 * k) * PSI] for k in range(6))]
     assert asked(followed=nearly)["follows_to"] is None
+    # Past that it is two percent of the reading: of 31 psi 0.62.
+    for off, follows_to in ((0.55, None), (0.7, 20 * PSI)):
+        last = [[k * 5 * PSI, (6 + 5 * k - (off if k == 5 else 0.0)) * PSI] for k in range(6)]
+        assert asked(followed=last)["follows_to"] == follows_to
 
 
 def test_a_can_and_a_watch_give_the_pump_that_the_check_would_need():
@@ -75,6 +79,12 @@ def test_a_can_and_a_watch_give_the_pump_that_the_check_would_need():
 def test_what_cannot_be_is_said_at_its_field(field, more):
     with pytest.raises(ValueError, match=f"^{field}: [A-Z].*\\.$"):
         asked(**more)
+
+
+def test_a_second_of_pumping_is_taken():
+    assert asked(pumped=[[0.0, 0.1 * LITRE, 1.1]])["curve"][0]["flow"] == pytest.approx(0.1 * LITRE / 1.1)
+    with pytest.raises(ValueError, match="^pumped: Pump for a second"):
+        asked(pumped=[[0.0, 0.1 * LITRE, 0.9]])
 
 
 def test_what_few_readings_say():
@@ -119,4 +129,6 @@ def test_one_reading_is_one_point_and_a_driven_pump_is_left_alone():
 def test_a_regulator_that_adds_nothing_is_taken_over_as_a_fixed_one():
     fixed = taken(followed=[[0.0, 6 * PSI], [10 * PSI, 6.1 * PSI]])
     assert fixed["regulator.follows"] == ("no", None) and "regulator.ratio" not in fixed
+    barely = taken(followed=[[0.0, 6 * PSI], [10 * PSI, 6.6 * PSI]])
+    assert barely["regulator.follows"] == ("yes", None) and barely["regulator.ratio"][0] == pytest.approx(0.06)
     assert taken(followed=FOLLOWED[:2])["regulator.ratio"][1] == 0.0, "two readings tell no spread"
