@@ -103,10 +103,11 @@ def test_the_version_before_is_the_backup(path):
         assert (path.parent / "log.json.backup").read_bytes() == first != path.read_bytes()
 
 
-def test_a_file_system_without_links_has_a_backup_too(path, monkeypatch):
-    def no_links(*_):
-        raise OSError(errno.EPERM, "Operation not permitted")
+def no_links(*_):
+    raise OSError(errno.EPERM, "Operation not permitted")
 
+
+def test_a_file_system_without_links_has_a_backup_too(path, monkeypatch):
     monkeypatch.setattr(os, "link", no_links)
     test_the_version_before_is_the_backup(path)
 
@@ -1034,9 +1035,10 @@ def test_an_old_journal_without_its_log_is_not_begun_anew_over(path, killed):
         open_log(path)
 
 
-def test_a_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, monkeypatch):
+@pytest.mark.parametrize("links", [True, False])
+def test_a_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, monkeypatch, links):
     """A power cut may keep a rename and lose what was written before it, unless that was synced."""
-    done, written = [], [str(path), f"{path}.journal"]
+    done, written, copied = [], [str(path), f"{path}.journal"], None if links else f"{path}.backup"
     fsync, replace = os.fsync, os.replace
     log = open_log(path)
     log.apply([edit(1)])
@@ -1047,7 +1049,7 @@ def test_a_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, mo
 
     def replaced(source, target):
         found = os.stat(source)
-        if str(target) in written:
+        if str(target) in written or str(target) == copied:
             assert ("synced", found.st_ino, found.st_size) in done
             done.append(str(target))
         replace(source, target)
@@ -1055,7 +1057,10 @@ def test_a_new_file_is_on_the_disk_before_it_takes_the_place_of_the_old(path, mo
     with monkeypatch.context() as patch:
         patch.setattr(os, "fsync", synced)
         patch.setattr(os, "replace", replaced)
+        if not links:
+            patch.setattr(os, "link", no_links)
         log.fold()
+    assert links or copied in done
     folder = os.stat(path.parent).st_ino
     for target in written:
         assert done[done.index(target) + 1][:2] == ("synced", folder), "and then its name"
