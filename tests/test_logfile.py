@@ -604,10 +604,13 @@ def test_a_disk_that_fails_to_sync_acknowledges_nothing(path, monkeypatch):
     def fail(_):
         raise OSError(errno.EIO, "Input/output error")
 
+    journal = path.with_name("log.json.journal")
+    before = journal.read_bytes()
     with monkeypatch.context() as patch:
         patch.setattr(os, "fsync", fail)
         with pytest.raises(LogError, match="Input/output error"):
             log.apply([edit(1)])
+        assert journal.read_bytes() == before, "what was refused must not come back after a crash"
     assert log.get("p1") is None
     assert log.apply([edit(2)])[0] == ["e2"]
     drop(log)

@@ -460,6 +460,7 @@ def test_a_recording_tells_the_pass_and_is_laid_over_it():
     assert len(told["recorded"]) <= form.fields["recorded"].rows_high
     assert max(row[1] for row in told["rows"]) == max(boost) and min(row[1] for row in told["rows"]) == 0.0
     assert [row[4] for row in told["rows"]] == pytest.approx([4.0] * len(told["rows"]))
+    assert told["rows"][-1][0] == told["recorded"][-1][0] == time[-1] - time[0], "the last sample ends the pass"
     laid = transient.through_a_pass(a_pass(told="table", seats__bowl_volume=1e-4, **told))
     assert len(laid["recorded"]) == len(told["recorded"]) and laid["recorded_low"] is not None
 
