@@ -519,7 +519,10 @@ def test_a_journal_without_a_whole_first_line_is_begun_anew(path, killed):
         assert log.apply([edit(1)])[0] == ["e1"]
 
 
-def test_a_journal_of_another_log_stops_the_start(path, killed, tmp_path):
+@pytest.mark.parametrize("batches", [1, 3])
+def test_a_journal_of_another_log_stops_the_start(path, killed, tmp_path, batches):
+    lines = killed.read_bytes().splitlines(keepends=True)
+    killed.write_bytes(b"".join(lines[: 1 + batches]))
     other = tmp_path / "other.json"
     with open_log(other):
         pass
@@ -1036,6 +1039,13 @@ def test_an_old_journal_without_its_log_is_not_begun_anew_over(path, killed):
     path.unlink()
     with pytest.raises(LogError, match=r"journal .*journal\.old is there. Put the log back"):
         open_log(path)
+
+
+def test_a_journal_that_holds_nothing_stops_no_new_log(path):
+    drop(open_log(path))
+    path.unlink()
+    with open_log(path) as log:
+        assert log.apply([edit(1)])[0] == ["e1"]
 
 
 @pytest.mark.parametrize("links", [True, False])

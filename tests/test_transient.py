@@ -488,4 +488,6 @@ def test_what_a_recording_says_is_kept_within_what_a_pass_can_be():
 
 def test_samples_a_hair_apart_are_one_row():
     columns = {"time": [0.0, 0.0005, 1.0, 1.0015], "boost": [0.0, 1e4, 5e4, 6e4], "fuel": [4e4, 5e4, 9e4, 9.5e4]}
-    assert [row[0] for row in transient.as_recorded({"columns": columns, "speed": 500.0})["rows"]] == [0.0, 1.0, 1.0015]
+    rows = transient.as_recorded({"columns": columns, "speed": 500.0})["rows"]
+    assert [row[0] for row in rows] == [0.0, 1.0, 1.0015]
+    assert all(row[2:] == [500.0, 1.0, 0.0] for row in rows), "nothing recorded: the speed given, full throttle, no acceleration"
