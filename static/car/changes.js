@@ -18,13 +18,16 @@ export class ChangesView {
   }
 
   stop() {
+    this.turn = null;
     for (const stop of this.stops) stop();
   }
 
   async draw() {
+    const turn = this.turn = {};
     const build = this.builds.current();
     if (!build) return this.element.replaceChildren(el("p", {}, "There is no car yet."));
     const changes = (await this.builds.changes(build.id)).filter(({ field }) => this.told(field));
+    if (turn !== this.turn) return; // changed again, or left, while the history came
     this.element.replaceChildren(el("p", {}, build.name),
       changes.length ? el("ul", { class: "changes" }, ...changes.map((change) => this.line(build, change)))
         : el("p", {}, "Nothing was changed since this car was entered. Change a value in a section, and the old one is kept here."));

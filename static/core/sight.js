@@ -13,11 +13,14 @@ function wait(done) {
   timer ??= setTimeout(ring, REST);
 }
 
-// One part a task: together they would keep the page busy too long.
+// One part a task: together they would keep the page busy too long. One that fails does not keep the others from being drawn.
 function ring() {
   const left = last + REST - performance.now();
-  if (left <= 0) waiting.values().next().value?.();
-  timer = waiting.size ? setTimeout(ring, Math.max(left, 0)) : null;
+  try {
+    if (left <= 0) waiting.values().next().value?.();
+  } finally {
+    timer = waiting.size ? setTimeout(ring, Math.max(left, 0)) : null;
+  }
 }
 
 // Returns {later, now}: `later(...told)` calls `draw` with the newest of what it was told once nothing has changed for a moment,

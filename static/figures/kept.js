@@ -30,13 +30,16 @@ export class KeptPanel {
   }
 
   stop() {
+    this.turn = null;
     for (const stop of this.stops) stop();
   }
 
   // Newest first: {inputs, result, at}.
   async load() {
+    const turn = this.turn = {};
     const build = this.builds.current();
     const history = build ? await this.builds.log.history(build.id) : {};
+    if (turn !== this.turn) return; // changed again, or left, while the history came
     const results = history[`${this.name}_result`] ?? [];
     const kept = (history[this.name] ?? []).filter(({ value }) => value !== null).sort((a, b) => (a.at < b.at ? 1 : -1));
     this.build = build;

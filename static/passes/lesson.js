@@ -30,6 +30,7 @@ export class GaugeLesson {
   }
 
   stop() {
+    this.turn = null;
     for (const stop of this.stops) stop();
   }
 

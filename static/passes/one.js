@@ -34,6 +34,7 @@ export class OnePass {
   }
 
   draw() {
+    this.turn = {};
     const { view } = this;
     const { values } = view;
     const late = { said: el("div", { class: "said" }), below: el("div", { class: "below" }) };
@@ -116,9 +117,11 @@ export class OnePass {
 
   async comparisons(view) {
     const passes = passesOf(this.log);
+    const { turn } = this;
     const build = await buildOf(this.log, view.values);
     this.recording?.stop();
     await breathe();
+    if (turn !== this.turn) return { said: [], below: [] }; // drawn anew, or left, meanwhile
     this.recording = view.values.recording ? new KeptRecording(this.app, this.log, view, build) : null;
     const [earlier, quickest] = [before(view, passes), best(view, passes)];
     // Each asks the supply check: a touch gets in between.
@@ -183,6 +186,7 @@ export class OnePass {
   }
 
   stop() {
+    this.turn = null;
     this.recording?.stop();
     for (const stop of this.stops) stop();
   }

@@ -48,19 +48,22 @@ export class RecordingScreen {
     if (!file) return;
     if (file.size > MOST_BYTES) return this.drawStart("This file is larger than 50 MB. Save a shorter piece of it in the logger's program.");
     this.file = file;
+    let head;
+    let shape;
     try {
-      this.head = await readHead(file);
+      head = await readHead(file);
       await breathe();
-      this.shape = await shapeOf(this.head.lines, (cell) => isUnit(this.app.units, cell));
+      shape = await shapeOf(head.lines, (cell) => isUnit(this.app.units, cell));
     } catch (error) {
-      return this.fail(error);
+      return this.file === file && this.fail(error);
     }
-    if (this.file !== file) return;
+    if (this.file !== file) return; // another one was chosen, or the screen was left
+    Object.assign(this, { head, shape });
     const known = recallColumns(this.shape.key);
     if (known && openQuestions(known).length === 0 && this.ambientFor(known) !== null) return this.read(known, this.ambientFor(known));
     const picked = known ?? await this.guessed();
     await breathe();
-    this.drawPicker(picked);
+    if (this.file === file) this.drawPicker(picked);
   }
 
   fail(error) {
@@ -220,6 +223,7 @@ export class RecordingScreen {
   }
 
   focus(element) {
+    if (!element.isConnected) return; // the screen was left meanwhile
     element.tabIndex = -1;
     element.focus({ preventScroll: true });
     window.scrollTo(0, 0);
@@ -231,6 +235,7 @@ export class RecordingScreen {
 
   stop() {
     this.turn = null;
+    this.file = null;
     this.clear();
   }
 }
