@@ -3,7 +3,6 @@ OVERBOWL_BROWSER=required (as in .ci/run) they fail instead."""
 
 import os
 import shutil
-import socket
 import subprocess
 import sys
 import time
@@ -12,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.ports import free_ports
 from webapp.access import background
 from webapp.app import create_app
 from webapp.log.logfile import Log
@@ -27,6 +27,7 @@ ARGUMENTS = [
     "--disable-sync",
 ]
 PHONE = {"width": 360, "height": 640}
+PATIENCE = 30  # seconds until a test gives up: a slow machine is no fault
 
 
 def find_chromium():
@@ -69,9 +70,7 @@ class ProcessServer:
     """The server as the user runs it: a process of its own, that can be stopped and started again on the same port."""
 
     def __init__(self, log, *arguments):
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.port = probe.getsockname()[1]
+        self.port = free_ports()
         self.url = f"http://127.0.0.1:{self.port}"
         self.log = log
         self.arguments = arguments
@@ -80,7 +79,7 @@ class ProcessServer:
     def start(self):
         command = [sys.executable, "-m", "webapp", "--port", str(self.port), "--log", str(self.log), *self.arguments]
         self.process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
-        end = time.monotonic() + 30
+        end = time.monotonic() + PATIENCE
         while time.monotonic() < end:
             try:
                 with urllib.request.urlopen(f"{self.url}/healthz", timeout=2):
@@ -152,7 +151,7 @@ WHOLE_PAGE = """window.wholePage = async () => {
 def open_context(chromium, **options):
     """A fresh browser profile of phone size; errors on any page of it are collected in `context.wrong`."""
     context = chromium.new_context(**{"viewport": PHONE, "reduced_motion": "reduce", **options})
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(PATIENCE * 1000)
     context.wrong = []
     context.on("weberror", lambda error: context.wrong.append(str(error.error)))
     context.add_init_script(WHOLE_PAGE)
@@ -192,7 +191,7 @@ def frames(page, count=2):
     page.evaluate("async (count) => { for (; count; count -= 1) await new Promise((done) => requestAnimationFrame(done)); }", count)
 
 
-def until(page, expression, arg=None, seconds=10):
+def until(page, expression, arg=None, seconds=PATIENCE):
     """Wait until the expression is true on the page. (Playwright's own wait evaluates text in the page, which the page's policy forbids.)"""
     end = time.monotonic() + seconds
     while not page.evaluate(expression, arg):

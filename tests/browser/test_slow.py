@@ -46,8 +46,13 @@ def test_while_it_works_the_page_says_so_and_the_last_key_press_counts(slow_page
         boost.fill(text)
     assert "Working it out" not in slow_page.inner_text(".old-mark")
     assert "fix the marked field" in slow_page.inner_text(".old-mark")
-    boost.fill("16")
-    assert "Working it out" in slow_page.inner_text(".old-mark")
+    # Looked at on the page itself: from here it may be done before one looks.
+    told = boost.evaluate("""(field) => {
+      field.value = "16";
+      field.dispatchEvent(new Event("input", { bubbles: true }));
+      return document.querySelector(".old-mark").textContent;
+    }""")
+    assert "Working it out" in told
     until(slow_page, "!document.querySelector('.old-mark').textContent")
     picture = slow_page.locator("figure.chart svg[role=img]")
     assert picture.count() <= 2
