@@ -142,7 +142,7 @@ def test_any_admissible_input_has_an_answer_or_a_sentence(name, monkeypatch):
     ran, run = [], gate.run
     monkeypatch.setattr(gate, "run", lambda *asked: ran.append(run(*asked)) or dict(ran[-1]))
 
-    @settings(max_examples=15 if name in LONG else 50, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=10 if name in LONG else 30, deadline=None, suppress_health_check=list(HealthCheck))
     @given(inputs_of(FORMS[name]))
     def answer_or_sentence(inputs):
         try:

@@ -69,16 +69,17 @@ class Server:
 class ProcessServer:
     """The server as the user runs it: a process of its own, that can be stopped and started again on the same port."""
 
-    def __init__(self, log, *arguments):
+    def __init__(self, log, *arguments, folder=ROOT):
         self.port = free_ports()
         self.url = f"http://127.0.0.1:{self.port}"
         self.log = log
         self.arguments = arguments
+        self.folder = folder
         self.process = None
 
     def start(self):
         command = [sys.executable, "-m", "webapp", "--port", str(self.port), "--log", str(self.log), *self.arguments]
-        self.process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        self.process = subprocess.Popen(command, cwd=self.folder, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
         end = time.monotonic() + PATIENCE
         while time.monotonic() < end:
             try:
@@ -131,14 +132,6 @@ def server(tmp_path):
     server.stop()
 
 
-@pytest.fixture
-def process_server(tmp_path):
-    """The same as a process."""
-    server = ProcessServer(tmp_path / "log.json").start()
-    yield server
-    server.stop()
-
-
 # For the tests' own scripts: all modules of the page, also those that it fetches when they are wanted, and all of calc.
 WHOLE_PAGE = """window.wholePage = async () => {
   const first = await import("/page.js");
@@ -148,9 +141,18 @@ WHOLE_PAGE = """window.wholePage = async () => {
 };"""
 
 
-def open_context(chromium, **options):
-    """A fresh browser profile of phone size; errors on any page of it are collected in `context.wrong`."""
+# The worker fetches all again and works out each file's digest: a sixth of what a test's page costs.
+NO_WORKER = "if (navigator.serviceWorker) navigator.serviceWorker.register = () => new Promise(() => {});"
+
+
+def open_context(chromium, worker=False, **options):
+    """A fresh browser profile of phone size; errors on any page of it are collected in `context.wrong`.
+
+    Without `worker` its pages are as they are before their service worker is there.
+    """
     context = chromium.new_context(**{"viewport": PHONE, "reduced_motion": "reduce", **options})
+    if not worker:
+        context.add_init_script(NO_WORKER)
     context.set_default_timeout(PATIENCE * 1000)
     context.wrong = []
     context.on("weberror", lambda error: context.wrong.append(str(error.error)))
@@ -159,8 +161,9 @@ def open_context(chromium, **options):
 
 
 @pytest.fixture
-def context(chromium):
-    context = open_context(chromium)
+def context(chromium, request):
+    """A profile of this test's own, with a service worker where the test is marked `worker`."""
+    context = open_context(chromium, worker=request.node.get_closest_marker("worker") is not None)
     yield context
     wrong = context.wrong
     context.close()
@@ -180,7 +183,7 @@ def ready(page, url):
 
 
 def ready_offline(page, url):
-    """Open the page and wait until it says that it works offline."""
+    """Open the page and wait until it says that it works offline: of a test marked `worker`."""
     ready(page, url)
     page.wait_for_selector("html[data-offline=offline-ready]")
     return page

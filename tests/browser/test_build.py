@@ -2,6 +2,8 @@
 
 import re
 
+import pytest
+
 from tests.browser.conftest import open_context, ready, ready_offline, until
 from tests.browser.test_passes import sync
 
@@ -240,6 +242,7 @@ def test_a_car_put_away_comes_back(page, server):
     assert "8 given" in entry(page, "engine").inner_text()
 
 
+@pytest.mark.worker
 def test_a_car_is_built_and_changed_with_the_server_gone(page, server):
     ready_offline(page, f"{server.url}/#/build")
     server.stop()

@@ -180,7 +180,7 @@ def trusting(chromium, home):
 @pytest.fixture
 def phone(trusting):
     """A page in a fresh profile of the trusting browser. Whatever it asks for is noted in `phone.asked`."""
-    context = open_context(trusting)
+    context = open_context(trusting, worker=True)
     page = context.new_page()
     page.asked = []
     context.on("request", lambda request: page.asked.append(request.url))
@@ -290,11 +290,11 @@ def test_a_removed_phone_is_out(phone, server):
 
 def test_without_trust_the_page_says_what_is_missing(chromium, server):
     """The browser warns; who goes on all the same is told on the page."""
-    context = open_context(chromium)
+    context = open_context(chromium, worker=True)
     with pytest.raises(Exception, match="ERR_CERT_AUTHORITY_INVALID"):
         context.new_page().goto(server.url)
     context.close()
-    context = open_context(chromium, ignore_https_errors=True)
+    context = open_context(chromium, worker=True, ignore_https_errors=True)
     page = ready(context.new_page(), server.url)
     page.wait_for_selector("html[data-offline=untrusted]")
     page.get_by_text("Not trusted yet, so not offline").wait_for()
@@ -388,7 +388,7 @@ def test_another_sites_page_cannot_use_a_paired_phone(phone, server):
 @pytest.fixture
 def machine(chromium):
     """The browser on the machine itself."""
-    context = open_context(chromium)
+    context = open_context(chromium, worker=True)
     yield context
     wrong = context.wrong
     context.close()

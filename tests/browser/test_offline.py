@@ -2,12 +2,15 @@
 
 import json
 import re
+import shutil
 import urllib.request
 from functools import partial
 
 import pytest
 
-from tests.browser.conftest import ready, ready_offline, until
+from tests.browser.conftest import ROOT, ProcessServer, ready, ready_offline, until
+
+pytestmark = pytest.mark.worker
 
 FOUR = ["density-altitude", "fuel-pressure", "pump-check", "jet-change"]
 
@@ -49,22 +52,14 @@ def test_inputs_survive_a_reload_with_the_server_gone(page, server):
 
 
 @pytest.fixture
-def changing_server(tmp_path, process_server):
+def changing_server(tmp_path):
     """A server whose page can get a new version: it runs on a copy of the project."""
-    import shutil
-
-    from tests.browser import conftest
-
     copy = tmp_path / "copy"
     for part in ("calc", "webapp", "static"):
-        shutil.copytree(conftest.ROOT / part, copy / part)
-    process_server.stop()
-    original = conftest.ROOT
-    conftest.ROOT = copy
-    process_server.start()
-    process_server.copy = copy
-    yield process_server
-    conftest.ROOT = original
+        shutil.copytree(ROOT / part, copy / part)
+    server = ProcessServer(tmp_path / "log.json", folder=copy).start()
+    yield server
+    server.stop()
 
 
 def test_a_new_version_is_offered_and_not_swapped_in(page, changing_server):
@@ -72,9 +67,9 @@ def test_a_new_version_is_offered_and_not_swapped_in(page, changing_server):
     ready_offline(page, server.url)
     show(page, server.url, "fuel-pressure")
     page.get_by_label("Boost", exact=True).fill("12")
-    script = server.copy / "static" / "places" / "figures.js"
+    script = server.folder / "static" / "places" / "figures.js"
     script.write_text(script.read_text().replace('"All figures"', '"Every figure"'))
-    calc = server.copy / "calc" / "supply.py"
+    calc = server.folder / "calc" / "supply.py"
     calc.write_text(calc.read_text().replace('"required": base_pressure + boost', '"required": base_pressure + boost + 0.0 * boost'))
     server.stop()
     server.start()
@@ -93,7 +88,7 @@ def test_a_new_version_is_offered_and_not_swapped_in(page, changing_server):
 
 def relabel(server):
     """The smallest change there is: one label of one form. Returns the version that is served then."""
-    form = server.copy / "webapp" / "forms" / "supply.py"
+    form = server.folder / "webapp" / "forms" / "supply.py"
     text = form.read_text()
     assert text.count('"Base fuel pressure"') >= 1
     form.write_text(text.replace('"Base fuel pressure"', '"Base pressure of the fuel"'))
@@ -150,7 +145,7 @@ def test_an_older_version_put_back_that_breaks_off_leaves_the_page_working(page,
     """The older worker's cache is the one in use: its second install began nothing, and deletes nothing."""
     server = changing_server
     ready_offline(page, server.url)
-    form = server.copy / "webapp" / "forms" / "supply.py"
+    form = server.folder / "webapp" / "forms" / "supply.py"
     text = form.read_text()
     relabel(server)
     update(page)
@@ -208,7 +203,7 @@ def test_a_version_that_does_not_come_whole_is_thrown_away(page, changing_server
     """The server changes, or the line breaks, while a worker fetches its files."""
     server = changing_server
     ready_offline(page, server.url)
-    script = server.copy / "static" / "places" / "figures.js"
+    script = server.folder / "static" / "places" / "figures.js"
     script.write_text(script.read_text().replace('"All figures"', '"Every figure"'))
     server.stop()
     server.start()

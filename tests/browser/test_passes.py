@@ -7,11 +7,10 @@ import signal
 import time
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from calc import air
 from tests.browser.conftest import PHONE, frames, open_context, ready, ready_offline, until
-from tests.browser.test_access import CONTRASTS, SMALL_TARGETS, unfold
+from tests.browser.test_access import CONTRASTS, SMALL_TARGETS, unfold, violations
 
 TYPED_AIR = "'overbowl.typed-at.density-altitude' in localStorage"
 PSI = 6894.757293168361
@@ -115,9 +114,9 @@ def alone(page):
 
 
 @pytest.fixture
-def second(chromium):
+def second(chromium, request):
     """A second phone."""
-    context = open_context(chromium)
+    context = open_context(chromium, worker=request.node.get_closest_marker("worker") is not None)
     yield context.new_page()
     wrong = context.wrong
     context.close()
@@ -167,6 +166,7 @@ def test_a_pass_takes_twelve_taps_beside_the_digits(chromium, shared_server):
     context.close()
 
 
+@pytest.mark.worker
 def test_jotted_offline_killed_reopened_synced_and_seen_on_a_second_phone(context, server, chromium):
     page = ready_offline(context.new_page(), server.url)
     server.stop()
@@ -234,6 +234,7 @@ def test_two_phones_type_into_one_field_and_the_lost_value_is_brought_back(page,
     assert "24 psi" in words(second.locator(".results").first), "and the other phone sees it"
 
 
+@pytest.mark.worker
 def test_a_backup_is_saved_and_restored_on_an_empty_phone(page, server, second, tmp_path):
     jot(page, server, **{"Peak boost": "18", "Elapsed time": "9.9", "Notes": "left lane"})
     page.goto(f"{server.url}/#/link")
@@ -551,7 +552,7 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server):
         page.emulate_media(color_scheme="light")
         open_passes(page, shared_server, where)
         unfold(page)
-        found = Axe().run(page).response["violations"]
+        found = violations(page)
         wrong += [(where, one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found]
         wrong += [(where, poor) for poor in page.evaluate(CONTRASTS) + page.evaluate(SMALL_TARGETS)]
         page.emulate_media(color_scheme="dark")

@@ -234,6 +234,7 @@ def test_the_print_button_prints(page, server):
     assert page.evaluate("window.printed") is True
 
 
+@pytest.mark.worker
 def test_all_of_it_with_the_server_gone(page, server):
     ready_offline(page, f"{server.url}/#/supply")
     server.stop()
