@@ -25,6 +25,9 @@ ARGUMENTS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # No process in store for a page that may come: each test's profile would start one. The rest as Playwright has it, whose list this replaces.
+    "--disable-features=SpareRendererForSitePerProcess,DestroyProfileOnBrowserClose,HttpsUpgrades,HttpsFirstBalancedModeAutoEnable,MediaRouter,"
+    "PaintHolding,ThirdPartyStoragePartitioning,OptimizationHints,NetworkTimeServiceQuerying,PreconnectToSearch,AvoidUnnecessaryBeforeUnloadCheckSync",
 ]
 PHONE = {"width": 360, "height": 640}
 PATIENCE = 30  # seconds until a test gives up: a slow machine is no fault
