@@ -20,6 +20,8 @@ import sys
 import tempfile
 from pathlib import Path
 
+import hypothesis
+
 ROOT = Path(__file__).parent.parent
 SECONDS = 900  # a change that makes the tests run on for ever is noticed, too, and told: a slow machine may look like one
 TARGETS = {
@@ -91,7 +93,8 @@ def passes(folder, paths):
     tests = next(tests for source, tests in TARGETS.values() if folder / source == next(iter(paths)).parent)
     own = dict.fromkeys(test.format(path.stem, ELSEWHERE.get(path.stem, path.stem)) for path in sorted(paths) for test in tests)
     # Loading every plugin that is installed takes longer than most changes take to be noticed.
-    command = [sys.executable, "-m", "pytest", "-x", "-p", "no:cacheprovider", "-p", "_hypothesis_pytestplugin", "--hypothesis-seed=1"]
+    plugins = ("no:cacheprovider", "_hypothesis_pytestplugin", "tests.mutate")
+    command = [sys.executable, "-m", "pytest", "-x", "--hypothesis-seed=1", *(word for name in plugins for word in ("-p", name))]
     surroundings = {**os.environ, "PYTHONPATH": str(folder), "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
     command.extend(name for name in own if (folder / name).exists())
     try:
@@ -100,6 +103,12 @@ def passes(folder, paths):
     except subprocess.TimeoutExpired:
         print("ran on:", *(path.name for path in paths), flush=True)
         return False
+
+
+def pytest_configure():
+    """The first random example that fails is enough: none is sought that is smaller, which takes minutes."""
+    hypothesis.settings.register_profile("first", phases=(hypothesis.Phase.explicit, hypothesis.Phase.generate))
+    hypothesis.settings.load_profile("first")
 
 
 def main():
