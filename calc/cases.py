@@ -63,7 +63,8 @@ def prepare_cases(build):
     full = prepare_case(build, "full")
     hot = {"case": "hot", "system": full["system"], "most": None, "idle_spare": None}
     found = [full]
-    for trial in [prepare_case(build, "part"), prepare_case(build, "line"), hot, prepare_case(build, "throttle")]:
+    like = full["system"]
+    for trial in [_case_like(build, "part", like), _case_like(build, "line", like), hot, _case_like(build, "throttle", like)]:
         if trial is not None:
             found.append(trial)
     return found
@@ -79,23 +80,28 @@ def prepare_case(build, name):
     >>> prepare_case(car(), "part")["case"], prepare_case(car(), "line")
     ('part', None)
     """
+    return _case_like(build, name, None)
+
+
+def _case_like(build, name, like):
+    """A case; `like` is the system of another one of the same build, or None."""
     if name == "full":
-        return {"case": name, "system": _prepared(build, 1.0, False), "most": None}
+        return {"case": name, "system": _prepared(build, 1.0, False, like), "most": None}
     if name == "line":
         if not build["launch"]["on"]:
             return None
-        return {"case": name, "system": _prepared(build, 1.0, True), "most": build["launch"].get("boost")}
+        return {"case": name, "system": _prepared(build, 1.0, True, like), "most": build["launch"].get("boost")}
     if name == "throttle":
         throttle = build["throttle"]
-        return {"case": name, "system": _prepared(build, throttle, False), "most": None} if throttle < 1.0 else None
+        return {"case": name, "system": _prepared(build, throttle, False, like), "most": None} if throttle < 1.0 else None
     alone = build["feed"]["secondaries_open"]
     if alone < LEAST_THROTTLE:
         return None
-    system = _prepared(build, alone, False)
+    system = _prepared(build, alone, False, like)
     return {"case": name, "system": system, "most": None} if len(system["bowls"]) > 1 else None
 
 
-def _prepared(build, throttle, launching):
+def _prepared(build, throttle, launching, like):
     launch = {}
     launch.update(build["launch"])
     launch["on"] = launching
@@ -103,7 +109,15 @@ def _prepared(build, throttle, launching):
     copied.update(build)
     copied["launch"] = launch
     copied["throttle"] = throttle
-    return network.prepare_system(copied)
+    if like is None:
+        return network.prepare_system(copied)
+    # Cases of one build differ in these two alone.
+    system = {}
+    system.update(like)
+    system["build"] = copied
+    system["launch"] = network.launch_pressure(launch, like["density"])
+    system.update(network.carburettor_side(copied, like["fuel"]))
+    return system
 
 
 def boost_of(trial, boost):

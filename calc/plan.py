@@ -2,12 +2,14 @@
 
 import math
 
-from calc import better, bracket, cases, charge, fuels, jets, leastset, network, plumbing, pump, rungs, seats
+from calc import better, bracket, cases, charge, doubt, fuels, jets, leastset, network, plumbing, pump, rungs, seats
 
 # Fuel for a power at full load on petrol, rich for boost: 0.62 lb/hp.h (common practice, no source).
 PETROL_CONSUMPTION = 1.0475e-7  # kg/J
 LINES = ["supply line", "return line", "feed lines", "feed layout"]
 PUMPS = ["pump", "second pump"]
+ROUNDS = 3  # of asking how sure the changed car is; after each it is searched again for more fuel
+LEAST_MORE = 0.02  # of the fuel, from one round to the next
 
 
 def what_it_takes(inputs):
@@ -15,14 +17,16 @@ def what_it_takes(inputs):
 
     Inputs: the sections of `supply.supply_check`; `target_from` ("boost", "power" or "both"), `target_boost` [Pa gauge],
     `target_power` [W], optional `consumption` [kg/J] of the new fuel; `target_fuel` ("same", "petrol", "blend" or "methanol")
-    and `target_ethanol`; optional `beyond` [Pa], how far past the target the parts must still hold; `largest_pump` [m3/s], the
-    most that one pump gives, and `most_pumps`. Results: `outcome`
-    ("already", "changes" or "out of reach"), `state_now` of the build as it is there, `boost` [Pa gauge], the target, and `beyond`,
-    `change_count`, `boost_ceiling` [Pa gauge] with the changes made (without any, where nothing reaches); `fuel_demand`
-    [m3/s]; `needs`, rows of `part`, `has`, `needs`, `enough`, `why`, sentences with values of the row; `sets`, rows of `set`,
-    `number`, `part`, `change`; `pump_flow_needed` [m3/s], `pump_pressure_needed` [Pa gauge], `pump_voltage` [V],
-    `pump_free_flow` [m3/s]; notes, steps. Errors: as `network.prepare_system`, ValueError at `target_power` where no boost
-    makes it. Source: `search_sets`, `cases`; what a step is, is this project's choice.
+    and `target_ethanol`; `largest_pump` [m3/s], the most that one pump gives, and `most_pumps`; optional `known`, how well the
+    values are known, as `doubt.begin`: with it the parts hold at the low end of the ceiling too, where they can. Results: `outcome`
+    ("already", "changes" or "out of reach"), `state_now` of the build as it is there, `planned_state` with the changes, as the
+    supply check of that car tells it, `boost` [Pa gauge], the target, `change_count`, `boost_ceiling` and `ceiling_low` [Pa gauge]
+    with the changes made (without any, where nothing reaches); `planned_more`, the share of fuel planned for on top of what is
+    drawn, `measure_first`, words; `fuel_demand` [m3/s]; `needs`, rows of `part`, `has`, `needs`, `enough`, `why`, sentences with
+    values of the row; `sets`, rows of `set`, `number`, `part`, `change`; `pump_flow_needed` [m3/s], `pump_pressure_needed`
+    [Pa gauge], `pump_voltage` [V], `pump_free_flow` [m3/s]; `copy`, the fields of the car that the plan sets; notes, steps. Errors:
+    as `network.prepare_system`, ValueError at `target_power` where no boost makes it. Source: `search_sets`, `cases`, `doubt`; what
+    a step is, is this project's choice.
 
     >>> from tests.builds import car
     >>> asked = {"target_from": "boost", "target_boost": 68947.6, "target_fuel": "same", "largest_pump": 1.4e-4, "most_pumps": 2.0}
@@ -48,19 +52,27 @@ def begin_plan(inputs):
     []
     """
     aim = aim_of(inputs)
-    known = leastset.know(aim)
-    return {
-        "aim": aim,
-        "known": known,
-        "search": leastset.begin_search(known, rungs.PARTS),
-        "waiting": None,
+    work = {
+        "inputs": inputs,
+        "way": None,
+        "waiting": [],
         "plans": [],
-        "found": None,
-        "reason": None,
+        "doubt": None,
+        "round": 0,
+        "settled": None,
         "needed": None,
-        "asked": 0,
-        "needs": [],
+        "before": None,
     }
+    work.update({"asked": 0, "needs": [], "first": aim})
+    _search(work, aim)
+    return work
+
+
+def _search(work, aim):
+    """Begin to look for the fewest changes with an aim."""
+    work["aim"] = aim
+    work["known"] = leastset.know(aim)
+    work["search"] = leastset.begin_search(work["known"], rungs.PARTS)
 
 
 def advance_plan(work):
@@ -77,16 +89,117 @@ def advance_plan(work):
     """
     if work["needed"] is not None:
         return _advance_needs(work)
+    if work["doubt"] is not None:
+        return _advance_doubt(work)
     if not leastset.advance_search(work["search"]):
         return 0.3
     found = work["search"]["found"]
-    if work["waiting"] is None:
-        work["found"] = found
-        work["reason"] = leastset.what_stops(work["search"])
-        work["plans"] = [{"set": "Fewest changes", "plan": found}]
-        work["waiting"] = _other_ways(found)
-    elif found is not None:
+    if work["settled"] is None:
+        return _found_fewest(work, found)
+    if found is not None:
         work["plans"].append({"set": work["way"], "plan": found})
+    return _next_way(work)
+
+
+def _found_fewest(work, found):
+    """Ask how sure a car with the fewest changes is, where it is known how well its values are.
+
+    What more the parts must reckon with is first guessed; the car as it is, and the parts in the end, are asked about in full.
+    """
+    before = work["before"]
+    if found is None and before is not None:
+        return _fall_back(work, before)
+    if found is None or work["inputs"].get("known") is None:
+        return _settle(work, found)
+    work["before"] = {"aim": work["aim"], "known": work["known"], "found": found}
+    work["is_rough"] = before is None and len(found["changes"]) > 0
+    _ask(work, found)
+    return 0.3
+
+
+def _fall_back(work, before):
+    """With more to reckon with nothing reaches: what reached by its numbers stays the plan."""
+    work["aim"] = before["aim"]
+    work["known"] = before["known"]
+    if not work["is_rough"]:
+        return _settle(work, before["found"])
+    work["is_rough"] = False
+    work["round"] = ROUNDS - 1
+    _ask(work, before["found"])
+    return 0.4
+
+
+def _ask(work, found):
+    names = [name for name in _copied_fields(work["inputs"], work["first"], found)]
+    known = doubt.without(work["inputs"]["known"], names)
+    work["doubt"] = doubt.begin(_as_it_is(work, found["build"]), work["aim"]["boost"], known)
+
+
+def _as_it_is(work, build):
+    """A build of a plan without what is reckoned with beside it."""
+    copied = {}
+    copied.update(build)
+    for section in ["engine", "limits"]:
+        copied[section] = work["first"]["build"][section]
+    return copied
+
+
+def _advance_doubt(work):
+    """One more value that may be off; at the end search again with as much margin as that takes, or be done."""
+    if doubt.advance(work["doubt"], work["is_rough"]) < 1.0:
+        return 0.4
+    if work["is_rough"]:
+        return _guessed(work)
+    told = doubt.asked(work["doubt"])
+    work["doubt"] = None
+    work["round"] += 1
+    work["sure"] = told
+    if work["round"] == 1 and len(work["before"]["found"]["changes"]) == 0:
+        work["sure_now"] = told["holds"]
+    if told["holds"] or work["round"] == ROUNDS:
+        return _settle(work, work["before"]["found"])
+    _search_with_more(work, told)
+    return 0.4
+
+
+def _guessed(work):
+    """Search again with the share of fuel that was guessed; where that is none ask in full."""
+    share = doubt.share_of(work["doubt"])
+    work["doubt"] = None
+    if share > 1.0:
+        _search_with_more(work, {"share": share, "inlet": 0.0})
+    else:
+        work["is_rough"] = False
+        _ask(work, work["before"]["found"])
+    return 0.4
+
+
+def _search_with_more(work, told):
+    """Search again for a car that draws more fuel and asks for more at the pump's inlet, never for less than before."""
+    was = work["aim"]
+    inlet = max(told["inlet"], was["build"]["limits"]["inlet_pressure"])
+    share = max(told["share"], was["share"])
+    if share <= was["share"] and inlet <= was["build"]["limits"]["inlet_pressure"]:
+        share += LEAST_MORE
+    aim = {}
+    aim.update(was)
+    aim["share"] = share
+    aim["build"] = better.changed(doubt.drawing(was["build"], share / was["share"]), "limits", {"inlet_pressure": inlet})
+    _search(work, aim)
+
+
+def _settle(work, found):
+    """The fewest changes are what was found; now the other ways."""
+    work["settled"] = True
+    work["found"] = found
+    holds = found is not None and (work.get("sure") is None or work["sure"]["holds"])
+    work["reason"] = None if holds else leastset.what_stops(work["search"])
+    work["plans"] = [{"set": "Fewest changes", "plan": found}]
+    work["waiting"] = _other_ways(found)
+    return _next_way(work)
+
+
+def _next_way(work):
     if len(work["waiting"]) == 0:
         work["changed"] = work["aim"]["build"] if work["found"] is None else work["found"]["build"]
         work["needed"] = _pump_needed(work["aim"], work["changed"])
@@ -121,15 +234,20 @@ def finish_plan(work):
     aim = work["aim"]
     found = work["found"]
     needed = work["needed"]
+    told = work.get("sure")
+    own = _as_it_is(work, work["changed"])
     results = {
         "outcome": _outcome(found),
-        "state_now": rungs.supply_state(aim["build"], aim["boost"]),
+        "state_now": _state_now(work),
+        "planned_state": None if found is None or told is None else ("holds" if told["holds"] else "thin"),
+        "ceiling_low": None if told is None else told["ceiling_low"],
+        "planned_more": aim["share"] - 1.0,
+        "measure_first": None if told is None else told["measure"],
         "ceiling_label": "Ceiling as it is" if found is None or len(found["changes"]) == 0 else "Ceiling with the changes",
-        "boost": aim["boost"] - aim["beyond"],
-        "beyond": aim["beyond"],
+        "boost": aim["boost"],
         "change_count": 0 if found is None else len(found["changes"]),
-        "boost_ceiling": cases.least_ceiling(cases.prepare_cases(work["changed"])),
-        "fuel_demand": network.full_demand(network.prepare_system(aim["build"]), aim["boost"])["flow"],
+        "boost_ceiling": cases.least_ceiling(cases.prepare_cases(own)),
+        "fuel_demand": network.full_demand(network.prepare_system(own), aim["boost"])["flow"],
         "pump_flow_needed": needed["flow"],
         "pump_pressure_needed": needed["pressure"],
         "pump_voltage": needed["voltage"],
@@ -138,18 +256,25 @@ def finish_plan(work):
         "needs": work["needs"],
         "sets": _set_rows(work["plans"]),
         "reason": work["reason"],
-        "copy": _copied_fields(work["aim"], found),
+        "copy": _copied_fields(work["inputs"], work["first"], found),
     }
     results["notes"] = _plan_notes(results, work["plans"])
-    results["steps"] = _plan_steps(aim, results, needed)
+    results["steps"] = _plan_steps(own, aim, needed)
     return results
+
+
+def _state_now(work):
+    """The car as it is at the target, thin too where its own low end is lower: it was asked about first where it holds."""
+    first = work["first"]
+    state = rungs.supply_state(first["build"], first["boost"])
+    return "thin" if state == "holds" and work.get("sure_now") is False else state
 
 
 def aim_of(inputs):
     """The build with the target's fuel, and the boost to look at.
 
-    Inputs: as `what_it_takes`. Result: dict of `build`, `boost` [Pa gauge], the target and what is planned beyond it, `beyond` [Pa],
-    `largest_pump`, `most_pumps`. Errors: as `what_it_takes`. Source: fuel follows air, so the fuel for a power grows as the
+    Inputs: as `what_it_takes`. Result: dict of `build`, `boost` [Pa gauge], the target, `share`, the fuel planned for over what is
+    drawn, `largest_pump`, `most_pumps`. Errors: as `what_it_takes`. Source: fuel follows air, so the fuel for a power grows as the
     stoichiometric ratio falls.
 
     >>> from tests.builds import car
@@ -171,17 +296,15 @@ def aim_of(inputs):
             build, "engine", {"demand_from": "power", "power": inputs["target_power"], "consumption": consumption, "power_boost": boost}
         )
         build["engine"]["demand_from"] = "both" if inputs["engine"].get("displacement") is not None else "power"
-    beyond = inputs.get("beyond")
-    beyond = 0.0 if beyond is None else min(beyond, network.MOST_BOOST - boost)
-    build["boost"] = boost + beyond
-    return _aim(build, boost + beyond, beyond, inputs)
+    build["boost"] = boost
+    return _aim(build, boost, inputs)
 
 
-def _aim(build, boost, beyond, inputs):
+def _aim(build, boost, inputs):
     return {
         "build": build,
         "boost": boost,
-        "beyond": beyond,
+        "share": 1.0,
         "largest_pump": inputs["largest_pump"],
         "most_pumps": inputs["most_pumps"],
     }
@@ -263,17 +386,28 @@ def _other_ways(found):
     return [way for way in ways if len([part for part in touched if part in way["spared"]]) > 0]
 
 
-def _copied_fields(aim, found):
-    """The fields of the car that the fewest changes and the fuel set, by their names; None where nothing reaches."""
+def _copied_fields(inputs, aim, found):
+    """The fields of the car that the plan sets, by their names; None where nothing reaches."""
     if found is None:
         return None
-    fields = {}
+    fields = {"boost": aim["boost"]}
     for rung in found["changes"]:
         for section in rung["values"]:
             for name in rung["values"][section]:
                 fields[section + "." + name] = rung["values"][section][name]
-    for name in ["fuel", "ethanol"]:
-        fields["fuel." + name] = aim["build"]["fuel"].get(name)
+    if inputs["target_fuel"] != "same":
+        for name in ["fuel", "ethanol"]:
+            fields["fuel." + name] = aim["build"]["fuel"].get(name)
+    fields.update(_power_fields(aim["build"]["engine"], inputs["target_from"] != "boost" or inputs["target_fuel"] != "same"))
+    return fields
+
+
+def _power_fields(engine, is_changed):
+    """What a known power asks of the fuel, where that changed: a car that goes by its air alone keeps none."""
+    fields = {}
+    if is_changed and engine["demand_from"] != "air":
+        for name in ["demand_from", "power", "consumption", "power_boost"]:
+            fields["engine." + name] = engine.get(name)
     return fields
 
 
@@ -620,17 +754,28 @@ def _plan_notes(results, plans):
         "The pump must give {pump_flow_needed} at {pump_pressure_needed} and {pump_voltage}: buy by flow at that "
         "pressure, not by free flow."
     )
-    if results["beyond"] > 0.0:
-        notes.append(
-            "Planned {beyond} past your target, for what is not sure of the numbers. Supply judges the planned car by its own low end: "
-            "where it still says thin, plan once more from the copy. Prove the parts with a gauge and a wideband at low boost first."
-        )
-    else:
-        notes.append(
-            "Nothing is planned beyond your target for what is not sure of the numbers, so Supply may still call it thin: it looks at "
-            "the low end. Prove the parts with a gauge and a wideband at low boost first."
-        )
+    notes.append(_doubt_note(results) + " Prove the parts with a gauge and a wideband at low boost first.")
     return notes
+
+
+def _doubt_note(results):
+    """Whether Supply will say of the planned car that it holds."""
+    if results["outcome"] == "out of reach":
+        return "How far your numbers may be off is not counted yet."
+    if results["planned_state"] is None:
+        return "How far the numbers may be off is not counted: Supply goes by the low end of the ceiling, and may call the car thin."
+    more = "The parts are planned for {planned_more} more fuel than the engine draws by your numbers, since these may be off."
+    if results["planned_state"] == "thin":
+        return _thin_note(results)
+    return more if results["planned_more"] > 0.0 else "It holds at the low end of your numbers too."
+
+
+def _thin_note(results):
+    low = " the ceiling may be as low as {ceiling_low}." if results["ceiling_low"] is not None else " hot fuel may boil at the pump."
+    note = "By your numbers the parts hold, but these may be off, so Supply will call the car thin:" + low
+    if results["reason"] is not None:
+        note += " No more can be done about it here; what stops it: {reason}."
+    return note + (" Measure first: {measure_first}." if results["measure_first"] is not None else "")
 
 
 def _first_note(results):
@@ -645,13 +790,14 @@ def _first_note(results):
     return "Out of reach at {boost} of boost with the parts looked at. What stops it: {reason}."
 
 
-def _plan_steps(aim, results, needed):
-    system = network.prepare_system(aim["build"])
+def _plan_steps(build, aim, needed):
+    system = network.prepare_system(build)
     there = network.full_demand(system, aim["boost"])
     return [
         {"label": "Boost looked at", "value": aim["boost"], "kind": "gauge_pressure"},
         {"label": "Charge temperature", "value": there["charge"]["charge_temperature"], "kind": "temperature"},
         {"label": "Fuel the engine draws", "value": there["flow"], "kind": "volume_flow"},
+        {"label": "Fuel planned for", "value": there["flow"] * aim["share"], "kind": "volume_flow"},
         {"label": "With the flow margin", "value": needed["flow"], "kind": "volume_flow"},
         {"label": "Regulator target", "value": network.target_pressure(system, aim["boost"]), "kind": "gauge_pressure"},
         {"label": "At the pump's outlet", "value": needed["pressure"], "kind": "gauge_pressure"},
@@ -696,7 +842,7 @@ def begin_swap(inputs):
     new_fuel = {"fuel": inputs["target_fuel"], "ethanol": inputs.get("target_ethanol"), "temperature": inputs["fuel"]["temperature"]}
     engine = better.changed(inputs, "engine", {"lambda_target": inputs["lambda_to"]})
     builds = [_with_fuel(inputs, inputs["fuel"]), _with_fuel(engine, new_fuel)]
-    aims = [_aim(build, inputs["boost"], 0.0, inputs) for build in builds]
+    aims = [_aim(build, inputs["boost"], inputs) for build in builds]
     return {"inputs": inputs, "fuel": new_fuel, "aims": aims, "done": 0, "values": [{}, {}]}
 
 
@@ -747,11 +893,7 @@ def finish_swap(work):
         "squirter_ratio": jetting["squirter_ratio"],
         "rows": _swap_rows(old, then),
         "sheet": jetting["sheet"],
-        "copy": {
-            "fuel.fuel": work["fuel"]["fuel"],
-            "fuel.ethanol": work["fuel"]["ethanol"],
-            "engine.lambda_target": inputs["lambda_to"],
-        },
+        "copy": _swap_copy(work),
         "copy_kept": _new_sizes(jetting["sheet"]),
     }
     results["notes"] = _swap_notes(results, inputs["target_fuel"])
@@ -762,6 +904,17 @@ def finish_swap(work):
         {"label": "Stoichiometric ratio of the new fuel", "value": then["stoich"], "kind": "ratio"},
     ]
     return results
+
+
+def _swap_copy(work):
+    """The fields of the car that the swap sets; its sheet of sizes is another matter."""
+    fields = {
+        "fuel.fuel": work["fuel"]["fuel"],
+        "fuel.ethanol": work["fuel"]["ethanol"],
+        "engine.lambda_target": work["inputs"]["lambda_to"],
+    }
+    fields.update(_power_fields(work["aims"][1]["build"]["engine"], True))
+    return fields
 
 
 def _new_sizes(sheet):

@@ -24,6 +24,7 @@ SLOPE_OVER = 700.0  # Pa of boost over which a slope is taken
 LEAST_SLOPE = 1e-3  # Pa of headroom for a pascal of boost; flatter counts as this, so that a far ceiling stays finite
 APART = 1.25  # lower and upper half differing by more than a quarter are told apart
 FAR = 1.25  # times the lowest end: what a limit's own end may be and still be looked at with all values off together
+NO_LIMIT = ["return_line"]  # it works at idle, where no ceiling is
 LEAST_GAIN = 100.0  # Pa; a measurement that gains less is not worth naming
 
 
@@ -399,6 +400,9 @@ def moved(planned, number):
     [0, -3, -4, 0, -2, -2]
     """
     source = planned["sources"][number]
+    if all([part["section"] in NO_LIMIT for part in source["parts"]]):
+        none = [0.0 for known in planned["cases"]]
+        return {"down": none, "up": none, "hot": 0.0, "spare_down": 0.0, "spare_up": 0.0}
     below = _changes(planned, shifted(planned["inputs"], source, -1.0))
     above = _changes(planned, shifted(planned["inputs"], source, 1.0))
     down = []
@@ -519,17 +523,31 @@ def _joint_end(planned, moves, side, straight):
         end = known["ceiling"] + (-COVER * whole if side == "down" else COVER * whole)
         # A limit that lies well beyond the others' end does not set it.
         if straight is not None and end < max(FAR * straight, straight + NEAR):
-            inputs = planned["inputs"]
-            for n in range(len(moves)):
-                if moves[n][side][i] != 0.0:
-                    inputs = shifted(inputs, planned["sources"][n], moves[n][side][i] / whole)
             try:
-                trial = cases.prepare_case(inputs, known["case"])
+                trial = off_together(planned, moves, side, i)
             except ValueError:
                 return straight
             end = known["ceiling"] + _ceiling_change(known, trial)
         found.append(end)
     return _least_end(found, planned)
+
+
+def off_together(planned, moves, side, number):
+    """A case with all values off together, each by its share of what they do to one limit.
+
+    Inputs: `planned` of `plan`; `moves` as `ends`; `side`, "down" or "up"; `number` of the limit among `planned["cases"]`. Result: as
+    `cases.prepare_case`. Errors: as there, where the car cannot be. Source: the shares of the sum of squares.
+
+    >>> from tests.builds import car
+    >>> off_together(plan(car(), []), [], "down", 0)["case"]
+    'full'
+    """
+    whole = _spread([move[side][number] for move in moves]) / COVER
+    inputs = planned["inputs"]
+    for n in range(len(moves)):
+        if moves[n][side][number] != 0.0:
+            inputs = shifted(inputs, planned["sources"][n], moves[n][side][number] / whole)
+    return cases.prepare_case(inputs, planned["cases"][number]["case"])
 
 
 def _prepared_or_none(inputs):

@@ -125,7 +125,7 @@ def _is_in_build(path):
     if first in ("check", "full"):
         told = next((result for result in check["results"] if rest and result["name"] == rest[0]), None)
         return told is not None and (len(rest) == 1 or rest[1] in [part["name"] for part in told.get("parts", [])])
-    if path in ("planned", "sure.down"):
+    if path == "planned":
         return True
     if first == "kept":
         kept = FORMS.get(rest[0].replace("_", "-"))

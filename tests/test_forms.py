@@ -62,8 +62,6 @@ def in_build(name):
     """What the name of a place in a build means: a field, or a result of the supply check."""
     check = FORMS["supply-check"]
     first, *rest = name.split(".")
-    if name == "sure.down":
-        return {"type": "quantity", "kind": "pressure_difference"}
     if name == "planned":
         return check().fields["boost"].describe()
     if first == "kept":

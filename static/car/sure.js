@@ -37,9 +37,9 @@ export class HowSure {
       Object.assign(this, { assumed, car: whose(build, inputs, assumed) });
       if (this.known?.key !== this.car.key) this.known = keptOf(build, this.car.key);
     }
-    const { names, measured, key } = this.car;
+    const { names, key } = this.car;
     const { boost } = inputs;
-    if (this.known?.boost !== boost && this.asked !== `${key} ${boost}`) this.ask(build.id, key, { ...inputs, spreads: this.form.spreads, assumed: names, measured });
+    if (this.known?.boost !== boost && this.asked !== `${key} ${boost}`) this.ask(build.id, key, { ...inputs, ...knowledge(this.form, build, names) });
     return this.known?.told ?? null;
   }
 
@@ -60,22 +60,24 @@ export class HowSure {
   }
 }
 
+// How well the values of a car are known, for calc.
+export function knowledge({ spreads }, build, assumed) {
+  return { spreads, assumed, measured: measuredOf(build.values) };
+}
+
+export const namesOf = (assumed) => assumed.map(({ section, field }) => nameOf(section, field));
+
 // What the answer hangs on: the car's numbers, and how each is known; not the boost looked at, nor the case.
 function whose(build, inputs, assumed) {
-  const names = assumed.map(({ section, field }) => nameOf(section, field));
+  const names = namesOf(assumed);
   const measured = measuredOf(build.values);
   const { boost, case: looked, ...car } = inputs;
-  return { names, measured, key: JSON.stringify([car, names, measured]) };
+  return { names, key: JSON.stringify([car, names, measured]) };
 }
 
 function keptOf(build, key) {
   const kept = recall(KEYS.howSure, {})[build.id];
   return kept?.key === key ? kept : null;
-}
-
-// What is known already of a car, or null: nothing is asked for.
-export function knownSure(build, { inputs, assumed }) {
-  return keptOf(build, whose(build, inputs, assumed).key)?.told ?? null;
 }
 
 // The same for a car as it stands; null where a value stands in the way.

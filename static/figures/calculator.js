@@ -101,7 +101,7 @@ export class Calculator {
     this.giveUp?.();
     if (this.form.slow && !read.errors) {
       this.view.showFormErrors([]);
-      this.giveUp = runInPieces(this.form, read.inputs, (answer) => this.showAnswer(read, answer));
+      this.giveUp = runInPieces(this.form, { ...read.inputs, ...this.tried.known(this.view, read) }, (answer) => this.showAnswer(read, answer));
       return this.answer.markOld(true, "Working it out …");
     }
     return this.showAnswer(read, read.errors ? read : run(this.form, read.inputs));

@@ -1,5 +1,6 @@
 // What a figure found, as a copy of the car: the car itself stays as it is.
 
+import { boostField } from "../car/check.js";
 import { checkForm, fieldNamed } from "../car/sections.js";
 import { freeName } from "../car/store.js";
 import { el, say } from "../core/dom.js";
@@ -29,7 +30,7 @@ export class CopyCar {
   async copy() {
     const build = this.builds.current();
     const stored = Object.entries(this.fields()).map(([name, value]) => {
-      const { field } = fieldNamed(this.carForm, name);
+      const field = name === "boost" ? boostField(this.carForm) : fieldNamed(this.carForm, name).field;
       return [name, value == null ? null : toStored(field, asTyped(field, value, this.units), this.units).value];
     });
     const sheet = this.sheet(build);

@@ -1,14 +1,12 @@
 // What the car in use knows, by the names that the fields of the figures give: "pump.curve" for a field,
 // "pump.curve.pressure" for the largest of a table's column, "pump" for a section, "boost" for the boost looked at on Supply,
 // "planned" for the one that the car is planned for, "check.fuel_demand" for a result of the supply check there, in the case looked at,
-// "full.fuel_demand" for one at full throttle (leaving the line, where that is the case), "sure.down" for how far the ceiling may lie
-// lower, where that was worked out, "kept.carburettor_sheet.main_primary" for what another figure keeps with the car.
+// "full.fuel_demand" for one at full throttle (leaving the line, where that is the case), "kept.carburettor_sheet.main_primary" for what another figure keeps with the car.
 
 import { todaysAir } from "../car/air.js";
 import { checkPoint, gather, plannedBoost, settingOf } from "../car/check.js";
 import { nameOf as keptName } from "../car/kept.js";
 import { checkForm, sectionsOf } from "../car/sections.js";
-import { knownSure } from "../car/sure.js";
 import { asTyped, toTyped } from "../form/stored.js";
 
 const WORKED_OUT = ["check", "full"];
@@ -31,7 +29,6 @@ export class BuildNumbers {
     if (first === "planned") return plannedBoost(this.build);
     if (first === "check") return inside(this.results, [second, third]);
     if (first === "full") return inside(this.full, [second, third]);
-    if (first === "sure") return this.down;
     if (name in this.read.errors) return null; // refused: nothing stands in for it
     const found = inside(this.inputs, [first, second]);
     if (third === undefined || found === null) return found;
@@ -49,13 +46,6 @@ export class BuildNumbers {
     const drawsAll = this.results.shown_case === "line" ? "line" : "full";
     this.checkedFull ??= this.results.shown_case === drawsAll ? this.results : this.wrong ? {} : checkPoint(this.form, { ...this.inputs, case: drawsAll }).results ?? {};
     return this.checkedFull;
-  }
-
-  // By how much the ceiling may lie lower than told.
-  get down() {
-    const { boost_ceiling: ceiling } = this.results;
-    const low = knownSure(this.build, this.read)?.ceiling_low;
-    return low == null || ceiling == null ? null : ceiling - low;
   }
 
   fieldOf(section, name) {

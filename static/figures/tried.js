@@ -1,5 +1,6 @@
 // What stands in the fields of a figure, and whose it is: the car's, only assumed there, typed here, or an example.
 
+import { knowledge } from "../car/sure.js";
 import { ticksOf } from "../car/ticks.js";
 import { run, unknownIn, withhold } from "../core/compute.js";
 import { applies, read, sayer } from "../form/read.js";
@@ -124,6 +125,14 @@ export class Tried {
   isAssumed(view) {
     const sources = this.form.fields.filter((field) => view.applies(field) && field.type !== "section").map((field) => this.sourceOf(field));
     return sources.includes("assumed") && !sources.some((source) => source === "car" || source === "typed");
+  }
+
+  // How well the values are known, where they are a car's and none is missed: with {known} the answer counts what may be off.
+  known(view, read) {
+    if (!this.form.doubts || !this.numbers || this.unknown(view, read).length) return {};
+    const { measured, ...known } = knowledge(this.numbers.form, this.numbers.build, Object.keys(read.assumed));
+    const isTyped = ([section, name]) => name in (this.own[section] ?? {});
+    return { known: { ...known, measured: Object.fromEntries(Object.entries(measured).filter(([name]) => !isTyped(name.split(".")))) } };
   }
 
   // The key values that the answer stands on and that nobody gave.

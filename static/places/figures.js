@@ -1,8 +1,6 @@
 // Figures: every quick calculator, grouped, found by word; and one of them on screen, with what the current car knows.
 
-import { checkForm } from "../car/sections.js";
 import { openBuilds } from "../car/store.js";
-import { HowSure } from "../car/sure.js";
 import { onThisDevice } from "../core/lastanswer.js";
 import { Calculator } from "../figures/calculator.js";
 import { CopyCar } from "../figures/copycar.js";
@@ -88,26 +86,14 @@ function showFigure({ app, form, builds, opened, place }) {
       below.append(part.element);
       part.draw();
     }
-    const askSure = sureAsker(app, form, () => calculator.setNumbers(numbers()));
-    askSure?.(numbers());
-    stops.push(() => panel.stop?.(), () => askSure?.(null), builds.onChange(() => {
+    stops.push(() => panel.stop?.(), builds.onChange(() => {
       calculator.setNumbers(numbers());
-      askSure?.(numbers());
       drawLine();
     }));
   }
   return { stop() { for (const stop of stops) stop(); } };
 }
 
-// How sure the car's ceiling is, where a field goes by it: worked out here as it is on Supply, so that both screens ask the same.
-function sureAsker(app, form, found) {
-  if (!form.fields.some(({ build }) => build?.startsWith("sure."))) return null;
-  const how = new HowSure({ form: checkForm(app), found });
-  return (numbers) => {
-    how.stop();
-    if (numbers && !numbers.wrong && !numbers.read.unknown.length) how.of(numbers.build, numbers.read);
-  };
-}
 
 function carNumbers(app, builds) {
   const build = builds?.current();

@@ -7,11 +7,11 @@ import { onThisDevice } from "../core/lastanswer.js";
 import { FormView } from "../form/form.js";
 import { asTyped } from "../form/stored.js";
 
-const ASKED = ["target_from", "target_boost", "target_power", "target_fuel", "target_ethanol", "beyond"];
+const ASKED = ["target_from", "target_boost", "target_power", "target_fuel", "target_ethanol"];
 
 export class WhatItTakes {
-  // `form` is the figure's. `car()` tells {inputs, unknown, planned, down}: the check's inputs, what nobody gave, the boost that is
-  // planned and how far the ceiling may lie lower, each of these two or null.
+  // `form` is the figure's. `car()` tells {inputs, unknown, planned, known}: the check's inputs, what nobody gave, the boost that is
+  // planned or null, and how well the values are known.
   constructor({ form, units, car }) {
     Object.assign(this, { form, units, car, typed: onThisDevice(form) });
     this.box = el("div");
@@ -43,16 +43,13 @@ export class WhatItTakes {
     this.update();
   }
 
-  // The boost that is planned, and past it what the ceiling may lie lower, unless they were typed.
-  fill({ planned, down }) {
-    const field = (name) => this.form.fields.find((told) => told.name === name);
-    const of = (name, si) => (name in this.own || si === null ? {} : { [name]: asTyped(field(name), si, this.units) });
-    const car = { ...of("target_boost", planned), ...of("beyond", down) };
-    const key = JSON.stringify(car);
-    if (key === this.filled) return;
-    this.filled = key;
+  // The boost that is planned, unless one was typed.
+  fill(planned) {
+    if (planned === this.filled) return;
+    this.filled = planned;
+    const field = this.form.fields.find(({ name }) => name === "target_boost");
     this.filling = true;
-    this.view.setTyped({ ...this.own, ...car });
+    this.view.setTyped({ ...(planned === null ? {} : { target_boost: asTyped(field, planned, this.units) }), ...this.own });
     this.filling = false;
   }
 
@@ -60,15 +57,15 @@ export class WhatItTakes {
   update() {
     this.giveUp?.();
     if (!this.element.open || !this.view) return; // an element is open a moment before it tells so
-    const { inputs, unknown, ...car } = this.car();
-    this.fill(car);
+    const { inputs, unknown, planned, known } = this.car();
+    this.fill(planned);
     const read = this.view.read();
     if (read.errors) return this.answer.markOld(true);
     const asked = { ...inputs, ...this.pumps, ...read.inputs };
-    const key = JSON.stringify(asked);
+    const key = JSON.stringify([asked, known.assumed, known.measured]);
     if (key === this.key && !this.answer.isOld) return;
     this.key = key;
-    this.giveUp = runInPieces(this.form, asked, (answer) => {
+    this.giveUp = runInPieces(this.form, unknown.length ? asked : { ...asked, known }, (answer) => {
       if (answer.errors) {
         this.view.showFormErrors(this.view.showErrors(answer.errors));
         return this.answer.markOld(true);

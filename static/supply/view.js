@@ -8,7 +8,7 @@ import { el, rebuild, say } from "../core/dom.js";
 import { fitLine } from "../car/ticks.js";
 import { atRest, inSight } from "../core/sight.js";
 import { ageInWords, isOld, todaysAir } from "../car/air.js";
-import { HowSure, joined } from "../car/sure.js";
+import { HowSure, joined, knowledge, namesOf } from "../car/sure.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
 import { PassCited } from "./pass.js";
@@ -174,10 +174,8 @@ export class SupplyView {
 
   // What the plan for a target starts from.
   forTarget() {
-    const { boost_ceiling: ceiling, ceiling_low: low } = this.told.results;
-    const down = low == null || ceiling == null ? null : ceiling - low;
-    const { boost, case: looked, throttle, ...car } = this.read.inputs;
-    return { inputs: car, unknown: this.told.unknown ?? [], planned: plannedBoost(this.build), down };
+    const { boost, case: looked, throttle, ...inputs } = this.read.inputs;
+    return { inputs, unknown: this.told.unknown ?? [], planned: plannedBoost(this.build), known: knowledge(this.form, this.build, namesOf(this.read.assumed)) };
   }
 
   drawHeadLine({ inputs, assumed }) {

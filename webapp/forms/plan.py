@@ -1,6 +1,6 @@
 """Forms of `calc.plan`."""
 
-from webapp.forms import build
+from webapp.forms import build, spreads
 from webapp.forms.base import Choice, Flag, Form, Quantity, Section, Whole, result, table
 from webapp.forms.sizes import GAL_H, HP, IN_HG, LB_HP_H, PSI
 
@@ -96,17 +96,6 @@ class Targets:
         when={"target_fuel": ["blend"]},
         help="By volume, as measured.",
     )
-    beyond = Quantity(
-        "pressure_difference",
-        "Planned past it by",
-        low=0.0,
-        high=20 * PSI,
-        step=0.5 * PSI,
-        assumed=0.0,
-        build="sure.down",
-        help="For what is not sure of the numbers: from the car in use its give or take downwards, where Supply has worked it out. "
-        "With 0 Supply may still call the planned car thin.",
-    )
     largest_pump = largest_pump()
     most_pumps = most_pumps()
 
@@ -125,14 +114,25 @@ class WhatItTakes(WholeCar, Targets, Form):
         "lead": "boost_ceiling",
         "slow": {"begin": "begin_plan", "advance": "advance_plan", "finish": "finish_plan"},
         "copies": "Keep the fewest changes as a copy of the car",
+        "doubts": True,
     }
-    verdicts = ["outcome", "state_now", "boost_ceiling", "change_count", "sets"]
+    verdicts = ["outcome", "state_now", "planned_state", "boost_ceiling", "ceiling_low", "change_count", "sets"]
+
+    @classmethod
+    def prepared(cls, values, assumed):
+        """The values with how well each is known; a car that misses some earns no verdict."""
+        if cls.unknown(values, assumed):
+            return values
+        return values | {"known": {"spreads": spreads.described(cls), "assumed": list(assumed), "measured": {}}}
 
     results = [
         result("outcome", "word", "Outcome"),
         result("boost", "gauge_pressure", "Boost aimed at"),
-        result("beyond", "pressure_difference", "Planned past it by"),
+        result("planned_state", "word", "Supply will say"),
         result("boost_ceiling", "gauge_pressure", "Ceiling with the changes") | {"label_from": "ceiling_label"},
+        result("ceiling_low", "gauge_pressure", "It may be as low as"),
+        result("planned_more", "fraction", "Fuel planned on top"),
+        result("measure_first", "word", "Measure first") | {"apart": True},
         result("ceiling_label", "word", "Whose ceiling") | {"apart": True},
         result("change_count", "count", "Changes"),
         result("state_now", "word", "The car as it is, there"),
