@@ -241,7 +241,7 @@ def finish_plan(work):
         "state_now": _state_now(work),
         "planned_state": None if found is None or told is None else ("holds" if told["holds"] else "thin"),
         "ceiling_low": None if told is None else told["ceiling_low"],
-        "planned_more": aim["share"] - 1.0,
+        "planned_more": None if found is None or told is None else aim["share"] - 1.0,
         "measure_first": None if told is None else told["measure"],
         "ceiling_label": "Ceiling as it is" if found is None or len(found["changes"]) == 0 else "Ceiling with the changes",
         "boost": aim["boost"],
@@ -487,7 +487,7 @@ def _pump_row(needed):
     many = "{count} side by side, each {one_flow} at {pressure} and {voltage}"
     return {
         "part": "pump",
-        "has": "{has_flow} there",
+        "has": "{has_flow} there" if needed["has_flow"] > 0.0 else "nothing at that pressure",
         "needs": one if needed["pumps"] < 2.0 else many,
         "has_flow": needed["has_flow"],
         "flow": needed["flow"],
@@ -709,7 +709,9 @@ def _base_row(aim, build):
     return {
         "part": "base pressure",
         "has": "{has_value}",
-        "needs": "at least {value}, no more than {most_value}",
+        "needs": "at least {value}, no more than {most_value}"
+        if rounded <= most + 1e-6
+        else "{value}, and more than {most_value} floods: see seats and feed lines",
         "has_value": has,
         "value": min(rounded, has) if enough else rounded,
         "most_value": most,

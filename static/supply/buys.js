@@ -14,8 +14,9 @@ export class ChangesList {
     this.state = el("p", { class: "working-out", role: "status", hidden: true }, "Being worked out…");
     this.list = el("ol", { class: "buys" });
     this.none = el("p", { class: "buys-nothing", hidden: true });
+    this.together = el("h3", { hidden: true }, "What two buy together");
     this.pairs = el("ol", { class: "buys pairs", "aria-label": "What two changes buy together" });
-    this.element = el("section", { class: "what-buys" }, el("h2", {}, "What a change buys"), this.state, this.list, this.pairs, this.none);
+    this.element = el("section", { class: "what-buys" }, el("h2", {}, "What a change buys"), this.state, this.list, this.together, this.pairs, this.none);
   }
 
   // The ceiling does not hang on the boost looked at, so a moving slider leaves this list as it is.
@@ -42,6 +43,7 @@ export class ChangesList {
     this.none.hidden = nothing.length === 0;
     say(this.none, `Buys nothing by itself: ${nothing.map(({ change }) => inSentence(spelled(change))).join(", ")}.`);
     this.list.replaceChildren(...this.rows.filter((row) => !nothing.includes(row)).map((row) => this.row(row, row.change)));
+    this.together.hidden = this.both.length === 0;
     this.pairs.replaceChildren(...this.both.map((row) => this.row(row, `${row.change}, and with it ${inSentence(row.with_change)}`,
       el("span", { class: "soft" }, ` (one by one ${this.gain(row.alone)})`))));
   }
