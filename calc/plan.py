@@ -241,7 +241,7 @@ def finish_plan(work):
         "state_now": _state_now(work),
         "planned_state": None if found is None or told is None else ("holds" if told["holds"] else "thin"),
         "ceiling_low": None if told is None else told["ceiling_low"],
-        "planned_more": None if found is None or told is None else aim["share"] - 1.0,
+        "planned_more": None if found is None or told is None or aim["share"] == 1.0 else aim["share"] - 1.0,
         "measure_first": None if told is None else told["measure"],
         "ceiling_label": "Ceiling as it is" if found is None or len(found["changes"]) == 0 else "Ceiling with the changes",
         "boost": aim["boost"],
@@ -769,7 +769,7 @@ def _doubt_note(results):
     more = "The parts are planned for {planned_more} more fuel than the engine draws by your numbers, since these may be off."
     if results["planned_state"] == "thin":
         return _thin_note(results)
-    return more if results["planned_more"] > 0.0 else "It holds at the low end of your numbers too."
+    return more if results["planned_more"] is not None else "It holds at the low end of your numbers too."
 
 
 def _thin_note(results):
@@ -1073,7 +1073,7 @@ def _swap_notes(results, fuel):
 
 # Ratings of four-barrel carburettors by air flow, ft3/min, as they are commonly sold (from memory), here in m3/s.
 CUBIC_FOOT_A_MINUTE = 0.028316846592 / 60.0
-RATINGS = [500.0, 600.0, 650.0, 750.0, 850.0, 950.0, 1050.0, 1150.0, 1250.0]
+RATINGS = ["500", "600", "650", "750", "850", "950", "1050", "1150", "1250"]
 RATED_DENSITY = 1.2041  # kg/m3, dry air at 20 C and 101325 Pa, in which flow benches state their flow (from memory)
 # Depression at full load, of the rated one, that suits: more chokes the engine, less leaves a weak signal (common practice).
 SUITS_FROM = 0.35
@@ -1086,9 +1086,9 @@ def carburettor_size(inputs):
     Inputs: the sections `engine`, `charge`, `fuel`, `air` of `supply.supply_check`, `boost` [Pa gauge], `rated_depression`
     [Pa], `carburettors` (number), `wanted_depression` [Pa] across it at full load. Results: `air_mass_flow` [kg/s],
     `air_flow` [m3/s] at the density at the carburettor, `density` [kg/m3], `rating_needed` [m3/s] of each carburettor,
-    `sizes`, rows of `rating` [m3/s], `depression` [Pa], `suits` (words); notes, steps. Errors: ValueError at `boost` where
-    the engine takes no air. Source: an orifice, Q ~ sqrt(dp / rho): rating = Q sqrt(rho / rho_rated) sqrt(dp_rated / dp);
-    ratings and what suits are common practice, no source.
+    `sold`, words for the smallest size that has it, `sizes`, rows of `sold`, `rating` [m3/s], `depression` [Pa], `suits` (words);
+    notes, steps. Errors: ValueError at `boost` where the engine takes no air. Source: an orifice, Q ~ sqrt(dp / rho):
+    rating = Q sqrt(rho / rho_rated) sqrt(dp_rated / dp); ratings and what suits are common practice, no source.
 
     >>> from tests.builds import car
     >>> asked = {"rated_depression": 5079.6, "wanted_depression": 3386.4, "carburettors": 1.0}
@@ -1110,17 +1110,21 @@ def carburettor_size(inputs):
     rated = inputs["rated_depression"]
     needed = as_rated * math.sqrt(rated / inputs["wanted_depression"])
     rows = []
-    for size in RATINGS:
-        depression = rated * (as_rated / (size * CUBIC_FOOT_A_MINUTE)) ** 2
-        rows.append({"rating": size * CUBIC_FOOT_A_MINUTE, "depression": depression, "suits": _suits(depression / rated)})
+    for sold in RATINGS:
+        rating = float(sold) * CUBIC_FOOT_A_MINUTE
+        depression = rated * (as_rated / rating) ** 2
+        rows.append({"sold": sold + " ft³/min", "rating": rating, "depression": depression, "suits": _suits(depression / rated)})
+    fitting = [row["sold"] for row in rows if row["rating"] >= needed]
     return {
         "rating_needed": needed,
         "air_mass_flow": mass,
         "air_flow": flow,
         "density": density,
+        "sold": fitting[0] if len(fitting) > 0 else "larger than any listed",
         "sizes": rows,
         "notes": [
-            "Each carburettor wants a rating near {rating_needed} for {wanted_depression} across it at {boost} of boost.",
+            "Each carburettor wants a rating near {rating_needed} for {wanted_depression} across it at {boost} of boost. "
+            "Of the sizes commonly sold: {sold}.",
             "Boost makes air denser, not the engine larger: the same volume passes as without boost, and the denser it "
             "is the harder it pulls.",
             "A larger one chokes less and signals less; drivability at part throttle decides between neighbours "

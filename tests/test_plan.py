@@ -143,6 +143,7 @@ def test_two_carburettors_share_and_denser_air_pulls_harder():
     more = plan.carburettor_size({**car(), **common, "boost": 15 * PSI, "carburettors": 1.0})
     assert two["rating_needed"] == pytest.approx(one["rating_needed"] / 2.0)
     assert more["rating_needed"] > one["rating_needed"]
+    assert one["sold"] == next(row["sold"] for row in one["sizes"] if row["rating"] >= one["rating_needed"])
     words = [row["suits"] for row in one["sizes"]]
     assert words == sorted(words, key=["too small", "suits", "large: weak signal"].index)
 

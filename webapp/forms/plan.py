@@ -374,13 +374,19 @@ class CarburettorSize(Form):
 
     results = [
         result("rating_needed", "air_flow", "Rating each wants"),
+        result("sold", "word", "Of the sizes commonly sold"),
         result("air_flow", "air_flow", "Air by volume at the carburettor"),
         result("air_mass_flow", "mass_flow", "Air by mass"),
         result("density", "density", "Density at the carburettor"),
         table(
             "sizes",
             "Sizes",
-            [("rating", "air_flow", "Rating"), ("depression", "depression", "Depression"), ("suits", "word", "Suits")],
+            [
+                ("sold", "word", "Sold as"),
+                ("rating", "air_flow", "Rating"),
+                ("depression", "depression", "Depression"),
+                ("suits", "word", "Suits"),
+            ],
         ),
     ]
     examples = [
