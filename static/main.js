@@ -1,6 +1,7 @@
 // Start the page, and show the place that the address names. Only this module knows all places.
 
 import { arrive, leave } from "./core/backto.js";
+import { breathe } from "./core/breath.js";
 import { allOfCalc } from "./core/compute.js";
 import { el } from "./core/dom.js";
 import { fetchForms } from "./core/forms.js";
@@ -30,6 +31,7 @@ async function open() {
   PLACES[asked()[0]]().catch(() => {}); // on its way while the forms come; go() tells of what went wrong
   const forms = await fetchForms();
   const { told } = forms;
+  await breathe(); // each part of the start is a task of its own
   const units = new Units(told.kinds);
   forms.spelling.apply();
   units.onChange(() => forms.spelling.apply());
@@ -80,6 +82,7 @@ async function open() {
     leave(new URL(oldURL).hash);
     go(true);
   });
+  await breathe();
   go(false);
   // Opened whatever place is shown: what waits is synced. Where it cannot be opened, the places that need it say so.
   openPasses(app).catch(() => {});

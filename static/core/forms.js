@@ -1,5 +1,6 @@
 // What the page is drawn from, as the server told it: the first screen's forms at once, the others when they are wanted.
 
+import { breather } from "./breath.js";
 import { Told } from "./told.js";
 import { Spelling } from "./words.js";
 
@@ -37,8 +38,14 @@ class Forms {
   async fetchRest() {
     const known = this.told.forms;
     const rest = await fetchOne(this.told.more);
-    this.told.forms = this.whole(rest).map((form) => known.find(({ name }) => name === form.name) ?? form);
-    this.spelling.add(this.told.forms);
+    const forms = [];
+    const rested = breather();
+    for (const form of rest) {
+      await rested();
+      forms.push(known.find(({ name }) => name === form.name) ?? this.whole([form])[0]);
+      this.spelling.add(forms.at(-1));
+    }
+    this.told.forms = forms;
     this.spelling.apply();
   }
 }

@@ -152,10 +152,11 @@ export class Units {
   }
 }
 
-// Until one is chosen: the units of the region that the browser is set to.
+// Until one is chosen: the units of the region that the browser is set to. Most name it; only the others cost a look into tables.
 function systemHere() {
   try {
-    return ["US", "LR", "MM"].includes(new Intl.Locale(navigator.language).maximize().region) ? "us" : "metric";
+    const region = /-([A-Z]{2})(?:-|$)/.exec(navigator.language)?.[1] ?? new Intl.Locale(navigator.language).maximize().region;
+    return ["US", "LR", "MM"].includes(region) ? "us" : "metric";
   } catch {
     return "us"; // no language that can be read
   }
