@@ -10,6 +10,8 @@ import math
 from calc import runs
 
 BOOST_SHARE = 0.1  # of the peak: from here on a sample counts as under boost
+LEAST_BOOST = 7e3  # Pa, about 1 psi: less is a sensor's own wander
+REST_DOUBT = 3e3  # Pa: as much may a sensor and the air's pressure be apart
 RUN_SHARE = 0.3  # of the recording's greatest boost: what begins a run
 RUN_GAP = 2.5  # s: a shift, or a lift, does not end a run
 RUNS_A_PIECE = 4000  # samples looked at between two looks at the page
@@ -98,6 +100,22 @@ def looks(pressures):
     return "gauge" if least < 15e3 else "either"
 
 
+def above_air(pressures, ambient):
+    """The least of absolute pressures in the manifold where even that lies above the air's, so that one of the two is in doubt.
+
+    Inputs: `pressures`, list [Pa absolute] from 1, of a recording's beginning; `ambient` [Pa absolute], the station pressure.
+    Result: [Pa absolute], or None where they come down to the air. Range: any. Errors: none. Source: own: a standing or idling
+    engine has the air's pressure there or less.
+
+    >>> above_air([98e3, 200e3], 82.5e3), above_air([98e3, 200e3], 97e3)
+    (98000.0, None)
+    """
+    least = pressures[0]
+    for i in range(len(pressures)):
+        least = min(least, pressures[i])
+    return least if least > ambient + REST_DOUBT else None
+
+
 def drops_behind(at_regulator, at_carburettor):
     """What the feed loses behind the regulator at each boost, from what a gauge should read at both ends of it.
 
@@ -134,7 +152,7 @@ def runs_in(time, boost):
     """The stretches of a recording in which the car was driven under boost.
 
     Inputs: `time` [s] and `boost` [Pa gauge], lists of one length. Result: list of dicts of `start`, `end` [s], `peak` [Pa
-    gauge], `length` [s] without the edges, in order of time; empty where there was no boost. Range: from 1 sample. Errors:
+    gauge], `length` [s] without the edges, in order of time; empty where the boost stayed under 7 kPa. Range: from 1 sample. Errors:
     none. Formula: samples over a share of the largest boost, joined where the gap is short. Source: a stretch at 30 percent
     of the greatest boost or above; gaps of 2.5 s belong to it.
 
@@ -178,9 +196,12 @@ def advance_runs(work):
             if boost[i] > work["largest"]:
                 work["largest"] = boost[i]
     else:
+        if work["largest"] < LEAST_BOOST:
+            work["done"] = 2 * count
+            return 1.0
         limit = RUN_SHARE * work["largest"]
         for i in range(first, last):
-            if limit <= 0.0 or boost[i] < limit:
+            if boost[i] < limit:
                 continue
             if len(found) == 0 or time[i] - found[-1]["last"] > RUN_GAP:
                 found.append({"first": time[i], "last": time[i], "peak": boost[i]})
@@ -306,7 +327,7 @@ def net_over_bowls(inputs):
     `alone`, True where the samples on both sides read well above; `leanest` with `leanest_time`; `under_time` [s] below the
     card, `under_times`, how often, `under_longest` [s], `under_start` [s] and `under_boost` [Pa gauge] where it first does,
     `under_most` [Pa], `under`, rows of `start`, `end` [s]; None what is not known. Range: from 1 sample under boost. Errors:
-    ValueError naming "boost" where there was none. Source: definition; a sample counts as under boost from a tenth of the peak.
+    ValueError naming "boost" where it stayed under 7 kPa. Source: definition; a sample counts as under boost from a tenth of the peak.
 
     >>> seen = {"time": [0.0, 0.1, 0.2], "boost": [0.0, 50e3, 100e3], "fuel": [40e3, 90e3, 120e3]}
     >>> seen.update({"card": [{"boost": 0.0, "least": 30e3}, {"boost": 100e3, "least": 130e3}], "drops": []})
@@ -320,7 +341,7 @@ def net_over_bowls(inputs):
     for i in range(count):
         if top < 0 or boost[i] > boost[top]:
             top = i
-    if top < 0 or boost[top] <= 0.0:
+    if top < 0 or boost[top] < LEAST_BOOST:
         raise ValueError("boost: There is no boost in this stretch.")
     limit = BOOST_SHARE * boost[top]
     net = net_of(inputs)

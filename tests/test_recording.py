@@ -257,6 +257,19 @@ def test_the_manifolds_pressure_shows_what_it_is():
     assert recording.looks([35e3, 180e3]) == "either"
 
 
+def test_a_sensors_wander_is_no_boost():
+    columns = {name: values[:300] for name, values in invented.recording().items()}
+    assert recording.runs_in(columns["time"], columns["boost"]) == []
+    with pytest.raises(ValueError, match="^boost: "):
+        recording.net_over_bowls({**columns, "card": [], "drops": []})
+
+
+def test_an_idling_engine_tells_which_air_it_breathes():
+    absolute = [value + invented.AMBIENT for value in invented.recording()["boost"]]
+    assert recording.above_air(absolute, invented.AMBIENT) is None
+    assert recording.above_air(absolute, invented.AMBIENT - 10e3) == min(absolute)
+
+
 def test_a_rate_is_the_slope_whatever_the_spacing():
     time = [0.0, 0.02, 0.05, 0.3, 0.31, 0.9]
     assert recording.rates(time, [3.0 * at for at in time]) == pytest.approx([3.0] * 6)

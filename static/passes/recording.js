@@ -5,7 +5,7 @@ import { el, say } from "../core/dom.js";
 import { AgainstPicture } from "../recording/against.js";
 import { guess, isUnit, openQuestions, recallColumns, rememberColumns, roleNamed } from "../recording/columns.js";
 import { findAll, runsIn, stretchOf } from "../recording/finds.js";
-import { ColumnPicker, complete } from "../recording/pick.js";
+import { airDoubt, ColumnPicker, complete } from "../recording/pick.js";
 import { TimePicture } from "../recording/picture.js";
 import { readColumns } from "../recording/read.js";
 import { drawNet, drawRest } from "../recording/said.js";
@@ -60,7 +60,8 @@ export class RecordingScreen {
     if (this.file !== file) return; // another one was chosen, or the screen was left
     Object.assign(this, { head, shape });
     const known = recallColumns(this.shape.key);
-    if (known && openQuestions(known).length === 0 && this.ambientFor(known) !== null) return this.read(known, this.ambientFor(known));
+    const air = known && this.ambientFor(known);
+    if (known && openQuestions(known).length === 0 && air !== null && !airDoubt(this.app.units, this.shape, known, air)) return this.read(known, air);
     const picked = known ?? await this.guessed();
     await breathe();
     if (this.file === file) this.drawPicker(picked);

@@ -66,6 +66,10 @@ export class ColumnPicker {
     const lacksAir = this.needsAmbient() && this.ambient === null;
     say(this.left, open.length ? `Still to say: ${labels.join(", ")}.` : lacksAir ? "Still to say: the air's pressure that day." : "");
     say(this.found, `More columns (${ROLES.filter(({ name, needed }) => !needed && this.picked[name]?.column >= 0).length} found)`);
+    if (this.doubt) {
+      say(this.doubt, airDoubt(this.units, this.shape, this.picked, this.ambient));
+      this.doubt.hidden = this.doubt.textContent === "";
+    }
     this.read.disabled = open.length > 0 || lacksAir;
   }
 
@@ -144,10 +148,11 @@ export class ColumnPicker {
       say(wrong, read.error ?? "");
       this.tell();
     } });
+    this.doubt = el("p", { class: "error" });
     input.value = this.ambient === null ? "" : this.units.plain("absolute_pressure", this.ambient);
     return el("div", { class: "field pick" }, el("div", { class: "field-head" }, el("span", { class: "label" }, "The air's pressure that day, at the track")),
       el("p", { class: "help" }, "Absolute readings less this are gauge pressure. It is the station pressure, not the altimeter setting; the pass's own air stands here where it has one."),
-      el("div", { class: "row" }, input, el("span", { class: "unit" }, unit.name)), wrong);
+      el("div", { class: "row" }, input, el("span", { class: "unit" }, unit.name)), wrong, this.doubt);
   }
 
   choices(role, key, label, options, value, read = (text) => text) {
@@ -175,4 +180,13 @@ export function complete(units, shape, role, one) {
     if (one.reading && seen !== "either" && seen !== one.reading) return { ...one, reading: null, doubt: `The heading says ${one.reading}, the numbers look ${seen}. Which is it?` };
   }
   return one;
+}
+
+// With the engine off or idling the manifold has the air's pressure or less. A sentence, or nothing.
+export function airDoubt(units, shape, { boost }, ambient) {
+  if (boost?.reading !== "absolute" || !boost.unit || !ambient) return "";
+  const { scale, offset } = units.named("gauge_pressure", boost.unit);
+  const values = shape.rows.map((cells) => numberIn(cells[boost.column] ?? "", shape.comma)).filter(Number.isFinite);
+  const least = values.length ? plain("recording", "above_air", values.map((value) => value * scale + offset), ambient) : null;
+  return least === null ? "" : `The file begins at ${units.text("absolute_pressure", least)} or more, above this air. Unless it begins under boost, one of the two is wrong.`;
 }

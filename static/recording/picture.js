@@ -38,6 +38,7 @@ export class TimePicture {
   // told: {columns, net, card, under, name}, other: {columns, name} or null. `from` and `to`: what is looked at first.
   show(told, other = null, [from, to] = []) {
     Object.assign(this, { told, other });
+    this.element.classList.toggle("laid-over", other !== null);
     const { time } = told.columns;
     this.whole = { from: time[0], to: Math.max(time[time.length - 1], time[0] + SHORTEST) };
     this.shown = from === undefined ? { ...this.whole } : { from, to };

@@ -19,8 +19,8 @@ export async function readColumns(blob, { head, shape, picked, ambient, units, o
   const store = new Store(ROLES.map(({ name }) => name).filter((name) => picked[name] && (picked[name].column >= 0 || picked[name].rate)));
   const rows = new Rows(shape, picked, units, store, ambient);
   await readLines(blob, { ...head, signal, onPart,
-    onLine(line, number) {
-      if (number > shape.start) rows.take(line, number);
+    onLine(line, number, isLast) {
+      if (number > shape.start) rows.take(line, number, isLast);
     },
     onPause: () => store.makeRoom(),
   });
@@ -40,6 +40,7 @@ class Rows {
     this.samples = 0;
     this.firstBad = null;
     this.firstBack = null;
+    this.cut = null;
     this.begin();
   }
 
@@ -55,9 +56,14 @@ class Rows {
     this.filled = 0;
   }
 
-  take(line, number) {
+  take(line, number, isLast) {
     if (line.trim() === "") return;
     const cells = cellsOf(line, this.shape.separator);
+    // The battery went off in the middle of it: half a number would be another number.
+    if (isLast && cells.length < this.shape.names.length) {
+      this.cut = number;
+      return;
+    }
     let isNew = false;
     const now = [];
     for (let i = 0; i < this.roles.length; i += 1) {
@@ -125,6 +131,7 @@ class Rows {
   wrong() {
     const told = [];
     if (this.bad) told.push(`${this.bad === 1 ? "One line was" : `${this.bad} lines were`} left out. ${this.firstBad}`);
+    if (this.cut) told.push(`Line ${this.cut}, the last, is cut off: it was left out.`);
     if (this.back) told.push(`${this.back === 1 ? "One line was" : `${this.back} lines were`} left out. ${this.firstBack}`);
     return told;
   }

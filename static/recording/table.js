@@ -12,6 +12,7 @@ const LOOKED_AT = 400; // lines
 const FEWEST_ROWS = 3;
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 const CLOCK = /^(?:\d{4}-\d\d-\d\d[T ])?(?:(\d+):)?(\d{1,2}):(\d{1,2}(?:\.\d*)?)$/;
+const MISSING = /^(-*|-?nan|n\/?a|#n\/a|null|none)$/i;
 const NAMELESS = /^[-–—/.]?$/;
 
 // The cells of a line. A quote keeps a separator inside a cell.
@@ -28,12 +29,12 @@ export function cellsOf(line, separator) {
   return cells;
 }
 
-// A cell as a number, or NaN; an empty one is undefined.
+// A cell as a number, or NaN; one that is empty, or says that nothing was read, is undefined.
 export function numberIn(cell, comma) {
   let text = cell.trim();
-  if (text === "") return undefined;
   if (comma) text = text.replace(",", ".");
-  return NUMBER.test(text) ? Number(text) : NaN;
+  if (NUMBER.test(text)) return Number(text);
+  return MISSING.test(text) ? undefined : NaN;
 }
 
 // Hours, minutes and seconds of a clock, or null.
@@ -48,19 +49,24 @@ const isNumber = (cell, comma) => !Number.isNaN(numberIn(cell, comma) ?? NaN) ||
 export async function shapeOf(lines, isUnit) {
   const looked = lines.slice(0, LOOKED_AT);
   let found = null;
+  let few = null;
   for (const way of WAYS) {
-    const block = await blockOf(looked, way);
+    const { best: block, first } = await blockOf(looked, way);
     if (block && (!found || block.score > found.score)) found = { ...way, ...block };
+    few ??= first;
   }
-  if (!found) throw new Unread(`Line 1: no table of numbers begins in the first ${looked.length} lines. It takes two columns of numbers or more, parted by comma, semicolon or tab.`);
+  const some = looked.filter((line) => line.trim() !== "").length;
+  if (!found && few !== null) throw new Unread(`Line ${few + 1}: a recording takes ${FEWEST_ROWS} lines of numbers or more, and no more follow.`);
+  if (!found) throw new Unread(`Line 1: no table of numbers begins in the first ${some} lines. It takes two columns of numbers or more, parted by comma, semicolon or tab.`);
   await breathe();
   const { separator, comma, start, width } = found;
   const rows = looked.slice(start).filter((line) => line.trim() !== "").map((line) => cellsOf(line, separator));
   return { separator, comma, start, rows, ...headOf(looked.slice(0, start), found, width, isUnit) };
 }
 
-// The longest run of lines that are mostly numbers and have as many cells.
+// `best`: the longest run of lines that are mostly numbers and have as many cells; `first`: where the first such line stands.
 async function blockOf(lines, { separator, comma }) {
+  let first = null;
   let best = null;
   let now = null;
   const rest = breather();
@@ -68,16 +74,17 @@ async function blockOf(lines, { separator, comma }) {
     if (line.trim() === "") continue;
     await rest();
     const cells = cellsOf(line, separator);
-    const filled = cells.filter((cell) => cell.trim() !== "");
+    const filled = cells.filter((cell) => numberIn(cell, comma) !== undefined);
     const numbers = filled.filter((cell) => isNumber(cell, comma)).length;
     const fits = numbers >= 2 && 2 * numbers > filled.length;
+    if (fits) first ??= place;
     // A note of the logger's between the lines of numbers does not end the table.
     if (!fits) now = now?.rows >= FEWEST_ROWS ? now : null;
     else if (now?.width === cells.length) Object.assign(now, { rows: now.rows + 1, score: now.score + scoreOf(numbers, filled.length) });
     else now = { start: place, width: cells.length, rows: 1, score: scoreOf(numbers, filled.length) };
     if (now && now.rows >= Math.min(FEWEST_ROWS, lines.length) && (!best || now.score > best.score)) best = now;
   }
-  return best;
+  return { best, first };
 }
 
 const scoreOf = (numbers, filled) => numbers - 3 * (filled - numbers);

@@ -40,7 +40,7 @@ function encodingOf(bytes) {
   }
 }
 
-// Every line: onLine(text, number from 1). Between pieces `onPart` is told the share read, and `onPause` is waited for; `signal`
+// Every line: onLine(text, number from 1, whether the file ends in it without an end of the line). Between pieces `onPart` is told the share read, and `onPause` is waited for; `signal`
 // stops it. Errors: Unread, AbortError.
 export async function readLines(blob, { encoding, skip, end, onLine, onPart, onPause, signal }) {
   const decoder = new TextDecoder(encoding);
@@ -53,11 +53,11 @@ export async function readLines(blob, { encoding, skip, end, onLine, onPart, onP
     const lines = (left + decoder.decode(bytes, { stream: !isLast })).split(end);
     left = isLast ? "" : lines.pop();
     if (left.length > LONGEST_LINE) throw new Unread(`Line ${number + lines.length + 1} never ends: this is no table of lines.`);
-    for (const line of lines) {
+    for (const [place, line] of lines.entries()) {
       // A return before the end belongs to it; one more is an empty line, as the head counts it.
       for (const part of line.includes("\r") ? line.replace(/\r$/, "").split("\r") : [line]) {
         number += 1;
-        onLine(part, number);
+        onLine(part, number, isLast && place === lines.length - 1);
         if (number & 15) continue;
         await rest();
         signal.throwIfAborted();

@@ -137,6 +137,23 @@ def test_slow_channels_leave_cells_empty_and_keep_their_value(reader):
     assert told["columns"]["speed"] == pytest.approx([(3000 + 100 * (n - n % 3)) * invented.RPM for n in range(12)], rel=1e-6)
 
 
+def test_what_says_that_nothing_was_read_is_an_empty_cell(reader):
+    """As pandas.read_csv takes it, but for the dashes, which it must be told of; each keeps the value before it."""
+    rows = [f"{0.1 * n:.1f},{10 + n},{50 + n},{['NaN', 'N/A', '---', 'null'][n % 4] if n % 5 else 3000 + 100 * n}" for n in range(40)]
+    text = "Time (s),Boost (psig),Fuel Pressure (psig),RPM (rpm)\n" + "\n".join(rows) + "\n"
+    told = read(reader, text.encode())
+    table = pandas.read_csv(io.StringIO(text), na_values=["---"]).ffill()
+    assert told["wrong"] == [] and told["samples"] == 40
+    assert told["columns"]["speed"] == pytest.approx([value * invented.RPM for value in table["RPM (rpm)"]], rel=1e-6)
+
+
+def test_a_last_line_that_is_cut_off_is_left_out(reader):
+    text = invented.as_text(PASS)
+    told = read(reader, text[: text.rindex("\n", 0, -1) + 10].encode())
+    assert told["samples"] == len(PASS["time"]) - 1
+    assert told["wrong"] == [f"Line {len(PASS['time']) + 3}, the last, is cut off: it was left out."]
+
+
 def test_a_clock_is_time(reader):
     rows = [f"10:59:{58 + 0.5 * n:.1f}" if n < 4 else f"11:00:{0.5 * n - 2:04.1f}" for n in range(10)]
     body = "\n".join(f"{clock};{n};{40 + n}" for n, clock in enumerate(rows))
@@ -149,7 +166,8 @@ def test_a_clock_is_time(reader):
     [
         (b"", "This file is empty."),
         (bytes(range(256)) * 40, "Line 1: this is no text."),
-        (b"a letter to a friend\nwith two lines\n", "Line 1: no table of numbers begins in the first 3 lines."),
+        (b"a letter to a friend\nwith two lines\n", "Line 1: no table of numbers begins in the first 2 lines."),
+        (b"Time (s),Boost (psig),Fuel Pressure (psig)\n0.1,3,9\n", "Line 2: a recording takes 3 lines of numbers or more"),
         (
             b"Time (s),Boost (psig),Fuel Pressure (psig)\n" + b"0.1,1,2\n0.2,1,2\n0.3,1,2\n" + b"0.4,1,broken\n" * 50,
             "Line 5: \u201cbroken\u201d is no number for fuel pressure. 21 lines are like it",
@@ -342,6 +360,15 @@ def test_reading_can_be_stopped(opened):
     page.wait_for_function("() => document.querySelector('progress')?.value > 0")
     page.get_by_role("button", name="Stop").click()
     wait_words(page, ".recording-screen", "Stopped: nothing of the file was taken.")
+
+
+def test_air_that_an_idling_engine_cannot_have_is_doubted(opened):
+    choose(opened, invented.as_text(PASS, invented.METRIC, ";", comma=True))
+    opened.get_by_label("The air's pressure that day").fill("24.4")
+    wait_words(opened, ".pick-columns", "above this air. Unless it begins under boost, one of the two is wrong.")
+    opened.get_by_label("The air's pressure that day").fill("29")
+    wait_words(opened, ".pick-columns", "Still to say: fuel pressure")
+    assert "above this air" not in words(opened.locator(".pick-columns"))
 
 
 def test_what_is_no_table_is_told_on_the_screen(opened):
