@@ -118,10 +118,11 @@ def asked(work):
     planned = work["planned"]
     told = sure.finish(work)
     inlet = planned["inputs"]["limits"]["inlet_pressure"]
+    holds = sure.judged("holds", planned["inputs"]["boost"], told) == "holds"
     found = {
-        "holds": sure.judged("holds", planned["inputs"]["boost"], told) == "holds",
+        "holds": holds,
         "ceiling_low": told["ceiling_low"],
-        "share": share_of(work),
+        "share": 1.0 if holds else share_of(work),
         "inlet": inlet if told["inlet_low"] >= 0.0 else inlet + (planned["hot"] - told["inlet_low"]) * (1.0 + OVER),
         "measure": _first_to_measure(told["measure"]),
     }
@@ -137,7 +138,10 @@ def share_of(work):
     >>> share_of(begin(car(), 68947.6, {"spreads": [], "assumed": [], "measured": {}}))
     1.0
     """
-    return max([_share_for(work, i) for i in range(len(work["planned"]["cases"]))])
+    most = 1.0
+    for i in range(len(work["planned"]["cases"])):
+        most = _share_for(work, i, most)
+    return most + OVER if most > 1.0 else 1.0
 
 
 def _first_to_measure(rows):
@@ -146,8 +150,11 @@ def _first_to_measure(rows):
     return rows[0]["part"] + ": " + rows[0]["label"]
 
 
-def _share_for(work, number):
-    """The share of the fuel that takes as much of a limit's headroom at the boost as all values off together do."""
+def _share_for(work, number, known_share):
+    """The share of the fuel that takes as much of a limit's headroom at the boost as all values off together do.
+
+    Or `known_share`, where that is more.
+    """
     planned = work["planned"]
     known = planned["cases"][number]
     inputs = planned["inputs"]
@@ -155,15 +162,16 @@ def _share_for(work, number):
     try:
         off = sure.off_together(planned, work["moves"], "down", number)
     except ValueError:
-        return 1.0
+        return known_share
     there = 0.0 if off is None else network.headroom_to(off["system"], boost, known["limit"])
     if there >= 0.0:
-        return 1.0
+        return known_share
 
     def left(share):
         return network.headroom_to(cases.prepare_case(drawing(inputs, share), known["case"])["system"], boost, known["limit"]) - there
 
-    at_one = left(1.0)
-    if at_one <= 0.0:
-        return 1.0
-    return bracket.last_not_negative(left, 1.0, MOST_SHARE, at_one, left(MOST_SHARE), 1e-4) + OVER
+    # Most limits ask for less than the worst one does, and a single look tells.
+    at_known = left(known_share)
+    if at_known <= 0.0:
+        return known_share
+    return bracket.last_not_negative(left, known_share, MOST_SHARE, at_known, left(MOST_SHARE), 1e-4)

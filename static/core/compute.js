@@ -1,6 +1,7 @@
 // The one way to an answer on the phone: the same calc as the server's, compiled (/calc.js), behind the same gate.
 
 import * as first from "/calc.js";
+import { breathe } from "./breath.js";
 import { spelled } from "./words.js";
 
 // What the first screen works with; the rest comes when it is wanted.
@@ -8,7 +9,7 @@ let calc = first;
 let coming = null;
 
 const REST = 120; // ms after the last change before long work begins
-const PIECE = 12; // ms of work at a time, and what one advance overruns
+const PIECE = 6; // ms of work at a time, and what one advance overruns
 
 // The rest of calc, once. A fetch that failed may be tried again.
 export function allOfCalc() {
@@ -36,11 +37,13 @@ export function runInPieces(form, inputs, then) {
   const { begin, advance, finish } = form.slow;
   let work = null;
   let gone = false;
-  let timer = setTimeout(begun, REST);
+  const timer = setTimeout(begun, REST);
+  // Each in a task of its own. A timer behind timers waits for some ms each time.
+  const next = (step) => breathe().then(() => gone || step());
   // What it takes may have to come first.
   function begun() {
     if (calc[form.module]) return piece();
-    allOfCalc().then(() => !gone && piece(), () => !gone && then({ errors: { form: ["This could not be worked out: a part of the page did not come. Try again with the machine in reach."] } }));
+    allOfCalc().then(() => gone || piece(), () => gone || then({ errors: { form: ["This could not be worked out: a part of the page did not come. Try again with the machine in reach."] } }));
   }
   function piece() {
     const { value: done, errors } = attempt(form, () => {
@@ -54,13 +57,12 @@ export function runInPieces(form, inputs, then) {
       return share;
     });
     if (errors) then({ errors });
-    else if (done < 1) timer = setTimeout(piece);
-    else timer = setTimeout(told);
+    else next(done < 1 ? piece : told);
   }
   // Telling it and drawing it are two tasks: each is long enough.
   function told() {
     const answer = run(form, work, finish);
-    timer = setTimeout(() => then(answer));
+    next(() => then(answer));
   }
   return () => {
     gone = true;
