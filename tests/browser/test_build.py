@@ -180,7 +180,7 @@ def test_a_change_keeps_old_value_and_reason_and_can_be_taken_back(page, server)
     box(page, "base_pressure").fill("7.25")
     box(page, "base_pressure").blur()
     page.wait_for_selector(".why:not([hidden])")
-    assert page.locator(".changed").inner_text().replace("\u00a0", " ") == "Base fuel pressure: 6.5 psi → 7.25 psi"
+    assert page.locator(".changed span").inner_text().replace("\u00a0", " ") == "Base fuel pressure: 6.5 psi → 7.25 psi"
     page.get_by_label("Why?").fill("needles hung at idle <b>twice</b>")
     page.get_by_label("Why?").blur()
     go(page, server, "build/changes")
