@@ -5,6 +5,7 @@ import http.client
 import json
 import re
 import socket
+import threading
 import time
 
 import pytest
@@ -37,6 +38,26 @@ def test_what_a_proxy_passed_on_is_not_the_machine_itself(door, header):
     for path in ("/api/export.json", "/api/phones"):
         response, _ = ask(door.port, "GET", path, headers={header: "203.0.113.9"})
         assert response.status == 401, header
+
+
+def test_who_is_being_answered_when_it_stops_gets_the_answer():
+    asked, told = threading.Event(), []
+
+    def slow(environ, start_response):
+        asked.set()
+        time.sleep(0.3)
+        start_response("200 OK", [("Content-Length", "4")])
+        return [b"done"]
+
+    server = Server(slow, "127.0.0.1", 0)
+    thread = threading.Thread(target=lambda: told.append(ask(server.port, "GET", "/")[1]))
+    thread.start()
+    assert asked.wait(20)
+    server.stop()
+    thread.join(20)
+    assert told == [b"done"]
+    with pytest.raises(OSError):
+        ask(server.port, "GET", "/")
 
 
 def raw(door, *lines):

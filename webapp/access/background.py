@@ -35,9 +35,10 @@ class Server:
         self._thread.start()
 
     def stop(self):
-        """Close the port, and wait a little for answers under way. Safe to call twice."""
+        """Wait a little for answers under way, and close the port. Safe to call twice."""
+        # First those who answer: one that has just done so wakes the loop, by a descriptor that is closed with it.
+        self._server.task_dispatcher.shutdown(timeout=2)
         if self._thread.is_alive():
             # In the server's own thread: closing sockets under its feet would break its loop.
             self._server.trigger.pull_trigger(self._server.close)
             self._thread.join(timeout=2)
-        self._server.task_dispatcher.shutdown(timeout=2)
