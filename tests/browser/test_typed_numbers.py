@@ -78,7 +78,8 @@ def on_server(kind, text, low, high, unit):
 @given(st.lists(cases(), min_size=200, max_size=400))
 def test_page_and_server_read_the_same(phone, drawn):
     here = [on_server(*case) for case in drawn]
-    there = json.loads(phone.evaluate(READ_ALL, drawn))
+    # The page writes a large number as a whole one, rounded to the digits that tell it.
+    there = json.loads(phone.evaluate(READ_ALL, drawn), parse_int=float)
     assert [(case, one) for case, one in zip(drawn, there, strict=True)] == [(case, one) for case, one in zip(drawn, here, strict=True)]
     # What is kept as written reads as the same value again, wherever it is read.
     for (kind, *_), one in zip(drawn, here, strict=True):
