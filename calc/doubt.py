@@ -71,7 +71,7 @@ def _headrooms(planned, inputs):
 def without(known, names):
     """How values are known once some were chosen: those are neither assumed nor measured any more.
 
-    Inputs: `known` as `begin`; `names`, a list of "section.field". Result: as `known`. Errors: none. Source: as the car keeps them.
+    Inputs: `known` as `begin`; `names`, "section.field" of each. Result: as `known`. Errors: none. Source: as the car keeps them.
 
     >>> without({"spreads": [], "assumed": ["supply_line.hose"], "measured": {"pump.curve": 0.0}}, ["supply_line.hose", "pump.curve"])
     {'spreads': [], 'assumed': [], 'measured': {}}

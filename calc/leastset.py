@@ -7,12 +7,11 @@ bring one. Only where the pump is too weak to hold the node do the last two meet
 
 import math
 
-from calc import better, bracket, cases, network, pump, rungs
+from calc import better, cases, network, pump, rungs
 
 SETTINGS = ["base pressure", "regulator"]
 CARBURETTOR = ["seats", "feed lines", "feed layout", "vents"]
 SUPPLY = ["filter", "wire", "supply line", "pump inlet", "second pump"]
-MUCH = 100.0  # times what the pump gives: more than any that is looked at
 COUNTED = 1000.0  # what one more part costs, in rungs: more than all rungs there are
 
 
@@ -398,14 +397,12 @@ def _named(step):
 def _least_return(search, setting, system):
     """The first size of return line that lets the regulator hold the base pressure at idle: no step where the car's own does, else
     one; None where none does or may."""
-    base = system["base"]
-    if base > system["build"]["limits"]["needle_pressure"]:
+    if system["base"] > system["build"]["limits"]["needle_pressure"]:
         return None
     if not system["bypass"]:
         return []
-    still = _with(system, {"launch": 0.0, "pump": system["idle_pump"]})
     back = setting["back"]
-    at = rungs.first_that(len(back), lambda i: network.pumped_pressure(still, back[i]) <= base * (1.0 + 1e-9))
+    at = rungs.first_that(len(back), lambda i: network.idles_at_base(system, back[i]))
     if at == 0:
         return []
     if at == len(back) or "return line" not in search["parts"]:
@@ -416,20 +413,8 @@ def _least_return(search, setting, system):
 def _taken_back(known, set_so):
     """The flow that each return line takes back at the base pressure, the car's own first: whatever the pump, it floods with more."""
     system = _with(known["flowing"][0]["system"], set_so)
-    system["launch"] = 0.0
-    flows = [_flow_back(system)]
+    flows = [network.taken_back(system)]
     for rung in known["ladders"]["return line"]:
         back = network.prepare_supply(rungs.put_in(known["aim"]["build"], [rung]))["back"]
-        flows.append(_flow_back(_with(system, {"back": back})))
+        flows.append(network.taken_back(_with(system, {"back": back})))
     return flows
-
-
-def _flow_back(system):
-    def left(flow):
-        return system["base"] - network.back_pressure(system, flow)
-
-    at_none = left(0.0)
-    if at_none < 0.0:
-        return 0.0
-    most = MUCH * system["pump"]["most_flow"]
-    return bracket.last_not_negative(left, 0.0, most, at_none, left(most), 1e-12 * most)

@@ -10,6 +10,7 @@ from calc import bracket, charge, fuels, plumbing, pump, seats
 
 MOST_BOOST = 413685.4376  # Pa, 60 psi: the check looks no further
 EXACT = 1e-15  # of the range: as near as floats come, so that page and server agree
+MUCH = 100.0  # times what the pump gives: more flow than any pump that is looked at
 LIMITS = ["seats", "target", "pump"]  # what ends a case: the seats, the pump leaving the target, the pump with the flow margin
 
 
@@ -743,6 +744,40 @@ def return_floor(system):
     most = still["pump"]["most_flow"]
     flow = _flow_where(lambda at: pumped_pressure(still, at) - back_pressure(still, at), 0.0, most)
     return max(0.0, back_pressure(still, flow))
+
+
+def taken_back(system):
+    """The most that the return line takes back at standstill while the regulator holds its base pressure, whatever the pump gives.
+
+    Inputs: `system`, with a bypass. Result: [m3/s], 0 where the line holds more than the base pressure by itself. Errors: none.
+    Source: back pressure equals base pressure.
+
+    >>> from tests.builds import car
+    >>> taken_back(prepare_system(car()))
+    0.00014
+    """
+    still = {}
+    still.update(system)
+    still["launch"] = 0.0
+    return _flow_where(lambda flow: still["base"] - back_pressure(still, flow), 0.0, MUCH * system["pump"]["most_flow"])
+
+
+def idles_at_base(system, taken):
+    """Whether the pump, as it runs at idle, gives no more than the return line takes back at the base pressure: what `return_floor`
+    tells by its height, asked of many pumps.
+
+    Inputs: `system`, with a bypass; `taken` [m3/s] of `taken_back`. Result: truth. Errors: none. Source: as `return_floor`.
+
+    >>> from tests.builds import car
+    >>> systems = [prepare_system(car(return_line__hose=hose)) for hose in ["dash-4", "dash-6"]]
+    >>> [idles_at_base(system, taken_back(system)) for system in systems]
+    [False, True]
+    """
+    still = {}
+    still.update(system)
+    still["launch"] = 0.0
+    still["pump"] = system["idle_pump"]
+    return pumped_pressure(still, taken) <= system["base"] * (1.0 + 1e-9)
 
 
 def most_pump_flow(system, boost):

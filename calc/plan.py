@@ -62,8 +62,10 @@ def begin_plan(inputs):
         "settled": None,
         "needed": None,
         "before": None,
+        "asked": 0,
+        "needs": [],
+        "first": aim,
     }
-    work.update({"asked": 0, "needs": [], "first": aim})
     _search(work, aim)
     return work
 
@@ -130,8 +132,7 @@ def _fall_back(work, before):
 
 
 def _ask(work, found):
-    names = [name for name in _copied_fields(work["inputs"], work["first"], found)]
-    known = doubt.without(work["inputs"]["known"], names)
+    known = doubt.without(work["inputs"]["known"], _copied_fields(work["inputs"], work["first"], found))
     work["doubt"] = doubt.begin(_as_it_is(work, found["build"]), work["aim"]["boost"], known)
 
 

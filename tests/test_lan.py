@@ -20,6 +20,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from hypothesis import settings
 
+from tests.ports import free_ports
 from tests.test_main import refusal
 from tests.test_sync import Season
 from webapp.access import authority_page, certificates, lan, pairing
@@ -317,22 +318,6 @@ sys.addaudithook(watch)
 RUN = "import sys\nfrom webapp.__main__ import main\nsys.exit(main(sys.argv[1:]))"
 
 
-def free_ports():
-    """Three ports in a row that are free just now on both addresses."""
-    for _ in range(50):
-        with contextlib.ExitStack() as closing:
-            try:
-                first = closing.enter_context(socket.create_server(("127.0.0.1", 0))).getsockname()[1]
-                for port in (first + 1, first + 2):
-                    closing.enter_context(socket.create_server(("127.0.0.1", port)))
-                for port in (first, first + 1, first + 2):
-                    closing.enter_context(socket.create_server((PHONE, port)))
-                return first
-            except (OSError, OverflowError):
-                continue
-    raise AssertionError("no free ports")
-
-
 def in_folder(folder):
     """Options that keep a test away from the person's own log and keys."""
     return ["--keys", str(folder), "--log", str(folder / "log.json")]
@@ -341,7 +326,7 @@ def in_folder(folder):
 @contextlib.contextmanager
 def command(folder, *options, before=""):
     """`overbowl` with its keys in `folder`; gives the process, its first port, and what it said until it was ready."""
-    port = free_ports()
+    port = free_ports(3, ("127.0.0.1", PHONE))
     process = subprocess.Popen(
         [sys.executable, "-c", before + RUN, "--port", str(port), *in_folder(folder), *options],
         stdin=subprocess.DEVNULL,
@@ -464,7 +449,7 @@ def test_what_cannot_be_is_said_in_a_sentence(tmp_path, capsys, options, sentenc
 
 def test_damaged_keys_are_named(tmp_path, capsys):
     (tmp_path / "authority.pem").write_text("torn")
-    assert "authority.pem is damaged" in refusal(capsys, *in_folder(tmp_path), "--lan", PHONE, "--port", str(free_ports()))
+    assert "authority.pem is damaged" in refusal(capsys, *in_folder(tmp_path), "--lan", PHONE, "--port", str(free_ports(3)))
 
 
 def test_behind_a_proxy_everyone_needs_a_code(tmp_path):

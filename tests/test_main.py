@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.ports import free_ports
 from webapp.__main__ import main
 
 ROOT = Path(__file__).parent.parent
@@ -36,9 +37,7 @@ def refusal(capsys, *arguments):
 
 @pytest.fixture
 def port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
+    return free_ports()
 
 
 def test_says_where_it_is_and_folds_the_log_when_stopped(tmp_path, port):

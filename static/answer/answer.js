@@ -44,7 +44,7 @@ export class AnswerView {
     this.restStandsIn(this.body);
     this.parts = [this.head, this.words, this.top, this.body];
     this.rows = new Map();
-    this.quiet = atRest(() => { this.speaking = setTimeout(() => { this.words.ariaBusy = null; }, SPEAK); });
+    this.quiet = atRest(() => { this.speaking = setTimeout(() => this.words.removeAttribute("aria-busy"), SPEAK); });
     for (const part of this.parts) part.hidden = true;
   }
 
@@ -69,9 +69,8 @@ export class AnswerView {
 
   // Who listens hears an answer once the hand rests, not at each key or step of a slider.
   speakAtRest() {
-    if (!this.words.ariaBusy) this.words.ariaBusy = "true";
+    if (!this.words.hasAttribute("aria-busy")) this.words.setAttribute("aria-busy", "true");
     clearTimeout(this.speaking);
-    this.speaking = null;
     this.quiet.later();
   }
 

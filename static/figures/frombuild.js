@@ -1,7 +1,8 @@
 // What the car in use knows, by the names that the fields of the figures give: "pump.curve" for a field,
 // "pump.curve.pressure" for the largest of a table's column, "pump" for a section, "boost" for the boost looked at on Supply,
 // "planned" for the one that the car is planned for, "check.fuel_demand" for a result of the supply check there, in the case looked at,
-// "full.fuel_demand" for one at full throttle (leaving the line, where that is the case), "kept.carburettor_sheet.main_primary" for what another figure keeps with the car.
+// "full.fuel_demand" for one at full throttle (leaving the line, where that is the case), "kept.carburettor_sheet.main_primary" for
+// what another figure keeps with the car.
 
 import { todaysAir } from "../car/air.js";
 import { checkPoint, gather, plannedBoost, settingOf } from "../car/check.js";

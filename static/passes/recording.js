@@ -201,12 +201,13 @@ export class RecordingScreen {
     const names = FILLS.filter(({ from }) => this.seen.finds.net.results[from] !== null).map(({ words: told }) => told);
     const undo = this.before && el("button", { type: "button", onclick: () => this.undo() }, "Undo");
     this.done.replaceChildren(
-      el("button", { type: "button", class: "next", onclick: () => this.fill() }, "Fill the pass and keep the recording"),
+      el("button", { type: "button", class: "next", onclick: (event) => this.fill(event.target) }, "Fill the pass and keep the recording"),
       el("p", { class: "help" }, `Fills ${names.join(", ")}; a thinned copy of the recording stays with the pass.`), el("p", { role: "status" }, words ?? ""), undo ?? "");
   }
 
   // One touch fills the pass and keeps the recording; one more takes both back.
-  async fill() {
+  async fill(button) {
+    button.disabled = true; // until it is drawn anew: once more meanwhile would keep the recording twice
     const { finds, columns, samples } = this.seen;
     const found = { ...fillFrom(this.app, finds.net.results), recording: await keptFrom({ file: this.file.name, samples, tapped: this.tapped, columns, finds }) };
     // The log keeps every value that it was given: the same recording once more would only make it longer.

@@ -94,7 +94,6 @@ function showFigure({ app, form, builds, opened, place }) {
   return { stop() { for (const stop of stops) stop(); } };
 }
 
-
 function carNumbers(app, builds) {
   const build = builds?.current();
   return build ? new BuildNumbers(app, build) : null;

@@ -40,8 +40,8 @@ function encodingOf(bytes) {
   }
 }
 
-// Every line: onLine(text, number from 1, whether the file ends in it without an end of the line). Between pieces `onPart` is told the share read, and `onPause` is waited for; `signal`
-// stops it. Errors: Unread, AbortError.
+// Every line: onLine(text, number from 1, whether the file ends in it without an end of the line). Between pieces `onPart` is told
+// the share read, and `onPause` is waited for; `signal` stops it. Errors: Unread, AbortError.
 export async function readLines(blob, { encoding, skip, end, onLine, onPart, onPause, signal }) {
   const decoder = new TextDecoder(encoding);
   const rest = breather();

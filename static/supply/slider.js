@@ -5,7 +5,8 @@ import { el, say } from "../core/dom.js";
 import { niceStep } from "../core/step.js";
 
 export class BoostSlider {
-  // `changed(si)` while it moves, answered with `setRange`, which draws it; `rested()` when it was let go, `planned({si, text, unit})` when a number was typed.
+  // `changed(si)` while it moves, answered with `setRange`, which draws it; `rested()` when it was let go, `planned({si, text, unit})`
+  // when a number was typed.
   constructor({ field, units, changed, rested, planned }) {
     Object.assign(this, { field, units, changed, rested, planned });
     this.si = 0;

@@ -16,7 +16,8 @@ Names of fields are how records are stored: `was="old_name"` carries what was st
 "pump.curve.pressure" for the largest of a table's column, "pump" for a whole section, "boost" for the boost looked at,
 "planned" for the one that the car is planned for,
 "check.fuel_demand" for a result of the supply check at that boost, in the case looked at (the worst), "full.fuel_demand" for
-one with all bowls drawing: leaving the line where that is the case, else at full throttle; "kept.carburettor_sheet.main_primary" for what another figure keeps with the car. `car` is the word that a field says where a car fills the form.
+one with all bowls drawing: leaving the line where that is the case, else at full throttle; "kept.carburettor_sheet.main_primary" for
+what another figure keeps with the car. `car` is the word that a field says where a car fills the form.
 
 `key` is the word by which a value is missed that no verdict can do without: while a field with a key applies and is not
 given, the answer's verdicts (`verdicts`, and every state) are withheld, and the words are told as "unknown". `key_when` is a
