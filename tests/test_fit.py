@@ -122,6 +122,8 @@ NOTHING = dict.fromkeys(["reading", "predicted", "least", "mixture", "target", "
     "known, seen, says, first",
     [
         ({}, "pop-top-then-fine", "answers none", "read the fuel gauge"),
+        ({"mixture": 0.92, "target": 0.8}, "lean-top", "It was lean", "read the fuel gauge"),
+        ({"mixture": 0.80, "target": 0.8}, "pop-top-then-fine", "answers none", "read the fuel gauge"),
         ({"reading": 120e3, "predicted": 150e3}, "gauge-dropped", "not jets, not vents", "voltage at the pump"),
         ({"reading": 120e3, "predicted": 121e3, "least": 130e3}, "gauge-dropped", "not jets, not vents", "voltage at the pump"),
         ({"reading": 120e3, "predicted": 150e3, "ratio": 0.8}, "gauge-dropped", "look at it before the pump", "diaphragm"),

@@ -428,6 +428,13 @@ def test_a_spike_is_one_only_where_both_sides_read_well_above():
         assert recording.net_over_bowls(seen)["alone"] == alone, (low, beside)
 
 
+@pytest.mark.parametrize("fuel", [[50e3, 100e3, 100e3], [100e3, 100e3, 50e3]])
+def test_the_first_and_the_last_sample_are_not_called_alone(fuel):
+    seen = {"time": [0.0, 1.0, 2.0], "boost": [50e3] * 3, "fuel": fuel, "card": [], "drops": []}
+    found = recording.net_over_bowls(seen)
+    assert found["least_net"] == 0.0 and found["alone"] is False
+
+
 def test_no_fuel_over_the_boost_is_said_first():
     seen = {"time": [0.0, 1.0], "boost": [50e3, 60e3], "fuel": [90e3, 60e3], "card": [], "drops": []}
     assert recording.net_over_bowls(seen)["notes"][0].startswith("The boost beat the fuel")

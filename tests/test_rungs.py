@@ -47,3 +47,14 @@ def test_the_inlet_is_judged_without_solving_as_it_is_by_solving(drop, kind):
     system = network.prepare_system(car(pump__inlet_drop=drop, fuel__temperature=313.15, regulator__kind=kind))
     hot = {"case": "hot", "system": system, "most": None}
     assert rungs.inlet_kept(system, 1e5) == (cases.headroom(hot, 1e5) >= 0.0)
+
+
+@pytest.mark.parametrize("pumps, count, share", [(1.0, 1.0, 1.0), (1.0, 2.0, 1.0), (2.0, 2.0, 0.5), (2.0, 4.0, 0.5)])
+def test_a_pumps_free_flow_is_that_of_one_pump(pumps, count, share):
+    """A car with two pumps side by side has in each the half of what it has; a further pump is another of the same."""
+    build = car(pump__pumps=pumps)
+    system = network.prepare_supply(build)
+    aim = {"largest_pump": 1.01e-4 / count, "most_pumps": count}
+    rung = rungs.pump_for(aim, build, system, [{"flow": 1e-4, "pressure": 0.0}])
+    assert rung["count"] == count and rung["flow"] == 1e-4 / count
+    assert rung["free_flow"] == pytest.approx(system["pump"]["most_flow"] * share * rung["stretch"], rel=1e-12)

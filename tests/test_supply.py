@@ -431,6 +431,12 @@ def test_hot_fuel_boils_at_the_pump():
     assert "boils" in hot["notes"][0]
 
 
+def test_each_case_names_what_sets_its_own_ceiling():
+    told = {row["case"]: row["weak_link"] for row in supply.supply_check(car())["cases"]}
+    assert told.pop("hot") == "hot fuel at the pump"
+    assert told and "hot fuel at the pump" not in told.values()
+
+
 def test_a_lower_tank_and_a_fouled_strainer_cost_inlet_pressure():
     plain = supply.supply_point(car())
     worse = supply.supply_point(car(pump__inlet_head=-0.5, pump__inlet_drop=6e3))
