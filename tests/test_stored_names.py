@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from webapp.forms import records, stored, units
-from webapp.forms.base import Quantity
+from webapp.forms import FORMS, records, stored, units
+from webapp.forms.base import Flag, Quantity
 from webapp.log import merge, sheet
 
 LIST = Path(__file__).parent / "stored_names.json"
@@ -68,6 +68,15 @@ def test_what_was_stored_under_the_old_name_stands_under_the_new_one(peak_boost)
     record = {"id": "p1", "kind": "pass", "fields": {"boost": [entry]}}
     head, row = b"".join(sheet.passes(lambda: iter([record]))).decode("utf-8-sig").splitlines()
     assert head == "pass,Peak boost (psi)" and row == "p1,18"
+
+
+def test_a_tick_too_is_carried_over(monkeypatch):
+    ticks = FORMS["fit-for-boost"]
+    declared = {("bowls" if name == "floats" else name): one for name, one in ticks._declared_fields.items()}
+    declared["bowls"] = Flag("The floats", optional=True, default=False, was="floats")
+    monkeypatch.setattr(ticks, "_declared_fields", declared)
+    assert stored.renamed()["build"]["fit.floats"] == "fit.bowls"
+    assert lost(stored.names(), stored.renamed()) == ["“fit.bowls” of build is new: python -m tests.test_stored_names adds it to the list."]
 
 
 def test_the_later_of_an_old_and_a_new_name_counts():

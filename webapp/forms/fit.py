@@ -12,6 +12,7 @@ Ticks = type(
             f"{part['part']}: {part['must'][0].lower()}{part['must'][1:]}",
             optional=True,
             default=False,
+            was=part.get("was"),  # the `id` that it had before
             help=f"{part['why']} Without: {part['wrong']}",
         )
         for part in fit.checklist()

@@ -26,10 +26,11 @@ def names():
 
 def renamed():
     """Return {kind of record: {old name: name}}."""
-    car = [section for section in FORMS[CAR].describe()["fields"] if section["type"] == "section"]
+    car = [(section["name"], section["fields"]) for section in FORMS[CAR].describe()["fields"] if section["type"] == "section"]
+    ticks = [(form["ticks"], form["fields"]) for form in _described("ticks")]
     air = _renamed("air.", FORMS[AIR].describe()["fields"])
     return {
-        "build": {old: name for section in car for old, name in _renamed(f"{section['name']}.", section["fields"]).items()},
+        "build": {old: name for prefix, fields in car + ticks for old, name in _renamed(f"{prefix}.", fields).items()},
         "pass": _renamed("", records.PassRecord.describe_fields()) | air,
         "note": _renamed("", records.NoteRecord.describe_fields()) | air,
     }
