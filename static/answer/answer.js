@@ -9,6 +9,7 @@ import { capital, inSentence, spelled } from "../core/words.js";
 
 const STATES = ["holds", "thin", "short"];
 const MOST_ASSUMED = 8; // named in a sentence
+const MOST_EXAMPLES = 3;
 const SHORT = 9; // letters
 const SPEAK = 500; // ms after the page came to rest
 
@@ -55,7 +56,7 @@ export class AnswerView {
     return { element, draw: () => element.open && draw(box), box };
   }
 
-  // answer: {inputs, results, notes, assumed}; `example`: from numbers that are nobody's.
+  // answer: {inputs, results, notes, assumed}; `example`: {labels, all} of what is nobody's, or nothing.
   show(answer) {
     this.answer = answer;
     for (const part of this.parts) part.hidden = false;
@@ -155,10 +156,18 @@ export class AnswerView {
       rebuild(this.lead, unit, () => [el("span", { class: "lead-number" }), "\u00a0", el("span", { class: "lead-unit" }, unit)]);
       say(this.lead.firstChild, number);
     }
-    say(this.first, [this.answer.example ? "Example numbers, no car's: type yours." : null, notes.length ? this.note(notes[0]) : null].filter(Boolean).join(" "));
+    say(this.first, [this.exampleSentence(), notes.length ? this.note(notes[0]) : null].filter(Boolean).join(" "));
   }
 
-  // What stands where a verdict would: "example" for numbers that are nobody's, "not known yet" where key values are missing.
+  exampleSentence() {
+    const { example } = this.answer;
+    if (!example) return null;
+    if (example.all) return "Example numbers, no car's: type yours.";
+    if (example.labels.length > MOST_EXAMPLES) return `${example.labels.length} values are still examples: say yours.`;
+    return `Still an example: ${example.labels.map(inSentence).join(", ")}.`;
+  }
+
+  // What stands where a verdict would: "example" for values that are nobody's, "not known yet" where key values are missing.
   stateWord() {
     const { results, example, unknown = [] } = this.answer;
     if (example) return "example";

@@ -12,8 +12,7 @@ export class Tried {
   // `own` is what was typed here, `asked` what the check of a guide sets; {name: typed}.
   constructor(form, { own = {}, numbers = null, asked = {} }) {
     Object.assign(this, { form, numbers, asked });
-    // What was remembered of a field that only showed its starting value was never typed.
-    this.own = Object.fromEntries(Object.entries(own).filter(([name, typed]) => JSON.stringify(typed) !== JSON.stringify(this.field(name)?.default)));
+    this.own = own;
     this.refill();
   }
 
@@ -86,7 +85,7 @@ export class Tried {
     if (field.name in this.own) return isEmpty(this.own[field.name]) ? null : "typed";
     if (field.name in this.asked) return "asked";
     if (this.filled[field.name]) return this.filled[field.name].source;
-    return NUMBERS.includes(field.type) && startsWith(field) ? "example" : null;
+    return isExample(field) ? "example" : null;
   }
 
   mark(view) {
@@ -102,23 +101,33 @@ export class Tried {
     const own = this.own[field.name] ?? {};
     const car = this.filled[field.name]?.typed ?? {};
     for (const [name, control] of inner.controls) {
-      const source = own[name] != null ? "typed" : !(name in own) && name in car ? "car" : null;
+      const source = own[name] != null ? "typed" : !(name in own) && name in car ? "car" : isExample(control.field) ? "example" : null;
       control.setSource(source);
     }
   }
 
-  // A verdict stands on nothing that is an example; another answer is one while nothing of it is anybody's.
-  isExample(view) {
-    if (this.form.ticks || !this.form.lead) return false;
-    const asked = this.form.fields.filter((field) => view.applies(field) && !field.optional);
-    const sources = asked.map((field) => (field.type === "section" ? null : this.sourceOf(field)));
-    if (!sources.includes("example")) return false;
-    return this.form.verdicts.length > 0 || !sources.some((source) => source === "typed" || source === "car");
+  // The fields by which an answer is an example: those of which nobody said anything. What may be left out decides no answer,
+  // but it does where a verdict is told.
+  examples(view) {
+    if (this.form.ticks || !this.form.lead) return [];
+    const asked = this.form.fields.filter((field) => view.applies(field) && (!field.optional || this.form.verdicts.length));
+    return asked.filter((field) => (field.type === "section" ? this.isExampleSection(field) : this.sourceOf(field) === "example"));
+  }
+
+  isExampleSection({ name, fields }) {
+    return !(name in this.own) && !(name in this.filled) && fields.some(isExample);
+  }
+
+  // The labels of those, and whether all that was asked is one.
+  exampleOf(view) {
+    const found = this.examples(view);
+    const given = this.form.fields.some((field) => view.applies(field) && ["typed", "car"].includes(this.sourceOf(field)));
+    return found.length ? { labels: found.map((field) => field.label), all: !given } : null;
   }
 
   // An answer as it may be told: no verdict from an example, nor while key values are not known.
   told(view, read, answer) {
-    return { ...withhold(this.form, answer, this.unknown(view, read)), inputs: read.inputs, assumed: read.assumed, example: this.isExample(view), allAssumed: this.isAssumed(view) };
+    return { ...withhold(this.form, answer, this.unknown(view, read)), inputs: read.inputs, assumed: read.assumed, example: this.exampleOf(view), allAssumed: this.isAssumed(view) };
   }
 
   // Nothing of the answer is the car's own or was typed.
@@ -153,6 +162,8 @@ export function figureAnswer(app, form, numbers, { own = {}, asked = {}, build =
   return answer.errors ? answer : tried.told({ applies: (field) => applies(field, said) }, told, answer);
 }
 
+// What the page starts with and is nobody's; a word that only asks is the reader's own question.
+const isExample = (field) => startsWith(field) && (NUMBERS.includes(field.type) || (field.type === "choice" && !field.asks));
 const startsWith = ({ default: start, variants }) => start != null || Object.values(variants ?? {}).some((told) => told.default != null);
 const defined = (typed) => Object.fromEntries(Object.entries(typed).filter(([, one]) => one !== null));
 const isEmpty = (typed) => typed == null || (typeof typed.text === "string" && typed.text.trim() === "");

@@ -233,7 +233,14 @@ class ChoiceControl extends Control {
     this.select = el("select", { id: this.id, onchange: () => this.choose(this.select.value) },
       ...this.field.options.map((option) => el("option", { value: option.value }, option.label)));
     this.select.value = this.word;
-    this.wrap(el("label", { for: this.id }, this.field.label), this.select);
+    // A list tells nothing when its own word is chosen again.
+    this.same = this.field.default != null && !this.field.asks ? el("button", { type: "button", class: "same", hidden: true, onclick: () => this.choose(this.word) }, "It is this one") : null;
+    this.wrap(el("label", { for: this.id }, this.field.label), this.select, this.same);
+  }
+
+  setSource(word) {
+    super.setSource(word);
+    if (this.same) this.same.hidden = word !== "example";
   }
 
   choose(word) {
@@ -242,9 +249,9 @@ class ChoiceControl extends Control {
     this.context.changed(this);
   }
 
-  // Choosing what was assumed anyway makes it a choice.
+  // Choosing what was assumed, or an example, anyway makes it a choice.
   confirm(word) {
-    if (this.word === null) this.choose(word);
+    if (this.word === null || this.source === "example") this.choose(word);
   }
 
   typed() {

@@ -163,6 +163,40 @@ def test_without_a_car_a_figure_is_an_example(page, shared_server):
     until(page, "() => document.querySelector('.state').innerText === 'short'")
 
 
+def say_numbers(page):
+    """Type every number that is an example as it stands."""
+    examples = page.locator(".field:visible[data-source=example] .row input")
+    for _ in range(examples.count()):
+        examples.first.fill(examples.first.input_value())
+    assert examples.count() == 0
+
+
+def test_a_word_that_nobody_said_is_an_example_like_a_number(page, shared_server):
+    """A fuel or a track that a figure starts with is no one's; saying so, by a touch of what is shown anyway, makes it so and it is kept."""
+    show(page, shared_server, "figures/hot-fuel")
+    say_numbers(page)
+    assert mark(page, "fuel") == "example"
+    until(page, "() => document.querySelector('.state').innerText === 'example'")
+    assert page.locator(".first-note").inner_text().startswith("Still an example: fuel.")
+    field(page, "fuel").get_by_role("button", name="It is this one").click()
+    assert mark(page, "fuel") == "typed"
+    until(page, "() => ['holds', 'thin', 'short'].includes(document.querySelector('.state').innerText)")
+    show(page, shared_server, "figures/hot-fuel")
+    assert mark(page, "fuel") == "typed"
+    show(page, shared_server, "figures/trap-power")
+    say_numbers(page)
+    until(page, "() => document.querySelector('.state').innerText === 'example'")
+    page.get_by_text("Quarter mile", exact=True).click()
+    until(page, "() => document.querySelector('.state:not([hidden])') === null")
+
+
+def test_a_word_that_only_asks_is_no_example(page, shared_server):
+    show(page, shared_server, "figures/density-altitude")
+    say_numbers(page)
+    until(page, "() => document.querySelector('.state:not([hidden])') === null")
+    assert field(page, "pressure_given").locator(".source-mark:visible").count() == 0
+
+
 def test_todays_air_is_not_offered_before_it_was_entered(page, shared_server):
     show(page, shared_server, "figures/density-altitude")
     show(page, shared_server, "figures/mixture-at-boost")
@@ -251,6 +285,7 @@ def test_a_spark_plan_is_kept_loaded_and_compared(car_page, shared_server):
     assert keep.is_disabled(), "nothing was typed yet"
     car_page.get_by_label("Engine speed", exact=True).fill("5500")
     car_page.get_by_label("Locked advance", exact=True).first.fill("22")
+    car_page.get_by_text("Locked out", exact=True).first.click()
     keep.click()
     car_page.get_by_text("This is what Blue pickup has now.").wait_for()
     assert keep.is_disabled()
@@ -284,6 +319,9 @@ def test_the_spark_map_shows_degrees_in_cells_and_marks_now(page, shared_server)
 def test_a_carburettor_sheet_is_kept_and_comes_back(car_page, shared_server):
     show(car_page, shared_server, "figures/carburettor-sheet")
     car_page.get_by_label("Main jet, primary", exact=True).fill("0.065")
+    for same in car_page.get_by_role("button", name="It is this one").all():
+        same.click()
+    field(car_page, "ethanol_to").get_by_role("textbox").fill("80")
     car_page.get_by_role("button", name="Keep in the car").click()
     car_page.get_by_text("This is what Blue pickup has now.").wait_for()
     kept = car_page.evaluate(READ)

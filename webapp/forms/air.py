@@ -54,6 +54,7 @@ class DensityAltitude(Form):
         "Kind of pressure",
         [("station", "the pressure here"), ("altimeter", "an altimeter setting")],
         default="station",
+        asks=True,
         help="A barometer that was never adjusted shows the pressure here. Weather reports and airfields give the "
         "altimeter setting, brought down to sea level. Mixing them up is the usual mistake.",
     )
@@ -89,6 +90,7 @@ class DensityAltitude(Form):
         "Kind of humidity",
         [("relative", "relative"), ("dew-point", "dew point"), ("wet-bulb", "wet bulb")],
         default="relative",
+        asks=True,
     )
     humidity = Variant("Humidity", by="humidity_given", variants=HUMIDITY)
 

@@ -140,13 +140,15 @@ class Variant(_Input):
 
 
 class Choice(_Input):
-    """One of a few words; `options` is a list of (value, label)."""
+    """One of a few words; `options` is a list of (value, label). `asks`: it says what is looked for or how a value is told, so the
+    word that the page starts with is no example of anybody's car.
+    """
 
     type = "choice"
 
-    def __init__(self, label, options, **more):
+    def __init__(self, label, options, *, asks=False, **more):
         super().__init__(label, **more)
-        self.options = options
+        self.options, self.asks = options, asks
 
     def _deserialize(self, value, attr, data, **kwargs):
         allowed = [word for word, _ in self.options]
@@ -155,7 +157,8 @@ class Choice(_Input):
         return value
 
     def describe(self):
-        return super().describe() | {"options": [{"value": value, "label": label} for value, label in self.options]}
+        options = [{"value": value, "label": label} for value, label in self.options]
+        return super().describe() | {"options": options} | ({"asks": True} if self.asks else {})
 
 
 class Flag(_Input):

@@ -50,7 +50,7 @@ class Convert(Form):
         "lead": None,
     }
 
-    quantity = Choice("Quantity", [(kind, label) for kind, label, *_ in QUANTITIES], default="gauge_pressure")
+    quantity = Choice("Quantity", [(kind, label) for kind, label, *_ in QUANTITIES], default="gauge_pressure", asks=True)
     value = Variant(
         "Value",
         by="quantity",

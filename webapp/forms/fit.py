@@ -68,7 +68,7 @@ class AfterBadPass(Form):
         "lead": None,
     }
 
-    seen = Choice("What was seen", [(bad["id"], bad["seen"]) for bad in fit.bad_passes()], default="lean-top")
+    seen = Choice("What was seen", [(bad["id"], bad["seen"]) for bad in fit.bad_passes()], default="lean-top", asks=True)
 
     results = [
         result("number_of_checks", "count", "Checks"),

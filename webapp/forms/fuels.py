@@ -25,7 +25,7 @@ class FuelBlend(Form):
     }
     folds = {"Fuel temperature and vapour": ["temperature", "reid_pressure"]}
 
-    blend_given = Choice("Work from", [("target", "the ethanol I want"), ("volumes", "what I pour in")], default="target")
+    blend_given = Choice("Work from", [("target", "the ethanol I want"), ("volumes", "what I pour in")], default="target", asks=True)
     volume = Quantity(
         "tank_volume", "Fuel in the tank", low=0.0, high=0.5, step=0.5e-3, default=5 * GALLON, help="Measured as warm as what you pour in."
     )
@@ -185,7 +185,7 @@ class LambdaDisplay(Form):
     fuel = Choice("Fuel", FUELS_AND_ISOOCTANE, default="blend", build="fuel.fuel")
     ethanol = ethanol_content(default=0.85, when={"fuel": ["blend"]}, build="fuel.ethanol")
     stoich = stoichiometric_ratio(default=14.6, when={"fuel": ["own"]}, build="fuel.stoich")
-    reading_given = Choice("Start from", [("display", "what the meter shows"), ("lambda", "a lambda I want")], default="display")
+    reading_given = Choice("Start from", [("display", "what the meter shows"), ("lambda", "a lambda I want")], default="display", asks=True)
     display = Quantity("ratio", "The meter shows", low=5.0, high=30.0, step=0.1, default=12.0, when={"reading_given": ["display"]})
     lambda_value = Quantity(
         "ratio", "Lambda wanted", low=0.5, high=1.5, step=0.01, default=0.8, when={"reading_given": ["lambda"]}, help="Lower is richer."

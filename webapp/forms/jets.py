@@ -183,7 +183,10 @@ class VentShortfall(Form):
         help="In the hat, at the carburettor inlet.",
     )
     shortfall_given = Choice(
-        "I know", [("share", "the share of boost in the bowls"), ("pressure", "the pressure between hat and bowl")], default="share"
+        "I know",
+        [("share", "the share of boost in the bowls"), ("pressure", "the pressure between hat and bowl")],
+        default="share",
+        asks=True,
     )
     bowl_share = Quantity(
         "fraction",
@@ -206,7 +209,9 @@ class VentShortfall(Form):
         when={"shortfall_given": ["pressure"]},
         help="One gauge across both, under boost. Negative when the bowl has more.",
     )
-    signal_given = Choice("Metering signal", [("pressure", "I give it"), ("air", "from the air and the venturis")], default="pressure")
+    signal_given = Choice(
+        "Metering signal", [("pressure", "I give it"), ("air", "from the air and the venturis")], default="pressure", asks=True
+    )
     signal = Quantity(
         "pressure_difference",
         "Signal at the booster",

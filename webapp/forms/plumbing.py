@@ -19,7 +19,10 @@ class FlowFields:
         help="With a bypass regulator the whole pump flow passes the supply line, not what the engine drinks.",
     )
     side = Choice(
-        "This line is", [("pressure", "after the pump"), ("suction", "before the pump"), ("return", "the return")], default="pressure"
+        "This line is",
+        [("pressure", "after the pump"), ("suction", "before the pump"), ("return", "the return")],
+        default="pressure",
+        asks=True,
     )
 
 

@@ -41,7 +41,7 @@ def fuel_fields():
 class DemandFields:
     """What the pump has to give, and against what."""
 
-    demand_from = Choice("The engine's need from", [("power", "power"), ("flow", "a flow I give")], default="power", car="flow")
+    demand_from = Choice("The engine's need from", [("power", "power"), ("flow", "a flow I give")], default="power", asks=True, car="flow")
     power = Quantity(
         "power",
         "Power",

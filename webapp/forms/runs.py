@@ -170,6 +170,7 @@ class Gearing(Form):
         "Find",
         [("speed", "Road speed"), ("engine-speed", "Engine speed"), ("final-drive", "Final drive"), ("tyre", "Tyre diameter")],
         default="speed",
+        asks=True,
     )
     engine_speed = Quantity(
         "rotational_speed",
