@@ -29,7 +29,7 @@ def test_a_car_that_holds_needs_nothing():
         (10.0, {}, "is not counted: Supply goes by the low end"),
         (10.0, {"known": known_as()}, "It holds at the low end of your numbers too."),
         (22.0, {"known": known_as()}, "planned for {planned_more} more fuel"),
-        (20.0, {"known": known_as(), "largest_pump": 200 * LITRE_HOUR, "most_pumps": 1.0}, "not counted yet"),
+        (20.0, {"known": known_as(), "target_fuel": "methanol", "largest_pump": 300 * LITRE_HOUR, "most_pumps": 1.0}, "not counted yet"),
     ],
 )
 def test_it_is_told_whether_what_may_be_off_was_counted(boost, more, said):
