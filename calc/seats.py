@@ -62,19 +62,23 @@ def time_to_empty(volume, demand, supply):
 def seat_flow(inputs):
     """What needle and seat pass, and what they need.
 
-    Inputs: `seats` (number, side by side), `diameter` [m] and `coefficient` of each, `fuel_pressure` [Pa gauge] at the seat,
-    `bowl_pressure` [Pa gauge] (the boost that reaches the bowl), `demand` [m3/s] of all these seats, the fuel (`fuel`,
-    `ethanol`, `stoich`, `fuel_density`) and `fuel_temperature` [K], `margin` (fraction). Results: `drop` [Pa] across the
-    seats, `flow` [m3/s] with needles wide open, `spare_flow` [m3/s], `spare_fraction`, `pressure_needed` [Pa] across the
-    seats for the demand, `gauge_needed` [Pa gauge] at the seat, `spare_pressure` [Pa], `diameter_needed` [m] of each seat at
-    this pressure for demand and margin (None without pressure), `mass_flow` [kg/s], `density` [kg/m3], `state`, `sweep` (flow
-    over drop), notes, steps. Errors: ValueError at `demand` when it is nothing. Formula: Q = N C pi d^2 / 4 sqrt(2 dp / rho).
-    Source: `orifice_flow`.
+    Inputs: `seats` (number, side by side), `diameter` [m] and `coefficient` of each, `fuel_pressure` [Pa gauge] at the seat
+    while the demand flows, optional `opening_loss` [Pa] by which it falls when the needles open wide and more flows (none if
+    left out), `bowl_pressure` [Pa gauge] (the boost that reaches the bowl), `demand` [m3/s] of all these seats, the fuel (`fuel`,
+    `ethanol`, `stoich`, `fuel_density`) and `fuel_temperature` [K], `margin` (fraction) and `pressure_margin` [Pa]. Results:
+    `drop` [Pa] across the seats, `flow` [m3/s] with needles wide open, `spare_flow` [m3/s], `spare_fraction`, `pressure_needed`
+    [Pa] across the seats for the demand, `gauge_needed` [Pa gauge] at the seat, `spare_pressure` [Pa], `diameter_needed` [m] of
+    each seat at this pressure for demand and both margins (None where no seat does), `mass_flow` [kg/s], `density` [kg/m3],
+    `state`, `sweep` (flow over drop), notes, steps. Errors: ValueError at `demand` when it is nothing. Formula: Q = N C pi
+    d^2 / 4 sqrt(2 dp / rho); what is lost on the way grows with the square of the flow. Source: `orifice_flow`.
 
-    >>> answer = seat_flow({"seats": 2.0, "diameter": 0.0028, "coefficient": 0.7, "fuel_pressure": 1.1e5, "bowl_pressure": 0.7e5,
-    ...     "demand": 6e-5, "fuel": "petrol", "fuel_temperature": 288.15, "margin": 0.2})
+    >>> asked = {"seats": 2.0, "diameter": 0.0028, "coefficient": 0.7, "fuel_pressure": 1.1e5, "bowl_pressure": 0.7e5,
+    ...     "demand": 6e-5, "fuel": "petrol", "fuel_temperature": 288.15, "margin": 0.2, "pressure_margin": 7e3}
+    >>> answer = seat_flow(asked)
     >>> answer["flow"], answer["pressure_needed"], answer["state"]
     (8.933e-05, 18045., 'holds')
+    >>> seat_flow({**asked, "opening_loss": 1.5e4})["state"]
+    'thin'
     """
     demand = inputs["demand"]
     if demand <= 0.0:
@@ -83,14 +87,12 @@ def seat_flow(inputs):
     drop = inputs["fuel_pressure"] - inputs["bowl_pressure"]
     # Seats side by side are one seat with their areas together.
     together = inputs["diameter"] * math.sqrt(inputs["seats"])
-    flow = orifice_flow(inputs["coefficient"], together, drop, density)
+    loss = 0.0 if inputs.get("opening_loss") is None else inputs["opening_loss"]
+    flow = orifice_flow(inputs["coefficient"], together, drop - loss, density)
     needed = orifice_pressure(inputs["coefficient"], together, demand, density)
     spare_fraction = flow / demand - 1.0
-    wanted = demand * (1.0 + inputs["margin"])
-    diameter = None
-    if drop > 0.0:
-        diameter = orifice_diameter(inputs["coefficient"], wanted / inputs["seats"], drop, density)
-    state = verdict.verdict(spare_fraction, inputs["margin"])
+    diameter = _diameter_needed(inputs, drop, loss, flow, density)
+    state = _seat_state(spare_fraction, drop - needed, inputs)
     return {
         "drop": drop,
         "flow": flow,
@@ -104,15 +106,38 @@ def seat_flow(inputs):
         "density": density,
         "state": state,
         "sweep": _drop_rows(inputs["coefficient"], together, max(drop, needed), density),
-        "notes": _seat_notes(state, drop),
+        "notes": _seat_notes(state, drop, spare_fraction < inputs["margin"], diameter),
         "steps": [
             {"label": "Pressure across the seats: fuel less bowl", "value": drop, "kind": "pressure_difference"},
             {"label": "Fuel density", "value": density, "kind": "density"},
+            {"label": "Left across them with the needles wide open", "value": drop - loss, "kind": "pressure_difference"},
             {"label": "Flow with the needles wide open", "value": flow, "kind": "volume_flow"},
             {"label": "Needed across the seats for the demand", "value": needed, "kind": "pressure_difference"},
             {"label": "Spare flow", "value": flow - demand, "kind": "volume_flow"},
         ],
     }
+
+
+def _seat_state(spare_fraction, spare_pressure, inputs):
+    """Both margins count, as in the supply check."""
+    by_flow = verdict.verdict(spare_fraction, inputs["margin"])
+    by_pressure = verdict.verdict(spare_pressure, inputs["pressure_margin"])
+    return by_pressure if by_flow == "holds" or by_pressure == "short" else by_flow
+
+
+def _diameter_needed(inputs, drop, loss, flow, density):
+    """Each seat's size for demand and margins, with the pressure that is left when that much flows."""
+    demand = inputs["demand"]
+    wanted = demand * (1.0 + inputs["margin"])
+    left = drop
+    if loss > 0.0 and flow > demand:
+        left = drop - loss * (wanted**2 - demand**2) / (flow**2 - demand**2)
+    over = drop - inputs["pressure_margin"]
+    if left <= 0.0 or over <= 0.0:
+        return None
+    one = inputs["seats"]
+    by_flow = orifice_diameter(inputs["coefficient"], wanted / one, left, density)
+    return max(by_flow, orifice_diameter(inputs["coefficient"], demand / one, over, density))
 
 
 def _drop_rows(coefficient, diameter, drop, density):
@@ -123,19 +148,22 @@ def _drop_rows(coefficient, diameter, drop, density):
     return rows
 
 
-def _seat_notes(state, drop):
+def _seat_notes(state, drop, little_flow, diameter):
     if drop <= 0.0:
         return ["The bowl pushes back as hard as the fuel comes: nothing flows in, whatever the size of the seat."]
     notes = []
     if state == "short":
         notes.append("The seats pass {flow} where the engine drinks {demand}: the bowls run dry.")
-    elif state == "thin":
+    elif state == "thin" and little_flow:
         notes.append("The seats pass the demand with only {spare_fraction} to spare; you want {margin}.")
+    elif state == "thin":
+        notes.append("The seats pass the demand with only {spare_pressure} to spare; you want {pressure_margin}.")
     else:
         notes.append("The seats pass the demand with {spare_fraction} to spare.")
-    notes.append(
-        "At this pressure seats of {diameter_needed} pass demand and margin. The demand alone takes {pressure_needed} across the seats."
-    )
+    size = "No seat passes demand and margins at this pressure: it takes more pressure."
+    if diameter is not None:
+        size = "At this pressure seats of {diameter_needed} pass demand and margins."
+    notes.append(size + " The demand alone takes {pressure_needed} across the seats.")
     notes.append("A larger seat needs more float force to shut: check the float level, and that the needle holds at idle.")
     return notes
 

@@ -275,9 +275,9 @@ def supply_point(inputs, frame=None):
     (of the card where no case was asked for); `spare_pressure` [Pa] and `spare_fraction`, each a dict of `primary` and
     `secondary` (None without secondaries), and the smaller of each as `least_spare_pressure`, `least_spare_fraction`,
     `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s], `bowl_demand` and
-    `bowl_flow`, `seat_pressure` [Pa gauge] at the seat's inlet by bowl; `bowl_pressure` [Pa gauge]; `least_side`, the bowls that
-    have least; `pump_limit` [Pa gauge], the most the pump holds as it runs at that boost; `return_floor` [Pa gauge] or None;
-    `time_to_empty` [s] or None; `charge_temperature` [K]; `voltage`
+    `bowl_flow`, `seat_pressure` [Pa gauge] at the seat's inlet and `opening_loss` [Pa], what it loses as the needles open wide, by
+    bowl; `bowl_pressure` [Pa gauge]; `least_side`, the bowls that have least; `pump_limit` [Pa gauge], the most the pump
+    holds as it runs at that boost; `return_floor` [Pa gauge] or None; `time_to_empty` [s] or None; `charge_temperature` [K]; `voltage`
     [V]; `inlet_pressure`, `vapour_pressure` [Pa absolute], `inlet_loss` and `inlet_spare` [Pa] with the most that passes the pump,
     `inlet_state`; `supply_velocity` [m/s]; `sweep` (a table over boost); notes, steps.
 
@@ -436,9 +436,11 @@ def _numbers(system, boost, demand, asked, found):
     seen = network.spare_as_seen(system, boost, asked, found)
     spares = seen["pressures"]
     fractions = []
+    losses = []
     for i in range(len(spares)):
         missing = seen["missing"][i]
         fractions.append(-missing if missing > 0.0 else max(0.0, network.spare_fraction(system, boost, full, i)))
+        losses.append(_opening_loss(asked["bowls"][i], fractions[i]))
     return {
         "required_pressure": _required(system, asked),
         "available_pressure": _lowest_inlet(found["node"], system, flows),
@@ -461,6 +463,7 @@ def _numbers(system, boost, demand, asked, found):
         "bowl_flow": _by_bowl(flows),
         "bowl_pressure": asked["bowl_pressure"],
         "seat_pressure": _by_bowl([bowl["inlet"] for bowl in asked["bowls"]]),
+        "opening_loss": _by_bowl(losses),
         "least_side": "primary" if spares[0] == min(spares) else "secondary",
         "pump_limit": system["pump"]["limit"] + (boost if system["pump"]["follows_boost"] else 0.0),
         "time_to_empty": _time_to_empty(system, asked, flows),
@@ -468,6 +471,12 @@ def _numbers(system, boost, demand, asked, found):
         "voltage": system["voltage"],
         "supply_velocity": found["pump_flow"] / system["supply"]["area"],
     }
+
+
+def _opening_loss(bowl, more):
+    """Pressure that a seat's inlet loses from the demand to what flows with nothing spare: what is left there the seat takes."""
+    left = bowl["seat_drop"] * (1.0 + more) ** 2
+    return max(0.0, bowl["spare"] + bowl["seat_drop"] - left)
 
 
 def _by_bowl(values):

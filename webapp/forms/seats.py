@@ -12,6 +12,7 @@ SWAPS = {
             ["bowl_demand.primary", "bowl_demand.secondary"],
             ["bowl_flow.primary", "bowl_flow.secondary"],
             ["seat_pressure.primary", "seat_pressure.secondary"],
+            ["opening_loss.primary", "opening_loss.secondary"],
         ]
     }
 }
@@ -30,7 +31,18 @@ class SeatFields:
         step=0.5 * PSI,
         default=16 * PSI,
         build="check.seat_pressure.primary",
-        help="At the carburettor inlet.",
+        help="At the carburettor inlet, while the flow needed passes.",
+    )
+    opening_loss = Quantity(
+        "pressure_difference",
+        "Lost as the needles open wide",
+        low=0.0,
+        high=100 * PSI,
+        step=0.1 * PSI,
+        optional=True,
+        build="check.opening_loss.primary",
+        help="More fuel flows then than the engine drinks, and pump, line and feed lose more to it. Of a car it is worked out as it "
+        "stands: larger seats lose more. Left empty, the pressure is taken to stay, and the spare reads too high.",
     )
     bowl_pressure = Quantity(
         "gauge_pressure",
@@ -76,7 +88,17 @@ class SeatFields:
         help="Needle wide open; 0.6 to 0.8. Assumed at the low end, on the safe side.",
     )
     margin = Quantity(
-        "fraction", "Margin to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow", help="A fifth is common practice."
+        "fraction", "Spare flow to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow", help="A fifth is common practice."
+    )
+    pressure_margin = Quantity(
+        "pressure_difference",
+        "Spare pressure to keep",
+        low=0.0,
+        high=10 * PSI,
+        step=0.25 * PSI,
+        assumed=1 * PSI,
+        build="limits.pressure",
+        help="1 psi (7 kPa) is common practice.",
     )
 
 
@@ -93,7 +115,7 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
         "lead": "flow",
         "swaps": SWAPS,
     }
-    folds = {"Coefficient, margin, and fuel": ["coefficient", "margin", *FUEL_FIELDS]}
+    folds = {"Coefficient, margins, and fuel": ["opening_loss", "coefficient", "margin", "pressure_margin", *FUEL_FIELDS]}
 
     results = [
         result("state", "state", "Seats"),
@@ -102,14 +124,14 @@ class SeatFlow(FormFuelFields, SeatFields, Form):
         result(
             "spare_fraction",
             "fraction",
-            "Spare at this pressure",
-            "Share of the demand, were the pressure to stay. More flow costs pressure in line and feed: Supply counts that and says less.",
+            "Spare flow, of the need",
+            "How much more than the need passes with the needles wide open.",
         ),
         result("drop", "pressure_difference", "Pressure across the seats"),
         result("pressure_needed", "pressure_difference", "Needed across them for the demand"),
         result("gauge_needed", "gauge_pressure", "Fuel pressure needed at the seat"),
         result("spare_pressure", "pressure_difference", "Spare pressure"),
-        result("diameter_needed", "diameter", "Seat for demand and margin"),
+        result("diameter_needed", "diameter", "Seat for demand and margins"),
         result("mass_flow", "mass_flow", "Seat flow, by mass"),
         result("density", "density", "Fuel density"),
         table("sweep", "Over pressure", [("drop", "pressure_difference", "Pressure across"), ("flow", "volume_flow", "Flow")]),

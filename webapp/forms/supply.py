@@ -301,6 +301,7 @@ class SupplyCheck(Form):
         by_bowl("bowl_demand", "volume_flow", "Drawn"),
         by_bowl("bowl_flow", "volume_flow", "Delivered"),
         by_bowl("seat_pressure", "gauge_pressure", "At the seat"),
+        by_bowl("opening_loss", "pressure_difference", "Lost there as the needles open wide") | {"apart": True},
         result("bowl_pressure", "gauge_pressure", "Pressure in the bowls"),
         result("least_side", "word", "Bowls with least spare"),
         result("pump_limit", "gauge_pressure", "Most the pump holds"),
