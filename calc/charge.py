@@ -154,6 +154,23 @@ def fuel_for_power(engine, blower, fuel, made_in, made_at):
     return engine["power"] * engine["consumption"] / there["mixture_density"]
 
 
+def with_consumption(engine, fuel):
+    """An engine that goes by its power, with the fuel for it, which may have been left out.
+
+    Inputs: `engine`, a dict of `demand_from` and optional `consumption`; `fuel`, the section of a build. Result: the same
+    engine, or a changed copy. Errors: as `fuels.consumption_of`. Source: `fuels.consumption_of`.
+
+    >>> with_consumption({"demand_from": "power"}, {"fuel": "petrol"})["consumption"]
+    1.0475e-07
+    """
+    if engine["demand_from"] == "air" or engine.get("consumption") is not None:
+        return engine
+    copied = {}
+    copied.update(engine)
+    copied["consumption"] = fuels.consumption_of(fuel)
+    return copied
+
+
 def prepare_demand(engine, blower, fuel, made_in, made_at):
     """What of the fuel demand boost and today's air do not change, once for each cooler that has to be counted.
 
@@ -284,10 +301,11 @@ def fuel_demand(inputs):
     fuel = fuels.properties(inputs, inputs["fuel_temperature"])
     asked = inputs["demand_from"]
     made_at = inputs.get("power_boost")
+    engine = with_consumption(inputs, inputs)
     if made_at is None:
-        prepared = prepare_demand(inputs, inputs, fuel, inputs, inputs["boost"])
+        prepared = prepare_demand(engine, inputs, fuel, inputs, inputs["boost"])
     else:
-        prepared = prepare_demand(inputs, inputs, fuel, POWER_AIR, made_at)
+        prepared = prepare_demand(engine, inputs, fuel, POWER_AIR, made_at)
     found = full_throttle_demand(prepared, inputs, inputs["boost"], fuel, inputs["lambda_target"])
     state, mass = found["charge"], found["mass"]
     from_air = None if asked == "power" else found["by_air"]
@@ -295,7 +313,6 @@ def fuel_demand(inputs):
     if from_power is not None and from_power <= 0.0:
         raise ValueError("power: Give the power to be fed; it must be more than nothing.")
     air_flow = None if from_air is None else from_air * fuel["stoich"] * inputs["lambda_target"]
-    consumption = inputs.get("consumption")
     return {
         "fuel_demand": mass / fuel["density"],
         "fuel_mass_flow": mass,
@@ -304,10 +321,10 @@ def fuel_demand(inputs):
         "difference": None if asked != "both" else from_power / from_air - 1.0,
         "air_mass_flow": air_flow,
         "air_flow": None if air_flow is None else air_flow / state["outside_density"],
-        "power_of_air": None if asked != "both" else from_air / consumption,
+        "power_of_air": None if asked != "both" else from_air / engine["consumption"],
         "charge_temperature": found["charge_temperature"],
         "fuel_density": fuel["density"],
-        "notes": _demand_notes(asked, from_air, from_power, len(prepared)),
+        "notes": _demand_notes(inputs, from_air, from_power, len(prepared)),
         "steps": [
             {"label": "Air at the carburettor", "value": state["density"], "kind": "density"},
             {"label": "Air, by mass", "value": air_flow, "kind": "mass_flow"},
@@ -320,10 +337,15 @@ def fuel_demand(inputs):
     }
 
 
-def _demand_notes(asked, from_air, from_power, guesses):
+def _demand_notes(inputs, from_air, from_power, guesses):
+    asked = inputs["demand_from"]
     notes = ["At {boost} of boost the engine drinks {fuel_demand}, {fuel_mass_flow}."]
     if guesses > 1:
         notes.append("Nobody said whether there is a cooler: with a usual one and with none, the thirstier answer counts.")
+    if from_power is not None and inputs.get("consumption") is None:
+        notes.append(
+            "Nobody gave the fuel for the power: what is usual on petrol counts, in proportion to the fuel that the same air burns."
+        )
     if asked == "both":
         notes.append("From the air it is {demand_from_air}, from the power {demand_from_power}; the larger one counts.")
         if abs(from_power / from_air - 1.0) > 0.15:

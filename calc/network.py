@@ -234,7 +234,7 @@ def demand_of_boost(build, fuel):
     >>> demand_of_boost(build, fuels.properties(build["fuel"], 298.15))[0]["by_power"]
     0.0
     """
-    engine = build["engine"]
+    engine = charge.with_consumption(build["engine"], build["fuel"])
     prepared = charge.prepare_demand(engine, build["charge"], fuel, charge.POWER_AIR, engine.get("power_boost", 0.0))
     if max([part["larger"] for part in prepared]) <= 0.0:
         raise ValueError(
@@ -486,6 +486,8 @@ def boost_ceiling(system):
         high = MOST_BOOST * (i + 1) / steps
         at_low = headroom(system, low)
         top = headroom(system, high)
+    if at_low < 0.0:
+        return 0.0
     return bracket.last_not_negative(lambda boost: headroom(system, boost), low, high, at_low, top, EXACT * MOST_BOOST)
 
 
@@ -508,11 +510,14 @@ def spare_fraction(system, boost, full_flow, which):
 
 def _spare_times(system, full_flow, spare):
     """How many times the demand can be drawn before nothing is spare."""
+    none = spare(0.0)
+    if none < 0.0:
+        return 0.0
     total = 0.0
     for bowl in system["bowls"]:
         total += bowl["share"] * full_flow
     most = system["pump"]["most_flow"] / total
-    return bracket.last_not_negative(spare, 0.0, most, spare(0.0), spare(most), EXACT * most)
+    return bracket.last_not_negative(spare, 0.0, most, none, spare(most), EXACT * most)
 
 
 def least_spare_fraction(system, boost, full_flow):
@@ -639,7 +644,10 @@ def _drawn_with(system, wanted, pressed, node_at):
         return sum(_taken(system, wanted, push)) - total
 
     most = min(sum(wanted), system["pump"]["most_flow"])
-    return bracket.last_not_negative(excess, 0.0, most, excess(0.0), excess(most), EXACT * most)
+    at_none = excess(0.0)
+    if at_none <= 0.0:
+        return 0.0
+    return bracket.last_not_negative(excess, 0.0, most, at_none, excess(most), EXACT * most)
 
 
 def _taken(system, wanted, push):
@@ -699,9 +707,10 @@ def balance(system, target, drawn, boost):
 
 
 def _flow_where(falling, low, high):
-    if high <= low:
+    at_low = falling(low)
+    if at_low < 0.0 or high <= low:
         return low
-    return bracket.last_not_negative(falling, low, high, falling(low), falling(high), EXACT * high)
+    return bracket.last_not_negative(falling, low, high, at_low, falling(high), EXACT * high)
 
 
 def back_pressure(system, flow):

@@ -4,8 +4,6 @@ import math
 
 from calc import better, bracket, cases, charge, doubt, fuels, jets, leastset, network, plumbing, pump, rungs, seats
 
-# Fuel for a power at full load on petrol, rich for boost: 0.62 lb/hp.h (common practice, no source).
-PETROL_CONSUMPTION = 1.0475e-7  # kg/J
 LINES = ["supply line", "return line", "feed lines", "feed layout"]
 PUMPS = ["pump", "second pump"]
 ROUNDS = 3  # of asking how sure the changed car is; after each it is searched again for more fuel
@@ -289,7 +287,7 @@ def aim_of(inputs):
     if inputs["target_from"] != "boost":
         consumption = inputs.get("consumption")
         if consumption is None:
-            consumption = consumption_of(build["fuel"])
+            consumption = fuels.consumption_of(build["fuel"])
         mass = inputs["target_power"] * consumption
         if inputs["target_from"] == "power":
             boost = boost_for(build, mass)
@@ -332,20 +330,6 @@ def _with_fuel(inputs, fuel):
     build["throttle"] = 1.0
     build["case"] = "worst"
     return build
-
-
-def consumption_of(fuel):
-    """Fuel for a power at full load under boost, where nobody measured it.
-
-    Inputs: `fuel`, the section of a build. Result: [kg/J]. Errors: none. Formula: 0.62 lb/hp.h stoich(petrol) / stoich(fuel).
-    Source: 0.62 lb/hp.h on petrol, common practice, no source; on other fuels in proportion to the fuel that the same air
-    burns.
-
-    >>> consumption_of({"fuel": "methanol", "temperature": 288.15}) / consumption_of({"fuel": "petrol", "temperature": 288.15})
-    2.26
-    """
-    petrol = fuels.properties({"fuel": "petrol"}, 288.15)["stoich"]
-    return PETROL_CONSUMPTION * petrol / fuels.properties(fuel, 288.15)["stoich"]
 
 
 def boost_for(build, mass):

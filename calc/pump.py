@@ -602,7 +602,9 @@ def _demand(inputs, density):
     if inputs["power"] <= 0.0:
         raise ValueError("power: Give the power to be fed; it must be more than nothing.")
     consumption = inputs.get("consumption")
-    if consumption is None or consumption <= 0.0:
+    if consumption is None:
+        consumption = fuels.consumption_of(inputs)
+    if consumption <= 0.0:
         raise ValueError("consumption: Give the fuel used for the power; it must be more than nothing.")
     return inputs["power"] * consumption / density
 

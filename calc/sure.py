@@ -15,7 +15,7 @@ The work comes in small pieces, so that a phone can do it a piece at a time: `pl
 
 import math
 
-from calc import bracket, cases, network, plumbing
+from calc import bracket, cases, charge, network, plumbing
 
 COVER = 2.0  # standard uncertainties in a spread: about 95 % of a normal distribution
 STEPS = 4
@@ -233,8 +233,22 @@ def begin(inputs):
     >>> advance(work), finish(work)["ceiling_low"]
     (1.0, 141747.)
     """
-    sources = spreads_of(inputs["spreads"], inputs, inputs["assumed"], inputs["measured"])
-    return {"planned": plan(inputs, sources), "moves": []}
+    filled, assumed = _filled(inputs)
+    sources = spreads_of(inputs["spreads"], filled, assumed, inputs["measured"])
+    return {"planned": plan(filled, sources), "moves": []}
+
+
+def _filled(inputs):
+    """The inputs with what the calculation puts in for a value that nobody gave, and the names of all that is assumed."""
+    assumed = list(inputs["assumed"])
+    engine = charge.with_consumption(inputs["engine"], inputs["fuel"])
+    if engine.get("consumption") == inputs["engine"].get("consumption"):
+        return inputs, assumed
+    filled = {}
+    filled.update(inputs)
+    filled["engine"] = engine
+    assumed.append("engine.consumption")
+    return filled, assumed
 
 
 def advance(work):
@@ -357,6 +371,8 @@ def _searched(system, limit, top):
     """The ceiling by a limit where the quick way did not settle."""
     at_none = network.headroom_to(system, 0.0, limit)
     at_top = network.headroom_to(system, top, limit)
+    if at_none < 0.0:
+        return 0.0
     return bracket.last_not_negative(lambda boost: network.headroom_to(system, boost, limit), 0.0, top, at_none, at_top, NEAR)
 
 

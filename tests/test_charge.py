@@ -8,7 +8,7 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calc import charge, fuels, network
+from calc import charge, fuels, network, supply
 from tests.builds import car
 from tests.reference import agrees, cases
 
@@ -194,3 +194,18 @@ def test_air_that_nobody_told_of_a_cooler_is_told_hot():
     assert told[None]["charge_temperature"] == told["no"]["charge_temperature"] > told["yes"]["charge_temperature"]
     assert "Nobody said whether there is a cooler" in told[None]["notes"][1]
     assert not any("Nobody said" in note for cooler in ["yes", "no"] for note in told[cooler]["notes"])
+
+
+@pytest.mark.parametrize("fuel", [{"fuel": "petrol"}, {"fuel": "blend", "ethanol": 0.85}, {"fuel": "methanol"}])
+def test_fuel_for_a_power_that_nobody_gave_goes_by_the_fuel(fuel):
+    """Common practice, no source: 0.55 to 0.65 lb/hp.h of petrol under boost, about 0.85 of E85, 1.2 and more of methanol."""
+    usual = {"petrol": (0.55, 0.65), "blend": (0.8, 0.97), "methanol": (1.2, 1.5)}[fuel["fuel"]]
+    told = charge.fuel_demand(asked(demand_from="power", consumption=None, power_boost=None, **fuel))
+    of_one = charge.fuel_demand(asked(demand_from="power", consumption=LB_HP_H, power_boost=None, **fuel))
+    assert usual[0] <= told["fuel_mass_flow"] / of_one["fuel_mass_flow"] <= usual[1]
+    build = car(case="full", engine__demand_from="power", fuel__fuel=fuel["fuel"], fuel__ethanol=fuel.get("ethanol"))
+    flows = []
+    for consumption in (None, LB_HP_H):
+        build["engine"]["consumption"] = consumption
+        flows.append(supply.supply_point(build)["fuel_demand"])
+    assert usual[0] <= flows[0] / flows[1] <= usual[1]

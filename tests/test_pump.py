@@ -334,7 +334,6 @@ def test_what_else_is_said():
         ("voltage_low", {"curve_low": [[0.0, 1e-5], [1e5, 0.0]], "voltage_low": 14.0}),
         ("power", {"power": 0.0}),
         ("consumption", {"consumption": 0.0}),
-        ("consumption", {"consumption": None}),
         ("flow", {"demand_from": "flow", "flow": 0.0}),
     ],
 )

@@ -241,3 +241,11 @@ def test_a_quantity_is_never_moved_below_nothing():
     section = {"flow": 2.0}
     sure._shift(section, {"field": "flow", "low": 0.0, "high": 9.0}, {"half": 1.5, "relative": True}, -1.0)
     assert section["flow"] == 0.0
+
+
+def test_a_fuel_for_the_power_that_nobody_gave_is_in_doubt():
+    build = car(engine__demand_from="power", engine__consumption=None)
+    known = {"spreads": DECLARED, "assumed": [], "measured": {}}
+    planned = sure.begin({**build, **known})["planned"]
+    found = next(source for source in planned["sources"] if source["name"] == "engine.consumption")
+    assert (found["known"], found["half"]) == ("assumed", 0.12)

@@ -39,6 +39,10 @@ VOLTAGE_RULES = (
 
 
 WARM_FUEL = 303.15
+CONSUMPTION_IS = (
+    "Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more. Left empty, "
+    "what 0.62 lb/hp·h (377 g/kW·h) of petrol makes of it on this fuel."
+)
 WARM_FUEL_IS = "30 °C (86 °F) is this project's cautious choice for a tank that a return line warms."
 INLET_HEAD = "From the pump inlet up to the fuel level, with the tank nearly empty. Minus when the pump has to lift the fuel."
 INLET_MARGIN = 3 * PSI
@@ -673,9 +677,9 @@ class EngineFields:
         low=0.2 * LB_HP_H,
         high=3.0 * LB_HP_H,
         step=0.01 * LB_HP_H,
-        assumed=0.6 * LB_HP_H,
+        optional=True,
         when={"demand_from": ["power", "both"]},
-        help="Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.",
+        help=CONSUMPTION_IS,
         build="engine.consumption",
     )
     lambda_target = Quantity(

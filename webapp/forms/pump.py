@@ -3,6 +3,7 @@
 from webapp.forms.base import Choice, Form, Quantity, Table, line_chart, result, table
 from webapp.forms.build import (
     CAUTION,
+    CONSUMPTION_IS,
     CURVE_RULES,
     ELECTRIC,
     INVENTED_CURVE,
@@ -59,10 +60,9 @@ class DemandFields:
         low=0.2 * LB_HP_H,
         high=3.0 * LB_HP_H,
         step=0.01 * LB_HP_H,
-        default=0.6 * LB_HP_H,
         optional=True,
         build="engine.consumption",
-        help="Needed with a power. Common practice for a boosted engine on petrol: 0.55 to 0.65 lb/hp·h; on E85 about 0.85; on methanol 1.2 and more.",
+        help=CONSUMPTION_IS,
     )
     boost = Quantity(
         "gauge_pressure",
