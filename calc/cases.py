@@ -203,13 +203,10 @@ def ceiling(trial):
 
 def _hot_ceiling(trial):
     top = network.most_boost()
-    at_none = headroom(trial, 0.0)
     at_top = headroom(trial, top)
     if at_top >= 0.0:
         return None
-    if at_none < 0.0:
-        return 0.0
-    return bracket.last_not_negative(lambda boost: headroom(trial, boost), 0.0, top, at_none, at_top, 1e-15 * top)
+    return bracket.last_not_negative(lambda boost: headroom(trial, boost), 0.0, top, headroom(trial, 0.0), at_top, 1e-15 * top)
 
 
 def is_lower(first, second):

@@ -52,6 +52,8 @@ def know(aim):
         trial["full"] = network.full_demand(system, at)["flow"]
         known["now"].append(network.at_bowls(system, at, trial["full"], 1.0)["flow"])
         known["more"].append(network.at_bowls(system, at, trial["full"], 1.0 + system["flow_margin"])["flow"])
+    put_in = [rungs.put_in(aim["build"], [rung]) for rung in known["ladders"]["return line"]]
+    known["backs"] = [network.prepare_supply(build)["back"] for build in put_in]
     for name, parts in [("settings", SETTINGS), ("carburettor", CARBURETTOR), ("supply", SUPPLY)]:
         known[name] = _choices(known["ladders"], parts)
     for choice in known["supply"]:
@@ -231,7 +233,8 @@ def _idles(search, setting, build):
     ladder = known["ladders"]["pump inlet"]
     if "pump inlet" in search["parts"] and len(ladder) > 0:
         build = rungs.put_in(build, [ladder[len(ladder) - 1]])
-    system = _with(_supplied(known, build), setting["set"])
+    system = _supplied(known, build)
+    system.update(setting["set"])
     search["stage"] = max(search["stage"], 2)
     if not rungs.inlet_kept(system, known["aim"]["boost"]):
         return False
@@ -325,8 +328,7 @@ def _supplied(known, build):
 
 def _look_at(search, task):
     """Find what a choice costs in all, and keep it where nothing costs less."""
-    best = search["best"]
-    if best is not None and task["least"] >= best["cost"]:
+    if _costs_more(search, task["least"]):
         return
     known = search["known"]
     setting = task["setting"]
@@ -342,9 +344,21 @@ def _look_at(search, task):
 def _look_at_pump(search, task, brought):
     """The same with a pump as strong as the rest wants: it holds the node at its target."""
     rung = _pump_for(search, task["setting"], brought)
-    if rung is not None:
-        system = _supplied(search["known"], rungs.put_in(brought["build"], [rung]))
-        _finish_set(search, task, task["setting"]["fed"], system, rung)
+    fed = task["setting"]["fed"]
+    if rung is not None and not _costs_more(search, _cost(search, task, fed, rung)):
+        _finish_set(search, task, fed, _supplied(search["known"], rungs.put_in(brought["build"], [rung])), rung)
+
+
+def _costs_more(search, cost):
+    return search["best"] is not None and cost >= search["best"]["cost"]
+
+
+def _cost(search, task, fed, pump_rung):
+    """What a choice costs but for the return line."""
+    cost = task["setting"]["own"] + fed["cost"] + task["choice"]["cost"]
+    if pump_rung is None:
+        return cost
+    return cost + (COUNTED + 1.0 + rungs.pump_growth(pump_rung, search["known"]["aim"]["build"]["pump"]["pumps"]))
 
 
 def _pump_for(search, setting, brought):
@@ -363,10 +377,8 @@ def _finish_set(search, task, fed, system, pump_rung):
     steps = []
     for some in [setting["steps"], fed["steps"], task["choice"]["steps"]]:
         steps.extend(some)
-    cost = setting["own"] + fed["cost"] + task["choice"]["cost"]
+    cost = _cost(search, task, fed, pump_rung)
     if pump_rung is not None:
-        own = COUNTED + 1.0 + rungs.pump_growth(pump_rung, aim["build"]["pump"]["pumps"])
-        cost += own
         steps.append({"part": "pump", "rung": pump_rung})
     search["stage"] = max(search["stage"], 2)
     if not rungs.inlet_kept(system, aim["boost"]):
@@ -378,7 +390,7 @@ def _finish_set(search, task, fed, system, pump_rung):
     for step in back:
         cost += step["cost"]
         steps.append(step)
-    if search["best"] is not None and cost >= search["best"]["cost"]:
+    if _costs_more(search, cost):
         return
     changes = [_named(step) for part in rungs.PARTS for step in steps if step["part"] == part]
     build = rungs.put_in(aim["build"], changes)
@@ -414,7 +426,7 @@ def _taken_back(known, set_so):
     """The flow that each return line takes back at the base pressure, the car's own first: whatever the pump, it floods with more."""
     system = _with(known["flowing"][0]["system"], set_so)
     flows = [network.taken_back(system)]
-    for rung in known["ladders"]["return line"]:
-        back = network.prepare_supply(rungs.put_in(known["aim"]["build"], [rung]))["back"]
-        flows.append(network.taken_back(_with(system, {"back": back})))
+    for back in known["backs"]:
+        system["back"] = back
+        flows.append(network.taken_back(system))
     return flows

@@ -486,8 +486,6 @@ def boost_ceiling(system):
         high = MOST_BOOST * (i + 1) / steps
         at_low = headroom(system, low)
         top = headroom(system, high)
-    if at_low < 0.0:
-        return 0.0
     return bracket.last_not_negative(lambda boost: headroom(system, boost), low, high, at_low, top, EXACT * MOST_BOOST)
 
 
@@ -510,14 +508,11 @@ def spare_fraction(system, boost, full_flow, which):
 
 def _spare_times(system, full_flow, spare):
     """How many times the demand can be drawn before nothing is spare."""
-    none = spare(0.0)
-    if none < 0.0:
-        return 0.0
     total = 0.0
     for bowl in system["bowls"]:
         total += bowl["share"] * full_flow
     most = system["pump"]["most_flow"] / total
-    return bracket.last_not_negative(spare, 0.0, most, none, spare(most), EXACT * most)
+    return bracket.last_not_negative(spare, 0.0, most, spare(0.0), spare(most), EXACT * most)
 
 
 def least_spare_fraction(system, boost, full_flow):
@@ -644,10 +639,7 @@ def _drawn_with(system, wanted, pressed, node_at):
         return sum(_taken(system, wanted, push)) - total
 
     most = min(sum(wanted), system["pump"]["most_flow"])
-    at_none = excess(0.0)
-    if at_none <= 0.0:
-        return 0.0
-    return bracket.last_not_negative(excess, 0.0, most, at_none, excess(most), EXACT * most)
+    return bracket.last_not_negative(excess, 0.0, most, excess(0.0), excess(most), EXACT * most)
 
 
 def _taken(system, wanted, push):
@@ -707,10 +699,9 @@ def balance(system, target, drawn, boost):
 
 
 def _flow_where(falling, low, high):
-    at_low = falling(low)
-    if at_low < 0.0 or high <= low:
+    if high <= low:
         return low
-    return bracket.last_not_negative(falling, low, high, at_low, falling(high), EXACT * high)
+    return bracket.last_not_negative(falling, low, high, falling(low), falling(high), EXACT * high)
 
 
 def back_pressure(system, flow):

@@ -371,8 +371,6 @@ def _searched(system, limit, top):
     """The ceiling by a limit where the quick way did not settle."""
     at_none = network.headroom_to(system, 0.0, limit)
     at_top = network.headroom_to(system, top, limit)
-    if at_none < 0.0:
-        return 0.0
     return bracket.last_not_negative(lambda boost: network.headroom_to(system, boost, limit), 0.0, top, at_none, at_top, NEAR)
 
 

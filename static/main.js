@@ -13,6 +13,7 @@ import { Trouble } from "./setup/trouble.js";
 import { openPasses } from "./passes/open.js";
 import { supply } from "./places/supply.js";
 import { Units } from "./core/units.js";
+import { keepUncovered } from "./core/uncovered.js";
 import { endUndo, placeUndo } from "./core/undo.js";
 
 // Supply comes at once; each other place when it is wanted, out of what this phone keeps.
@@ -41,7 +42,7 @@ async function open() {
   const trouble = new Trouble(app);
   placeBox.before(trouble.element);
   unfoldOnPaper();
-  placeUndo(document.getElementById("bar"));
+  keepUncovered(placeUndo(document.getElementById("bar")));
   const come = { supply }; // the places that have come
   let complete = false;
   let shown = null;

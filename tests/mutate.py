@@ -128,11 +128,11 @@ def main():
         if not passes(folder, {path for path, _ in drawn}):
             sys.exit("These tests fail as it is: nothing can be measured.")
         killed = 0
-        for path, place in drawn:
+        for number, (path, place) in enumerate(drawn, 1):
             noticed, told = one(folder, path, place)
             killed += noticed
             if not noticed:
-                print("lives:", told, flush=True)
+                print(f"lives ({number} of {len(drawn)}):", told, flush=True)
         print(f"{killed} of {len(drawn)} changes noticed ({100 * killed / len(drawn):.0f} %)")
 
 

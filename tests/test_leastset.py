@@ -2,6 +2,7 @@
 
 import itertools
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -58,6 +59,16 @@ SOME = [
     ["return line", "pump inlet", "wire", "second pump", "pump"],
     ["seats", "feed layout", "regulator", "pump"],
 ]
+
+
+@pytest.mark.parametrize("parts", [["second pump"], ["second pump", "supply line"]])
+def test_a_second_pump_is_found_where_nothing_less_does(parts):
+    wide = car(seats__primary_diameter=0.004, seats__secondary_diameter=0.004, return_line__hose="dash-10")
+    aim = plan.aim_of(asked(22.0, wide))
+    assert leastset.search_sets(aim, ["supply line"]) is None
+    found = leastset.search_sets(aim, parts)
+    assert [step["part"] for step in found["changes"]] == ["second pump"]
+    assert (len(found["changes"]), found["growth"]) == tried_all(aim, parts)
 
 
 @settings(max_examples=12, deadline=None)

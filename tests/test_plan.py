@@ -6,6 +6,7 @@ import pytest
 
 from calc import better, charge, fuels, leastset, network, plan, pump, rungs
 from tests.builds import LITRE_HOUR, PSI, asked, car
+from tests.test_doubt import known_as
 from webapp.forms import FORMS
 
 CUBIC_FOOT = 0.3048**3
@@ -20,6 +21,21 @@ def test_a_car_that_holds_needs_nothing():
     assert (answer["outcome"], answer["change_count"], answer["sets"]) == ("already", 0, [])
     assert all(row["enough"] for row in answer["needs"] if row["part"] != "return floor")
     assert answer["notes"][0] == "Already holds at {boost} of boost, in every case."
+
+
+@pytest.mark.parametrize(
+    "boost, more, said",
+    [
+        (10.0, {}, "is not counted: Supply goes by the low end"),
+        (10.0, {"known": known_as()}, "It holds at the low end of your numbers too."),
+        (22.0, {"known": known_as()}, "planned for {planned_more} more fuel"),
+        (20.0, {"known": known_as(), "target_fuel": "methanol", "largest_pump": 300 * LITRE_HOUR, "most_pumps": 1.0}, "not counted yet"),
+    ],
+)
+def test_it_is_told_whether_what_may_be_off_was_counted(boost, more, said):
+    answer = plan.what_it_takes({**asked(boost), **more})
+    assert said in answer["notes"][-1] and answer["notes"][-1].endswith("at low boost first.")
+    assert (answer["planned_more"] is not None) == ("planned_more" in said)
 
 
 def test_the_pump_that_is_asked_for_gives_just_what_it_must():

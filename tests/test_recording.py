@@ -435,6 +435,13 @@ def test_the_first_and_the_last_sample_are_not_called_alone(fuel):
     assert found["least_net"] == 0.0 and found["alone"] is False
 
 
+@pytest.mark.parametrize("mixture, time", [([0.9, 0.8, 0.7], 0.0), ([0.8, 0.9, 0.7], 1.0), ([0.7, 0.8, 0.9], 2.0)])
+def test_the_leanest_sample_is_found_wherever_it_stands(mixture, time):
+    seen = {"time": [0.0, 1.0, 2.0], "boost": [50e3] * 3, "fuel": [100e3] * 3, "mixture": mixture, "card": [], "drops": []}
+    found = recording.net_over_bowls(seen)
+    assert (found["leanest"], found["leanest_time"]) == (0.9, time)
+
+
 def test_no_fuel_over_the_boost_is_said_first():
     seen = {"time": [0.0, 1.0], "boost": [50e3, 60e3], "fuel": [90e3, 60e3], "card": [], "drops": []}
     assert recording.net_over_bowls(seen)["notes"][0].startswith("The boost beat the fuel")

@@ -177,6 +177,11 @@ def test_lines_are_scipys(points, confidence):
         assert math.isnan(scipys) or any(mine == pytest.approx(slope, rel=1e-9, abs=1e-9) for group in near for slope in group)
 
 
+def test_two_points_make_a_line_that_nothing_is_off_of():
+    line = runs.ordinary_line([1.0, 3.0], [2.0, 6.0])
+    assert (line["slope"], line["intercept"], line["residual_sd"], line["count"]) == (2.0, 0.0, None, 2)
+
+
 @pytest.mark.parametrize("slope, words", [(2.0, "It rises"), (-2.0, "It falls"), (0.0, "No clear trend")])
 def test_trend_says_which_way_it_goes_where_the_bounds_leave_no_doubt(slope, words):
     x = [float(i) for i in range(10)]

@@ -742,6 +742,11 @@ def test_fixed_six_psi(boost, net, state):
     assert answer["state"] == state
 
 
+@pytest.mark.parametrize("ratio, limit, ceiling", [(0.9, 12.9, 0.0), (1.0, 12.9, 0.0), (1.1, 12.9, 5.0 / 1.1), (1.1, 8.9, 0.0)])
+def test_a_base_under_the_margin_reaches_it_only_where_the_regulator_adds_more_than_boost(ratio, limit, ceiling):
+    assert supply.ideal_ceiling(3.9, ratio, limit, 4.0) == pytest.approx(ceiling)
+
+
 @given(st.floats(1.0, 15.0), st.floats(0.0, 2.0), st.floats(0.0, 60.0), st.floats(0.0, 3.0))
 @settings(max_examples=100, deadline=None)
 def test_the_ideal_ceiling_gives_the_margin_back(base, ratio, head, margin):

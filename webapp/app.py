@@ -5,7 +5,7 @@ import gzip
 from flask import Flask, Response, abort, jsonify, request
 from werkzeug.exceptions import HTTPException
 
-from webapp import __version__, body, qr
+from webapp import __version__, body
 from webapp.access import guard, pairing
 from webapp.forms import FORMS, gate
 from webapp.log import sync
@@ -29,8 +29,6 @@ def create_app(config=None):
     _add_assets(app, files)
     if app.config.get("LOG") is not None:
         app.register_blueprint(sync.blueprint(app.config["LOG"]))
-
-    app.register_blueprint(qr.blueprint())
 
     @app.post("/api/calc/<name>")
     def calculate(name):

@@ -9,7 +9,7 @@ let calc = first;
 let coming = null;
 
 const REST = 120; // ms after the last change before long work begins
-const PIECE = 6; // ms of work at a time, and what one advance overruns
+const PIECE = 10; // ms of work at a time, and what one advance overruns
 
 // The rest of calc, once. A fetch that failed may be tried again.
 export function allOfCalc() {

@@ -9,6 +9,7 @@ export function placeUndo(bar) {
   bar.before(box);
   tellHeight(bar, "--bar");
   tellHeight(box, "--undo"); // what else stands over the bar moves up by it
+  return box;
 }
 
 // `back()` does the undoing.

@@ -168,3 +168,37 @@ def test_new_pass_and_done_lie_at_the_thumb(page, shared_server):
         frames(page)
         assert box["height"] >= 48 and box["width"] >= 48
         assert box["y"] > PHONE["height"] * 2 / 3 and box["y"] + box["height"] <= page.locator("#bar").bounding_box()["y"] + 2
+
+
+# How far the lowest of the field in focus and its error lies below what is clear of the line and the bar.
+UNDER_THE_LINE = """() => {
+  const box = document.activeElement.closest(".field, .slider");
+  const parts = [document.activeElement, ...box.querySelectorAll(".error:not([hidden])")];
+  const clear = Math.min(...["#undo", "#bar"].map((one) => document.querySelector(one).getBoundingClientRect().top));
+  return { parts: parts.length, under: Math.max(...parts.map((one) => one.getBoundingClientRect().bottom)) - clear };
+}"""
+
+
+def end_window_at(page, field):
+    """Make the window so high that the field ends just over what stands at its foot."""
+    page.set_viewport_size({**PHONE, "height": page.viewport_size["height"] + round(page.evaluate(UNDER_THE_LINE)["under"])})
+    frames(page)
+
+
+def test_the_line_covers_neither_the_field_in_focus_nor_what_is_wrong_with_it(page, shared_server):
+    """WCAG 2.2, 2.4.11: when the line comes, and when the error does."""
+    go(page, shared_server, "build/regulator")
+    field = page.get_by_label("Base fuel pressure", exact=True)
+    field.focus()
+    end_window_at(page, field)
+    assert page.evaluate(UNDER_THE_LINE)["under"] > -10, "where the line is about to come"
+    page.evaluate("async () => (await wholePage()).m_core_undo.offerUndo('Words that are long enough for more than one line.', () => {})")
+    frames(page)
+    assert page.evaluate(UNDER_THE_LINE)["under"] <= 0
+    end_window_at(page, field)
+    field.fill("nonsense")
+    frames(page)
+    told = page.evaluate(UNDER_THE_LINE)
+    assert told["parts"] == 2 and told["under"] <= 0
+    field.fill("6.5")
+    page.set_viewport_size(PHONE)
