@@ -6,6 +6,7 @@ from calc import better, bracket, cases, charge, doubt, fuels, jets, leastset, n
 
 LINES = ["supply line", "return line", "feed lines", "feed layout"]
 PUMPS = ["pump", "second pump"]
+ANY_PUMP = 1.0  # m3/s, more than any pump gives
 ROUNDS = 3  # of asking how sure the changed car is; after each it is searched again for more fuel
 LEAST_MORE = 0.02  # of the fuel, from one round to the next
 
@@ -201,6 +202,7 @@ def _settle(work, found):
 def _next_way(work):
     if len(work["waiting"]) == 0:
         work["changed"] = work["aim"]["build"] if work["found"] is None else work["found"]["build"]
+        work["fitted"] = _at_largest(work["aim"]) if work["found"] is None else work["changed"]
         work["needed"] = _pump_needed(work["aim"], work["changed"])
         return 0.8
     other = work["waiting"].pop()
@@ -211,7 +213,12 @@ def _next_way(work):
 
 def _advance_needs(work):
     """What one more part must do."""
-    work["needs"].extend(_need_rows(work["aim"], work["changed"], work["needed"], NEEDS[work["asked"]]))
+    part = NEEDS[work["asked"]]
+    rows = _need_rows(work["aim"], work["fitted"] if part in SIZED else work["changed"], work["needed"], part)
+    if work["found"] is None and part in SIZED:
+        for row in rows:
+            row["why"] += " Asked with all else at its largest, and a pump just large enough for that."
+    work["needs"].extend(rows)
     work["asked"] += 1
     return 0.8 + 0.2 * work["asked"] / len(NEEDS)
 
@@ -442,7 +449,25 @@ def _pump_needed(aim, build):
 
 
 # What is told part by part, each a piece of the work.
+SIZED = ["supply line", "return line", "feed lines", "seats"]
 NEEDS = ["pump", "wire", "pump inlet", "supply line", "return line", "feed lines", "seats", "base pressure", "return floor", "regulator"]
+
+
+def _at_largest(aim):
+    """Where nothing reaches: the build with each part at its largest, and a pump just large enough for that, whatever its size.
+
+    With its parts as they are no line and no seat would do, and their rows would say nothing of what to buy.
+    """
+    build = aim["build"]
+    for part in rungs.PARTS:
+        steps = [] if part in PUMPS else rungs.ladder(build, part)
+        if len(steps) > 0:
+            build = rungs.put_in(build, [steps[-1]])
+    any_pump = {}
+    any_pump.update(aim)
+    any_pump["largest_pump"] = ANY_PUMP
+    rung = rungs.stronger_pump(any_pump, build)
+    return build if rung is None else rungs.put_in(build, [rung])
 
 
 def _need_rows(aim, build, needed, part):
@@ -562,13 +587,16 @@ def _line_row(aim, build, part):
     has = plumbing.bore(aim["build"][section], section + ".")
     at = rungs.first_that(len(plumbing.BORES), lambda i: _line_does(aim, _with_line(build, part, plumbing.BORES[i]["hose"], None), part))
     if at == len(plumbing.BORES):
+        largest = plumbing.BORES[-1]["hose"]
+        reaches = cases.least_ceiling(cases.prepare_cases(_with_line(build, part, largest, None)))
         return {
             "part": part,
             "has": "a bore of {has_bore}",
             "needs": "more than a dash size",
             "has_bore": has,
             "enough": False,
-            "why": "No size of this line does with the other parts as they are.",
+            "why": _largest_words(part, largest, reaches),
+            "reaches": reaches,
         }
     size = plumbing.BORES[at]
     return {
@@ -588,6 +616,12 @@ LINE_WHY = {
     "return line": "The smallest that takes back what the pump moves at idle. It runs at {velocity} in it.",
     "feed lines": "The smallest that feeds every bowl. Fuel runs at {velocity} in it.",
 }
+
+
+def _largest_words(part, largest, reaches):
+    if part == "return line":
+        return "Even " + largest + " holds up more than the base pressure at idle."
+    return "No size does." if reaches is None else "With the largest, " + largest + ", the ceiling is {reaches}."
 
 
 def _line_does(aim, build, part):

@@ -10,6 +10,7 @@ import time
 from pathlib import Path
 
 from tests.bench_log import log_rows
+from tests.bench_recording import recording_rows
 from tests.browser.conftest import ARGUMENTS, PHONE, ProcessServer, find_chromium, ready_offline
 from webapp.forms import FORMS
 from webapp.page import assets
@@ -173,6 +174,7 @@ def phone_rows():
                 *pass_rows(context, server.url),
                 *plan_rows(context, server.url),
                 *supply_rows(context, server.url),
+                *recording_rows(slowed_page, context, server.url),
             ]
         finally:
             context.close()

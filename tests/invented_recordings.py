@@ -141,13 +141,17 @@ def main(folder):
     (folder / "invented-two-pumps.tsv").write_bytes(
         as_text(recording(pumps=2.0, seed=2), separator="\t", preamble=(f"{SAYS} (µ)",)).encode("latin-1")
     )
-    long = recording(rate=1000.0, seed=3)
-    body = as_text(long)
+    write_long(folder / "invented-50mb.csv", 50_000_000)
+
+
+def write_long(path, size):
+    """Write one recording after another into a file, 1000 samples a second, until it has so many bytes."""
+    body = as_text(recording(rate=1000.0, seed=3))
     head, rows = body[: body.index("\n0.0000")], body[body.index("\n0.0000") + 1 :].splitlines()
-    with open(folder / "invented-50mb.csv", "w", encoding="utf-8") as file:
+    with open(path, "w", encoding="utf-8") as file:
         file.write(head + "\n")
         part = 0
-        while file.tell() < 50_000_000:
+        while file.tell() < size:
             for row in rows:
                 time, rest = row.split(",", 1)
                 file.write(f"{float(time) + END * part:.4f},{rest}\n")

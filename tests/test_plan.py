@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from calc import better, charge, fuels, leastset, network, plan, pump, rungs
+from calc import better, charge, fuels, leastset, network, plan, plumbing, pump, rungs
 from tests.builds import LITRE_HOUR, PSI, asked, car
 from tests.test_doubt import known_as
 from webapp.forms import FORMS
@@ -55,6 +55,33 @@ def test_out_of_reach_with_one_small_pump_and_in_reach_with_two():
     assert alone["outcome"] == "out of reach" and alone["reason"] == "pump"
     assert alone["notes"][0].startswith("Out of reach")
     assert plan.what_it_takes(asked(20.0, most_pumps=2.0, **small))["outcome"] == "changes"
+
+
+def test_out_of_reach_every_line_and_seat_is_named_that_a_pump_large_enough_would_want():
+    """In a car with the largest of all else and a pump that is just enough, the supply check holds from that size on."""
+    build = car()
+    asked_for = asked(20.0, build, target_from="both", target_power=2.2e6, largest_pump=2e-4, most_pumps=1.0)
+    answer = plan.what_it_takes(asked_for)
+    assert (answer["outcome"], answer["reason"]) == ("out of reach", "pump")
+    needs = {row["part"]: row for row in answer["needs"]}
+    told = {part: needs[part]["needs"].split(",")[0] for part in ("supply line", "feed lines")}
+    assert needs["primary seat"]["needs"].startswith("one of") and needs["primary seat"]["size"] > build["seats"]["primary_diameter"]
+    aim = plan.aim_of(asked_for)
+    other = rungs.put_in(aim["build"], [rungs.ladder(build, "seats")[-1]])
+    other["pump"] = dict(build["pump"], inlet_drop=0.0)
+    other["regulator"] = dict(build["regulator"], base_pressure=build["limits"]["needle_pressure"], open_drop=0.0)
+    other["return_line"] = {**build["return_line"], "hose": "own", "diameter": 0.1}
+    other["supply_line"] = {**build["supply_line"], "hose": "dash-16", "filter_drop": 0.0}
+    other["feed"] = {**build["feed"], "hose": "dash-16"}
+    other = rungs.put_in(other, [rungs.stronger_pump({**aim, "largest_pump": 1.0}, other)])
+    sizes = [size["hose"] for size in plumbing.dash_sizes()]
+    for part, section in (("supply line", "supply_line"), ("feed lines", "feed")):
+        states = [rungs.holds({**other, section: {**other[section], "hose": hose}}, aim["boost"]) for hose in sizes]
+        assert sizes[states.index(True)] == told[part], (part, states)
+    most = plan.what_it_takes(asked(20.0, build, target_from="both", target_power=7e6, largest_pump=2e-4, most_pumps=1.0))
+    why = {row["part"]: row["why"] for row in most["needs"]}
+    assert why["supply line"].startswith("With the largest, dash-16, the ceiling is {reaches}.")
+    assert why["return line"].startswith("Even dash-16 holds up more")
 
 
 def test_hot_fuel_is_named_and_a_larger_way_to_the_pump_is_offered():

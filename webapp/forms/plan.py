@@ -186,6 +186,7 @@ class WhatItTakes(WholeCar, Targets, Form):
                 "value": "gauge_pressure",
                 "has_value": "gauge_pressure",
                 "most_value": "gauge_pressure",
+                "reaches": "gauge_pressure",
                 "spare": "pressure_difference",
                 "has_spare": "pressure_difference",
                 "voltage": "voltage",
