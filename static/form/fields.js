@@ -296,11 +296,12 @@ class FlagControl extends Control {
 class TextControl extends Control {
   constructor(field, context) {
     super(field, context);
-    const attributes = { id: this.id, autocomplete: "off", maxlength: field.longest, oninput: () => context.changed(this) };
+    const attributes = { id: this.id, autocomplete: "off", maxlength: field.longest, oninput: () => { this.grow(); context.changed(this); } };
     if (field.lines > 1) this.input = el("textarea", { ...attributes, rows: field.lines });
     else this.input = el("input", { ...attributes, type: field.type === "moment" ? "datetime-local" : "text" });
     this.wrap(el("label", { for: this.id }, field.label), this.input);
     this.setTyped(context.typed);
+    if (this.isFixed) new ResizeObserver(() => this.input.clientWidth !== this.width && this.grow()).observe(this.input); // shown, or turned
   }
 
   typed() {
@@ -309,9 +310,25 @@ class TextControl extends Control {
 
   setTyped(text) {
     const shown = typeof text === "string" ? text : "";
-    if (this.input.value !== shown) this.input.value = shown;
+    if (this.input.value === shown) return;
+    this.input.value = shown;
+    this.grow();
+  }
+
+  // Free words of which the browser would show the first lines only: one that does not know what page.css says of them.
+  get isFixed() {
+    return this.field.lines > 1 && !CSS.supports("field-sizing", "content");
+  }
+
+  grow() {
+    if (!this.isFixed) return;
+    const { scrollY } = window;
+    const { style } = this.input;
+    style.height = "auto";
+    style.height = `${this.input.scrollHeight + this.input.offsetHeight - this.input.clientHeight}px`;
+    this.width = this.input.clientWidth;
+    if (window.scrollY !== scrollY) window.scrollTo({ top: scrollY, behavior: "instant" }); // the page was shorter for a moment
   }
 
   draw() {}
 }
-

@@ -595,3 +595,32 @@ def test_the_gauge_of_all_passes_teaches_the_car_its_line_losses(alone, shared_s
     alone.set_viewport_size({"width": 320, "height": 640})
     open_passes(alone, shared_server, "/gauge")
     assert alone.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+# A browser that knows no field-sizing, as some phones' do not.
+FIXED = """const knows = CSS.supports.bind(CSS);
+CSS.supports = (name, ...value) => name !== "field-sizing" && knows(name, ...value);
+addEventListener("DOMContentLoaded", () => {
+  const style = new CSSStyleSheet();
+  style.replaceSync("textarea { field-sizing: fixed !important; }");
+  document.adoptedStyleSheets = [style];
+});"""
+
+
+def test_a_remark_is_read_whole_where_the_browser_makes_no_field_as_high_as_its_words(alone, shared_server):
+    alone.add_init_script(FIXED)
+    open_passes(alone, shared_server, "/new")
+    cut = "(box) => box.scrollHeight - box.clientHeight"
+    seen = field(alone, "What was seen")
+    seen.fill("popped at half track, then clean to the end; " * 6)
+    assert seen.evaluate(cut) <= 1
+    tall = seen.bounding_box()["height"]
+    seen.fill("popped")
+    assert seen.bounding_box()["height"] < tall / 2
+    seen.fill("popped at half track, then clean to the end; " * 6)
+    seen.blur()
+    wait_kept(alone)
+    alone.reload()
+    seen.wait_for()
+    frames(alone)
+    assert seen.input_value().startswith("popped") and seen.evaluate(cut) <= 1, "when it is opened again, too"

@@ -1,5 +1,7 @@
 """The boost slider under a real finger: only the thumb drags, and a scroll changes nothing."""
 
+import base64
+
 import pytest
 
 from tests.browser.conftest import open_context, ready, until
@@ -123,3 +125,30 @@ def test_a_step_button_stays_under_the_finger(touch, server):
         touch.touchscreen.tap(x, y)
         wanted = before + 0.5 * press
         until(touch, "(wanted) => Math.abs(document.querySelector('[data-field=boost] input').value - wanted) < 1e-9", wanted)
+
+
+# What forced colours make of the picture: the share of the thumb's own box that is drawn in another colour than the paper.
+INK = """async ([png, { x, y, width, height }]) => {
+  const bytes = Uint8Array.from(atob(png), (letter) => letter.charCodeAt(0));
+  const picture = await createImageBitmap(new Blob([bytes], { type: "image/png" }));
+  const drawing = new OffscreenCanvas(picture.width, picture.height).getContext("2d");
+  drawing.drawImage(picture, 0, 0);
+  const at = (left, top, wide, high) => drawing.getImageData(left, top, wide, high).data;
+  const paper = at(1, 1, 1, 1);
+  const dots = at(Math.round(x), Math.round(y), Math.round(width), Math.round(height));
+  let drawn = 0;
+  for (let i = 0; i < dots.length; i += 4) drawn += [0, 1, 2].some((n) => Math.abs(dots[i + n] - paper[n]) > 60);
+  return drawn / (dots.length / 4);
+}"""
+
+
+def test_the_thumb_is_seen_in_the_readers_own_colours(touch):
+    """WCAG 2.2, 1.4.11. Where it is: over its own middle, as broad as in our colours."""
+    touch.emulate_media(forced_colors="active", color_scheme="dark")
+    touch.evaluate("scrollTo(0, 0)")
+    settle(touch)
+    x, y = thumb(touch)
+    png = base64.b64encode(touch.screenshot(scale="css")).decode()
+    assert touch.evaluate(INK, [png, {"x": x - 10, "y": y - 20, "width": 20, "height": 40}]) > 0.95
+    bare = touch.evaluate(INK, [png, {"x": x - 60, "y": y - 20, "width": 20, "height": 40}])
+    assert 0.02 < bare < 0.2, "and so is the track beside it"
