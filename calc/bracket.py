@@ -9,9 +9,10 @@ def last_not_negative(falling, low, high, at_low, at_high, tolerance):
 
     Inputs: `falling`, a function of one float; `low` where it is not negative, `high` where it is, their values `at_low` and
     `at_high`, `tolerance` in x. Result: x with falling(x) >= 0 within the tolerance of the crossing; at a jump, the near side
-    of it; `low` where it is negative there already, `high` where it nowhere is. Errors: none; the bracket closes for every function, continuous or not. Formula: a step by inverse quadratic
-    interpolation where it is safe, else half of the stretch: x = a + share (b - a). Source: Chandrupatla, Advances in
-    Engineering Software 28 (1997) 145-149: inverse quadratic steps where safe, halving elsewhere.
+    of it; `low` where it is negative there already, `high` where it nowhere is. Errors: none; the bracket closes for every
+    function, continuous or not. Formula: a step by inverse quadratic interpolation where it is safe, else half of the stretch:
+    x = a + share (b - a). Source: Chandrupatla, Advances in Engineering Software 28 (1997) 145-149: inverse quadratic steps
+    where safe, halving elsewhere.
 
     >>> last_not_negative(lambda x: 2.0 - x * x, 0.0, 2.0, 2.0, -2.0, 1e-12)
     1.41421356

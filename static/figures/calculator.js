@@ -15,6 +15,7 @@ export class Calculator {
     this.form = form;
     this.units = units;
     this.typed = typed;
+    this.waiting = [];
     this.answer = new AnswerView(form, units);
     this.tried = new Tried(form, { own: typed.start, numbers, asked });
     this.view = new FormView({ fields: form.fields, units, typed: this.tried.typed(), answerOf: lastResult, changed: (_, made) => this.onTyped(made) });
@@ -31,6 +32,7 @@ export class Calculator {
 
   stop() {
     this.giveUp?.();
+    this.settle(null);
     this.stopUnits();
   }
 
@@ -101,17 +103,31 @@ export class Calculator {
     this.giveUp?.();
     if (this.form.slow && !read.errors) {
       this.view.showFormErrors([]);
+      this.isWorking = true;
       this.giveUp = runInPieces(this.form, { ...read.inputs, ...this.tried.known(this.view, read) }, (answer) => this.showAnswer(read, answer));
       return this.answer.markOld(true, "Working it out …");
     }
     return this.showAnswer(read, read.errors ? read : run(this.form, read.inputs));
   }
 
+  // What the fields now say, once that is worked out: what is kept or written to the car is never an older answer. Null where
+  // a field is wrong.
+  current() {
+    if (!this.isWorking) return Promise.resolve(this.answer.isOld ? null : this.shown);
+    return new Promise((done) => { this.waiting.push(done); });
+  }
+
+  settle(told) {
+    this.isWorking = false;
+    for (const done of this.waiting.splice(0)) done(told);
+  }
+
   showAnswer(read, answer) {
     if (answer.errors) {
       this.view.showFormErrors(this.view.showErrors(answer.errors));
       this.onAnswer?.();
-      return this.answer.markOld(true);
+      this.answer.markOld(true);
+      return this.settle(null);
     }
     this.view.showFormErrors([]);
     const told = this.tried.told(this.view, read, answer);
@@ -119,5 +135,6 @@ export class Calculator {
     this.answer.show(this.shown);
     this.typed.answered?.({ ...read.inputs, ...answer.results });
     this.onAnswer?.();
+    this.settle(this.shown);
   }
 }

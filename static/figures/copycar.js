@@ -21,19 +21,21 @@ export class CopyCar {
     this.element.hidden = !this.builds.current() || !this.fields();
   }
 
-  // {name in the car: value in SI or a word}, or nothing while there is no answer of the car.
-  fields() {
-    const { shown } = this.calculator;
-    return shown && !shown.unknown?.length ? shown.results.copy : null;
+  // {name in the car: value in SI or a word} of an answer, or nothing where it is none of the car.
+  fields(answer = this.calculator.shown) {
+    return answer && !answer.unknown?.length ? answer.results.copy : null;
   }
 
   async copy() {
+    const answer = await this.calculator.current();
+    const fields = this.fields(answer);
+    if (!fields) return say(this.words, answer ? "There is nothing to keep." : "Not kept: put the marked field right first.");
     const build = this.builds.current();
-    const stored = Object.entries(this.fields()).map(([name, value]) => {
+    const stored = Object.entries(fields).map(([name, value]) => {
       const field = name === "boost" ? boostField(this.carForm) : fieldNamed(this.carForm, name).field;
       return [name, value == null ? null : toStored(field, asTyped(field, value, this.units), this.units).value];
     });
-    const sheet = this.sheet(build);
+    const sheet = this.sheet(build, answer.results.copy_kept);
     const name = freeName(`${build.name}, ${this.form.title.toLowerCase()}`, this.builds.list());
     try {
       const made = await this.builds.create({ ...build.values, ...Object.fromEntries(stored), ...sheet, reason: null, name });
@@ -45,8 +47,7 @@ export class CopyCar {
   }
 
   // The carburettor's sheet that the car keeps, with its new sizes.
-  sheet(build) {
-    const { copy_kept: sizes } = this.calculator.shown.results;
+  sheet(build, sizes) {
     const kept = build.values[SHEET];
     if (!sizes || !kept) return {};
     const field = (name) => this.form.fields.find((one) => one.name === name);

@@ -65,11 +65,12 @@ export class KeptPanel {
   }
 
   async keep() {
+    const answer = await this.calculator.current();
     const inputs = this.now();
-    if (!inputs || !this.calculator.shown) return;
+    if (!inputs || !answer) return;
     try {
       const { id, name, values } = this.build;
-      await saveWithUndo(values, { [this.name]: inputs, [`${this.name}_result`]: this.result() }, (all) => this.builds.save(id, all), `Kept in ${name}.`);
+      await saveWithUndo(values, { [this.name]: inputs, [`${this.name}_result`]: this.result(answer) }, (all) => this.builds.save(id, all), `Kept in ${name}.`);
     } catch (error) {
       this.error.hidden = false;
       this.error.textContent = inWords(error, "This could not be kept on this device.");
@@ -79,9 +80,8 @@ export class KeptPanel {
   }
 
   // The numbers and words of the answer, and the list that is the answer; nothing of an example.
-  result() {
-    if (this.calculator.shown.example) return null;
-    const { results } = this.calculator.shown;
+  result({ example, results }) {
+    if (example) return null;
     const told = this.form.results.filter(({ type, shown }) => ["quantity", "word"].includes(type) || shown);
     return Object.fromEntries(told.map(({ name }) => [name, results[name] ?? null]));
   }

@@ -16,8 +16,7 @@ export class TakeOver {
   }
 
   // Rows {field, name in the car, value to store, half-width or null}; nothing while there is no answer, or one of an example.
-  rows() {
-    const { shown } = this.calculator;
+  rows(shown = this.calculator.shown) {
     const build = this.builds.current();
     const rows = build && shown && !shown.example ? shown.results.take_over ?? [] : [];
     return rows.map(({ name, value, half }) => {
@@ -40,8 +39,10 @@ export class TakeOver {
   }
 
   async take() {
+    const answer = await this.calculator.current();
+    if (!answer) return say(this.words, "Not written: put the marked field right first.");
     const build = this.builds.current();
-    const rows = this.rows();
+    const rows = this.rows(answer);
     const marks = rows.filter(({ half }) => half !== null).map(({ name, value, half }) => measuredMark(name, value, half));
     const values = Object.fromEntries(rows.map(({ name, value }) => [name, value]));
     try {

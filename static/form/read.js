@@ -92,11 +92,17 @@ export function isBlank(typed) {
   return typed === null || (typed.si == null && (typed.text ?? "").trim() === "");
 }
 
+const starts = new WeakMap(); // field: {unit, value}; a round number is looked for once, not at every key
+
 // What the page starts with, round in the reader's system; null where it starts with nothing.
 export function startOf(field, units) {
-  const { default: si, step, kind, low, high } = field;
-  if (si == null) return null;
-  const unit = units.usual(kind);
+  if (field.default == null) return null;
+  const unit = units.usual(field.kind);
+  if (starts.get(field)?.unit !== unit) starts.set(field, { unit, value: roundStart(field, unit) });
+  return starts.get(field).value;
+}
+
+function roundStart({ default: si, step, low, high }, unit) {
   const value = (si - unit.offset) / unit.scale;
   const slack = step == null ? 0.02 * Math.abs(value) : (0.7 * step) / unit.scale;
   return Math.min(Math.max(roundWithin(value, slack) * unit.scale + unit.offset, low), high);

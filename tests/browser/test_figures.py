@@ -332,6 +332,30 @@ def test_a_carburettor_sheet_is_kept_and_comes_back(car_page, shared_server):
     assert car_page.get_by_label("Main jet, primary", exact=True).input_value() == "0.065"
 
 
+AT_ONCE = """() => {
+  document.querySelector("[data-field=target_fuel] input[value=methanol]").click();
+  [...document.querySelectorAll("button")].find((one) => one.textContent.startsWith("Keep as a copy")).click();
+}"""
+
+
+def test_what_is_kept_is_never_an_older_answer(page, shared_server):
+    """A finger is quicker than a long answer; and what is typed wrong has none."""
+    ready(page, f"{shared_server.url}/#/link")
+    page.evaluate(MAKE, {**CAR, "engine.power_boost": quantity(10 * PSI, "10", "psi")})
+    page.evaluate("localStorage.removeItem('overbowl.build.current')")
+    show(page, shared_server, "figures/fuel-swap")
+    keep = page.get_by_role("button", name="Keep as a copy")
+    keep.wait_for()
+    page.evaluate(AT_ONCE)
+    page.get_by_text("Kept as “Blue pickup, fuel swap”").wait_for()
+    copies = [one for one in page.evaluate(READ_ALL) if "fuel swap" in one["name"]]
+    assert [one["fuel.fuel"] for one in copies] == ["methanol"]
+    page.get_by_label("Boost", exact=True).fill("ten")
+    keep.click()
+    page.get_by_text("Not kept: put the marked field right first.").wait_for()
+    assert len([one for one in page.evaluate(READ_ALL) if "fuel swap" in one["name"]]) == 1
+
+
 def test_a_fuel_swap_takes_the_kept_sheet_and_leaves_a_copy_with_the_new_one(page, shared_server):
     """Jet area from petrol to methanol at one lambda: the ratio of the fuels' air demand over the root of their densities (Heywood D.4)."""
     ready(page, f"{shared_server.url}/#/link")
