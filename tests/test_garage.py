@@ -89,7 +89,8 @@ def test_a_second_of_pumping_is_taken():
 
 def test_what_few_readings_say():
     assert asked()["notes"] == ["Give what was pumped into the can, or pairs of reference and fuel pressure, or both."]
-    assert "One pressure is one point." in " ".join(asked(pumped=[[0.0, LITRE, 20.0]])["notes"])
+    notes = " ".join(asked(pumped=[[0.0, LITRE, 20.0]])["notes"])
+    assert "One pressure is one point." in notes and "What line, filter and rise take is added" in notes
     told = asked(followed=[[0.0, 6 * PSI], [10 * PSI, 16 * PSI]])
     assert told["ratio_spread"] is None
     assert told["notes"][-1] == "Two readings make a line but tell no spread; take five."

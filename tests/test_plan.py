@@ -169,6 +169,30 @@ def test_a_swap_says_a_word_on_the_spark(start, words):
     assert any(note.startswith(words) for note in answer["notes"])
 
 
+def test_which_size_suits_goes_by_the_depression_it_is_left_with():
+    """Common practice, no source: from about a third of the depression that a size is rated at up to all of it."""
+    asked_for = {**car(), "boost": 0.0, "rated_depression": 5079.6, "wanted_depression": 5079.6, "carburettors": 1.0}
+    told = {row["sold"]: (row["depression"] / 5079.6, row["suits"]) for row in plan.carburettor_size(asked_for)["sizes"]}
+    assert told["500 ft³/min"] == (pytest.approx(1.192, abs=1e-3), "too small")
+    assert told["600 ft³/min"] == (pytest.approx(0.828, abs=1e-3), "suits")
+    assert told["850 ft³/min"] == (pytest.approx(0.413, abs=1e-3), "suits")
+    assert told["950 ft³/min"] == (pytest.approx(0.330, abs=1e-3), "large: weak signal")
+
+
+@pytest.mark.parametrize(
+    "more, words", [({}, "{flow} at"), ({"most_pumps": 2.0, "largest_pump": 150 * LITRE_HOUR}, "{count} side by side")]
+)
+def test_what_the_pump_must_do_is_said_for_one_and_for_several(more, words):
+    needs = {row["part"]: row["needs"] for row in plan.what_it_takes(asked(22.0, **more))["needs"]}
+    assert needs["pump"].startswith(words)
+
+
+def test_the_state_as_it_is_counts_what_may_be_off_where_that_is_known():
+    at = 0.97 * 141747.0 / PSI  # near the ceiling of the example of `cases.least_ceiling`
+    told = [plan.what_it_takes({**asked(boost), **known})["state_now"] for boost in (10.0, at) for known in ({}, {"known": known_as()})]
+    assert told == ["holds", "holds", "holds", "thin"]
+
+
 def test_air_flow_of_an_engine_is_the_trades_sum():
     """Displacement in cubic inches times rpm over 3456 times volumetric efficiency, ft3/min: common practice, no source."""
     answer = plan.carburettor_size({**car(), "boost": 0.0, "rated_depression": 5079.6, "wanted_depression": 5079.6, "carburettors": 1.0})

@@ -110,7 +110,8 @@ def test_a_recording_without_boost_to_speak_of_tells_no_line_and_no_lag():
     time = [0.01 * i for i in range(600)]
     seen = {"time": time, "boost": [rng.gauss(0, 300) for _ in time], "fuel": [41e3 + rng.gauss(0, 300) for _ in time], "lag": 0.0}
     assert not recording.regulator_line(seen)["told"]
-    assert not recording.regulator_lag(seen)["told"]
+    lag = recording.regulator_lag(seen)
+    assert not lag["told"] and not lag["shorter"]
     told = recording.giving_out({**seen, "line": recording.regulator_line(seen)})
     assert not told["told"] and told["fall_boost"] is None
 
@@ -433,6 +434,14 @@ def test_the_first_and_the_last_sample_are_not_called_alone(fuel):
     seen = {"time": [0.0, 1.0, 2.0], "boost": [50e3] * 3, "fuel": fuel, "card": [], "drops": []}
     found = recording.net_over_bowls(seen)
     assert found["least_net"] == 0.0 and found["alone"] is False
+
+
+def test_a_pound_of_boost_is_boost_and_less_is_a_sensors_wander():
+    """Common practice, no source."""
+    seen = {"time": [0.0, 1.0], "fuel": [50e3, 60e3], "card": [], "drops": []}
+    assert recording.net_over_bowls({**seen, "boost": [0.0, 7.1e3]})["peak_boost"] == 7.1e3
+    with pytest.raises(ValueError, match="^boost: "):
+        recording.net_over_bowls({**seen, "boost": [0.0, 6.9e3]})
 
 
 @pytest.mark.parametrize("mixture, time", [([0.9, 0.8, 0.7], 0.0), ([0.8, 0.9, 0.7], 1.0), ([0.7, 0.8, 0.9], 2.0)])

@@ -170,3 +170,11 @@ def test_compared_with_the_plan_before():
 def test_a_plan_that_runs_backwards_is_refused(change, field):
     with pytest.raises(ValueError, match=f"^{field}: "):
         spark.spark_plan(asked(**change))
+
+
+@pytest.mark.parametrize("at", [1, 2])
+def test_speeds_of_a_table_rise_from_row_to_row(at):
+    rows = [list(row) for row in TABLE]
+    rows[at][0] = rows[at - 1][0]
+    with pytest.raises(ValueError, match=f"^points: .* row {at + 1} does not"):
+        spark.spark_plan({**starting_plan("table"), "points": rows})
