@@ -125,6 +125,7 @@ export class Calculator {
   showAnswer(read, answer) {
     if (answer.errors) {
       this.view.showFormErrors(this.view.showErrors(answer.errors));
+      this.shown = null; // an answer to other numbers is not to be taken over
       this.onAnswer?.();
       this.answer.markOld(true);
       return this.settle(null);

@@ -21,7 +21,8 @@ export class TakeOver {
     const rows = build && shown && !shown.example ? shown.results.take_over ?? [] : [];
     return rows.map(({ name, value, half }) => {
       const { field } = fieldNamed(this.carForm, name);
-      return { field, name, half, value: value === null ? null : toStored(field, asTyped(field, value, this.units), this.units).value };
+      const { relative } = this.carForm.spreads.find((told) => `${told.section}.${told.field}` === name) ?? {};
+      return { field, name, half, relative, value: value === null ? null : toStored(field, asTyped(field, value, this.units), this.units).value };
     }).filter(({ value }) => value !== undefined);
   }
 
@@ -31,10 +32,11 @@ export class TakeOver {
     if (rows.length) rebuild(this.list, [this.builds.current().name, this.units.system, rows], () => rows.filter(({ half }) => half !== null).map((row) => el("li", {}, this.inWords(row))));
   }
 
-  inWords({ field, value, half }) {
+  inWords({ field, value, half, relative }) {
     const { units } = this;
-    if (field.type === "table") return `${field.label}: ${value.length} points`;
-    const spread = half > 0 ? `, give or take ${units.text(field.kind === "gauge_pressure" ? "pressure_difference" : field.kind, half)}` : "";
+    const kind = relative ? "fraction" : field.kind === "gauge_pressure" ? "pressure_difference" : field.kind;
+    const spread = half > 0 ? `, give or take ${units.text(kind, half)}` : "";
+    if (field.type === "table") return `${field.label}: ${value.length} points${spread}`;
     return `${field.label} ${value.text} ${value.unit}${spread}`.replace(/ +(?=,|$)/g, "");
   }
 
