@@ -34,7 +34,7 @@ export class HandOver {
       el("section", {}, el("h2", {}, "Take one in"), el("p", {}, "Open the file that another phone handed over. The car is added to yours. If it is here already, newer values count and the earlier ones are kept under Changes."),
         el("button", { type: "button", onclick: () => this.file.click() }, "Open a car's file"), this.file,
         el("div", { class: "field" }, el("label", { class: "label", for: this.address.id }, "Or paste the address that a code holds"), this.address),
-        el("button", { type: "button", onclick: () => this.paste() }, "Open the address"), this.told, this.use));
+        el("p", { class: "start" }, el("button", { type: "button", onclick: () => this.paste() }, "Open the address")), this.told, this.use));
     this.off = builds.onChange(() => this.draw());
     this.draw();
     if (code) this.readCode(code);
