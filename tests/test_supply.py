@@ -1208,3 +1208,14 @@ def test_a_pump_with_just_the_pressure_asked_for_is_not_short():
     given = {"base_pressure": 6.0, "boost": 20.0, "regulator_ratio": 1.0, "margin": 1.0}
     states = [supply.fuel_pressure({**given, "pump_pressure_limit": limit})["state"] for limit in (26.0, 25.99, 20.0)]
     assert states == [None, "short", "short"]
+
+
+@pytest.mark.parametrize("boost", [4.0, 21.0, 27.3, 40.0])
+def test_the_gauge_card_follows_a_slider_past_what_was_planned_for(boost):
+    """Row by row, at the same steps, up to the first that reaches the boost looked at."""
+    build = car(limits__card_step=2.0 * PSI)
+    frame = supply.supply_frame({**build, "boost": 0.0})
+    card = [row["boost"] / PSI for row in supply.supply_point({**build, "boost": boost * PSI}, frame)["gauge_card"]]
+    reach = max(frame["reach"] / PSI, boost)
+    assert card == pytest.approx([2.0 * i for i in range(len(card))])
+    assert card[-2] < reach <= card[-1] + 1e-9
