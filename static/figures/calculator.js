@@ -113,7 +113,7 @@ export class Calculator {
   // What the fields now say, once that is worked out: what is kept or written to the car is never an older answer. Null where
   // a field is wrong.
   current() {
-    if (!this.isWorking) return Promise.resolve(this.answer.isOld ? null : this.shown);
+    if (!this.isWorking) return Promise.resolve(this.shown);
     return new Promise((done) => { this.waiting.push(done); });
   }
 
@@ -125,7 +125,7 @@ export class Calculator {
   showAnswer(read, answer) {
     if (answer.errors) {
       this.view.showFormErrors(this.view.showErrors(answer.errors));
-      this.shown = null; // an answer to other numbers is not to be taken over
+      this.shown = null; // an answer to other numbers is not to be kept or taken over
       this.onAnswer?.();
       this.answer.markOld(true);
       return this.settle(null);

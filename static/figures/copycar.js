@@ -29,7 +29,7 @@ export class CopyCar {
   async copy() {
     const answer = await this.calculator.current();
     const fields = this.fields(answer);
-    if (!fields) return say(this.words, answer ? "There is nothing to keep." : "Not kept: put the marked field right first.");
+    if (!fields) return; // what was typed meanwhile has no answer that could be kept
     const build = this.builds.current();
     const stored = Object.entries(fields).map(([name, value]) => {
       const field = name === "boost" ? boostField(this.carForm) : fieldNamed(this.carForm, name).field;

@@ -42,7 +42,7 @@ export class TakeOver {
 
   async take() {
     const answer = await this.calculator.current();
-    if (!answer) return say(this.words, "Not written: put the marked field right first.");
+    if (!answer) return;
     const build = this.builds.current();
     const rows = this.rows(answer);
     const marks = rows.filter(({ half }) => half !== null).map(({ name, value, half }) => measuredMark(name, value, half));
