@@ -63,8 +63,14 @@ async function open() {
     }
     const waiting = lacking(place, rest);
     const { hash } = location;
-    if (waiting) waiting.then(() => location.hash === hash && go(moved), (error) => location.hash === hash && show(place, () => notCome(error), moved));
+    if (waiting) waiting.then(() => location.hash === hash && go(moved), (error) => location.hash === hash && lacks(place, error, moved));
     else show(place, () => come[place](app, ...rest), moved);
+  }
+
+  // Where a newer page has taken the place of this one, its parts are the newer one's, too: the page is loaded again, once.
+  async function lacks(place, error, moved) {
+    if (await app.offline.isOutdated() && !isLoadedAgain()) return location.reload();
+    return show(place, () => notCome(error), moved);
   }
 
   function show(place, make, moved) {
@@ -114,6 +120,8 @@ function change(shown, next) {
     return { title: "Overbowl", element: el("h1", { tabindex: "-1" }, "This screen could not be shown"), stop() {} };
   }
 }
+
+const isLoadedAgain = () => performance.getEntriesByType("navigation")[0]?.type === "reload";
 
 // A part that did not come: the machine is out of reach and nothing is kept, or a newer page has taken the place of this one.
 function notCome(error) {

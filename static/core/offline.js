@@ -63,11 +63,20 @@ export class Offline {
 
   async lookWithoutWorker() {
     try {
-      const told = await (await fetch("/forms.json", { cache: "no-cache" })).json();
-      return told.version === this.shown ? "Nothing newer was found." : "There is a new version: load this page again.";
+      return await this.comesNewer() ? "There is a new version: load this page again." : "Nothing newer was found.";
     } catch {
       return UNREACHED;
     }
+  }
+
+  // Whether what comes now, from the worker or the machine, is of another version than this page.
+  async comesNewer() {
+    const told = await (await fetch("/forms.json", { cache: "no-cache" })).json();
+    return told.version !== this.shown;
+  }
+
+  isOutdated() {
+    return this.comesNewer().catch(() => false);
   }
 
   offer() {

@@ -8,7 +8,7 @@ from functools import partial
 
 import pytest
 
-from tests.browser.conftest import ROOT, ProcessServer, ready, ready_offline, until
+from tests.browser.conftest import ROOT, ProcessServer, open_context, ready, ready_offline, until
 
 pytestmark = pytest.mark.worker
 
@@ -226,6 +226,29 @@ def test_a_version_that_does_not_come_whole_is_thrown_away(page, changing_server
     page.goto(f"{server.url}/#/figures/pump-check")
     page.get_by_text("All figures").wait_for()
     assert page.evaluate("(async () => (await caches.keys()).length)()") == 1
+
+
+def test_a_page_that_a_newer_one_has_followed_is_loaded_again_for_a_part_that_is_gone(chromium, changing_server):
+    """Without a worker the parts of a page are those of the machine, which may have another version by now."""
+    server = changing_server
+    context = open_context(chromium)
+    page = context.new_page()
+    page.route("**/page-figures-*.js", lambda route: route.abort())
+    ready(page, server.url)
+    page.get_by_role("link", name="Figures", exact=True).click()
+    page.get_by_text("This screen did not come").wait_for()
+    page.get_by_role("link", name="Supply", exact=True).click()
+    page.wait_for_selector("html[data-place=supply]")
+    script = server.folder / "static" / "places" / "figures.js"
+    script.write_text(script.read_text().replace('"All figures"', '"Every figure"'))
+    server.stop()
+    server.start()
+    page.unroute("**/page-figures-*.js")
+    page.evaluate("window.isOld = true")
+    page.get_by_role("link", name="Figures", exact=True).click()
+    page.get_by_role("heading", name="Figures", exact=True).wait_for()
+    assert page.evaluate("window.isOld") is None
+    context.close()
 
 
 def test_without_a_secure_context_the_page_says_so(context, shared_server):
