@@ -25,7 +25,7 @@ import hypothesis
 ROOT = Path(__file__).parent.parent
 SECONDS = 900  # a change that makes the tests run on for ever is noticed, too, and told: a slow machine may look like one
 TARGETS = {
-    "calc": ("calc", ["calc/{0}.py", "tests/test_answers.py", "tests/test_{1}.py", "tests/test_sentences.py"]),
+    "calc": ("calc", ["calc/{0}.py", "tests/test_answers.py", "tests/test_shaken.py", "tests/test_{1}.py", "tests/test_sentences.py"]),
     "log": ("webapp/log", ["tests/test_logfile.py", "tests/test_merge.py", "tests/test_sync.py", "tests/test_shapes.py"]),
 }
 ELSEWHERE = {"cases": "supply", "network": "supply"}  # modules whose tests are another's
