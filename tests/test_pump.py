@@ -400,3 +400,10 @@ def test_a_hopeless_wire_is_refused():
 def test_a_curve_with_anything_negative_is_refused(points):
     with pytest.raises(ValueError, match="must not be negative"):
         pump.check_curve(points, "curve")
+
+
+def test_what_a_power_takes_of_a_fuel_of_ones_own_is_asked_for():
+    asked = {"demand_from": "power", "power": 3e5, "pressure": 1e5, "curve": [[0.0, 1e-4], [3e5, 0.0]], "rated_voltage": 13.5}
+    own = {"fuel": "own", "fuel_density": 750.0, "fuel_temperature": 300.0, "pumps": 1.0, "allowance": 0.0, "voltage": 13.5, "margin": 0.2}
+    with pytest.raises(ValueError, match="^consumption: "):
+        pump.pump_check({**asked, **own})

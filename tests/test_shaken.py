@@ -19,9 +19,21 @@ from tests.test_forms import starting_inputs
 from webapp.forms import FORMS, gate
 
 FILE = Path(__file__).parent / "shaken.json"
-EACH = 16  # answers of each calculator
+EACH = 40  # answers of each calculator
+OFF = [1.1, 1.3, 2.0]  # times as much, or as little, at most
 DIGITS = 1e-5  # of the sum of logarithms: libraries of other machines may end an iteration a step sooner
 SMALL = 1e-7  # a flow of so many m3/s still counts
+
+
+class _Shake(random.Random):
+    """Random numbers of one answer: little shaken, more, or much."""
+
+    def __init__(self, name, number):
+        super().__init__(f"{name} {number}")
+        self.most = OFF[number % len(OFF)]
+
+    def factor(self):
+        return self.most ** self.uniform(-1.0, 1.0)
 
 
 def shaken(fields, inputs, randomly):
@@ -49,7 +61,7 @@ def _shaken_one(field, value, randomly):
 def _near(field, value, randomly):
     if not isinstance(value, (int, float)) or "low" not in field:
         return value
-    return min(max(value * randomly.uniform(0.75, 1.25), field["low"]), field["high"])
+    return min(max(value * randomly.factor(), field["low"]), field["high"])
 
 
 def _by_name(fields):
@@ -63,8 +75,9 @@ def asked():
     for name, form in FORMS.items():
         fields = _by_name([field.describe() for field in form().fields.values()])
         begin = [*form.examples, starting_inputs(form), *(CARS if name == "supply-check" else [])]
-        for number in range(EACH * (3 if name == "supply-check" else 1)):
-            found.append((name, shaken(fields, begin[number % len(begin)], random.Random(f"{name} {number}"))))
+        for number in range(EACH):
+            randomly = _Shake(name, number)
+            found.append((name, shaken(fields, randomly.choice(begin), randomly)))
     return found
 
 
