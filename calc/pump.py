@@ -526,7 +526,8 @@ def pump_check(inputs):
     consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3], `state`,
     `curve_points`, `working_point`, notes, steps; past the end of the curve nothing flows and the state is short. Errors:
     ValueError at `curve`, at `flow` or `power` when nothing is asked for, at `consumption` of a fuel of the user's own.
-    Formula: spare = flow at the pressure / flow wanted - 1. Source: see `running_pump`; power times brake-specific consumption is its definition.
+    Formula: spare = flow at the pressure / flow wanted - 1. Source: see `running_pump`; power times brake-specific consumption
+    is its definition.
 
     >>> answer = pump_check({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1,
     ...     "allowance": 0.0, "pressure": 2e5, "demand_from": "flow", "flow": 4e-5, "fuel": "petrol", "margin": 0.2})
