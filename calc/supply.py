@@ -683,6 +683,11 @@ def _supply_notes(system, results, found):
         notes.append("The fuel gauge reads {gauge_reading} at {shown_boost} of boost; it must never read less than {gauge_least}.")
     else:
         notes.append("The fuel gauge should read {gauge_reading} at {shown_boost} of boost, and never less than {gauge_least}.")
+    if _known_flow(system) > 0.0 and results["pump_pressure"] > results["pump_limit"]:
+        notes.append(
+            "The pump would have to push {pump_pressure}, and nothing is known of it past {pump_limit}: that counts as no flow. "
+            "Give more of its curve if it goes further."
+        )
     if results["inlet_state"] == "thin" and results["worst_case"] != "hot":
         notes.append("Hot fuel: only {inlet_spare} is left before it boils at the pump inlet.")
     floor = results["return_floor"]
@@ -900,6 +905,9 @@ def return_floor(inputs):
     base = system["base"]
     found = network.balance(system, 0.0 if floor <= 0.0 else floor, 0.0, 0.0)
     state = verdict.verdict(base - floor, inputs["margin"])
+    known = not _is_past(system, found["pump_flow"])
+    if state == "holds" and not known:
+        state = "thin"
     return {
         "return_floor": floor,
         "base_pressure": base,
@@ -908,7 +916,7 @@ def return_floor(inputs):
         "pump_flow": found["pump_flow"],
         "return_velocity": found["pump_flow"] / system["back"]["area"],
         "sizes": _floor_rows(copied),
-        "notes": _floor_notes(state),
+        "notes": _floor_notes(state, known),
         "steps": [
             {"label": "Flow with all of it returned", "value": found["pump_flow"], "kind": "volume_flow"},
             {
@@ -931,8 +939,25 @@ def _floor_rows(build):
     return rows
 
 
-def _floor_notes(state):
-    if state == "short":
+def _known_flow(system):
+    """What the pump still gives at the last pressure that is known of it [m3/s]; 0 where it is known down to nothing."""
+    if not pump.is_electric(system["build"]["pump"]):
+        return 0.0
+    return system["pump"]["knots"][-1]["flow"]
+
+
+def _is_past(system, flow):
+    """Whether a flow is less than the pump still gives where it is known no further."""
+    return flow < _known_flow(system) * (1.0 - 1e-9)
+
+
+def _floor_notes(state, known):
+    if not known:
+        notes = [
+            "Nothing is known of the pump past its last point, and there it gives more than the return line takes back: idle stands at "
+            "{return_floor} at least. Give more of its curve."
+        ]
+    elif state == "short":
         notes = [
             "The return line holds {return_floor}: the regulator cannot bring idle down to the {base_pressure} you "
             "set, and the needles may flood."

@@ -1219,3 +1219,29 @@ def test_the_gauge_card_follows_a_slider_past_what_was_planned_for(boost):
     reach = max(frame["reach"] / PSI, boost)
     assert card == pytest.approx([2.0 * i for i in range(len(card))])
     assert card[-2] < reach <= card[-1] + 1e-9
+
+
+POINT = {"kind": "point", "point_flow": 7e-5, "point_pressure": 12 * PSI}
+
+
+@pytest.mark.parametrize(
+    ("pump", "boost", "is_said"),
+    [(POINT, 15 * PSI, True), (POINT, 2 * PSI, False), ({"curve": [[0.0, 1.4e-4], [12 * PSI, 0.0]]}, 15 * PSI, False)],
+)
+def test_past_what_is_known_of_a_pump_it_says_so(pump, boost, is_said):
+    """A pump told by one point is not at its own limit there: what it does beyond was never told."""
+    build = car(boost=boost)
+    build["pump"] = {**build["pump"], **pump}
+    notes = " ".join(supply.supply_check(build)["notes"])
+    assert ("nothing is known of it past {pump_limit}" in notes) == is_said
+
+
+def test_a_return_floor_past_what_is_known_of_the_pump_is_the_least():
+    """A pump that still gives 1.2e-4 m3/s at its only point pushes on: more than a thin return line takes back at that pressure."""
+    known = car(return_line__hose="dash-4", regulator__base_pressure=14 * PSI, margin=1 * PSI)
+    known["pump"] = {**known["pump"], **POINT, "point_flow": 1.2e-4}
+    answer = supply.return_floor(known)
+    assert answer["state"] != "holds"
+    assert "{return_floor} at least" in answer["notes"][0]
+    known["return_line"]["hose"] = "dash-10"
+    assert "at least" not in " ".join(supply.return_floor(known)["notes"])

@@ -288,6 +288,11 @@ export function valueInWords(field, value, units) {
   return field.options?.find((option) => option.value === value)?.label ?? String(value);
 }
 
+// A state as it stands within a line: its shape and its word.
+export function stateWord(state) {
+  return el("span", { class: `state-word ${state}` }, stateShape(state), state);
+}
+
 // A shape for each word, so that a state never hangs on colour: a full square, a half-filled one, a broken one.
 export function stateShape(state) {
   const shape = svg("svg", { viewBox: "0 0 24 24", class: "shape", "aria-hidden": "true" });

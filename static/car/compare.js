@@ -1,6 +1,6 @@
 // Two cars side by side: both answers at one boost, and the fields in which they differ.
 
-import { stateShape } from "../answer/answer.js";
+import { stateWord } from "../answer/answer.js";
 import { el, newId } from "../core/dom.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 import { checkBuild, gather, settingOf } from "./check.js";
@@ -96,8 +96,4 @@ function si(stored) {
 function stateOrWhy({ results, unknown = [] }) {
   if (unknown.length) return `not known yet: ${unknown.join(", ")}`;
   return results ? stateWord(results.state) : "no answer";
-}
-
-function stateWord(state) {
-  return el("span", { class: `state-word ${state}` }, stateShape(state), state);
 }

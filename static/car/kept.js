@@ -1,12 +1,12 @@
 // What figures keep with a car, in words.
 
 import { el } from "../core/dom.js";
-import { progress } from "./ticks.js";
+import { tickedWords } from "./ticks.js";
 
 // The figures that belong to a car, for the Build screen: what each says as it was kept.
 export function belongings(forms, build, units) {
   return el("ul", { class: "index" }, ...forms.filter((form) => form.keep || form.ticks).map((form) => {
-    const words = form.ticks ? `${progress(form, build)} ticked` : keptWords(form, build.values[`${nameOf(form)}_result`], units) ?? "none kept yet";
+    const words = form.ticks ? tickedWords(form, build) : keptWords(form, build.values[`${nameOf(form)}_result`], units) ?? "none kept yet";
     return el("li", {}, el("a", { href: `#/figures/${form.name}` }, el("strong", {}, form.title), el("span", {}, words)));
   }));
 }

@@ -1,16 +1,23 @@
 // A list of ticks that belongs to the car: "fit.floats" of the build. Without a car this device remembers them.
 
+import { stateWord } from "../answer/answer.js";
 import { onThisDevice } from "../core/lastanswer.js";
 import { el } from "../core/dom.js";
 import { run } from "../core/compute.js";
 
-export function ticksOf(form, build) {
+function ticksOf(form, build) {
   return Object.fromEntries(form.fields.map(({ name }) => [name, build?.values[`${form.ticks}.${name}`] === true]));
 }
 
-// "3 of 28"
-export function progress(form, build) {
-  return run(form, ticksOf(form, build)).results.progress;
+// What the list says of a car, the same wherever it is told.
+export function ticked(form, build) {
+  return tell(run(form, ticksOf(form, build)));
+}
+
+// "short 3 of 28 ticked": the word and its shape, and how far the list is.
+export function tickedWords(form, build) {
+  const { state, progress } = ticked(form, build).results;
+  return el("span", {}, state && stateWord(state), ` ${progress} ticked`);
 }
 
 // Where a Calculator takes its ticks from and puts them: the current car, and this device where there is none.
@@ -40,11 +47,10 @@ export function ticksLine(build) {
 // One line for the Supply screen: what the car still lacks, by name, with the way to the list.
 export function fitLine(app, build) {
   const form = app.forms.find((told) => told.ticks);
-  const { results } = run(form, ticksOf(form, build));
-  if (results.ticked === results.total) return null;
+  const { results } = ticked(form, build);
   const vital = results.missing.filter((part) => part.vital);
   const named = (vital.length ? vital : results.missing).map(({ part }) => part.toLowerCase());
   const some = named.length > 3 ? `${named.slice(0, 3).join(", ")} and ${named.length - 3} more` : named.join(", ");
-  const words = results.ticked === 0 ? "checklist not started" : `${vital.length ? "not ticked, and can cause fire or damage" : "not ticked"}: ${some}`;
-  return el("p", { class: "fit-line" }, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, `${form.title}: ${words}.`));
+  const words = results.ticked === 0 ? "checklist not started" : !named.length ? `${results.progress} ticked` : `${vital.length ? "not ticked, and can cause fire or damage" : "not ticked"}: ${some}`;
+  return el("p", { class: "fit-line" }, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, `${form.title}: `, results.state && stateWord(results.state), ` ${words}.`));
 }

@@ -1,7 +1,7 @@
 // After a bad pass: what was seen, the checks in order, and what each figure says with the build's own numbers in it. Opened from
 // a pass it goes by that pass: its car as it was, its boost and air, and says which checks the pass itself answers.
 
-import { stateShape } from "../answer/answer.js";
+import { stateWord } from "../answer/answer.js";
 import { checkForm } from "../car/sections.js";
 import { run } from "../core/compute.js";
 import { el } from "../core/dom.js";
@@ -103,7 +103,7 @@ async function noted(pass, first) {
 }
 
 function says({ state, words }) {
-  return [state && el("span", { class: `state-word ${state}` }, stateShape(state), state), words && el("span", { class: "says-words" }, words)].filter(Boolean);
+  return [state && stateWord(state), words && el("span", { class: "says-words" }, words)].filter(Boolean);
 }
 
 // The car's numbers, or those of a pass's car in its air.

@@ -1,7 +1,7 @@
 // What stands in the fields of a figure, and whose it is: the car's, only assumed there, typed here, or an example.
 
 import { knowledge } from "../car/sure.js";
-import { ticksOf } from "../car/ticks.js";
+import { ticked } from "../car/ticks.js";
 import { run, unknownIn, withhold } from "../core/compute.js";
 import { applies, read, sayer } from "../form/read.js";
 import { fillingOf } from "./frombuild.js";
@@ -153,7 +153,7 @@ export class Tried {
 
 // The answer of a figure as it opens on a car (`numbers` null: on its examples), without a screen.
 export function figureAnswer(app, form, numbers, { own = {}, asked = {}, build = null } = {}) {
-  if (form.ticks) return { ...run(form, ticksOf(form, build)), inputs: {} };
+  if (form.ticks) return { ...ticked(form, build), inputs: {} };
   const tried = new Tried(form, { own, numbers, asked });
   const typed = tried.typed();
   const said = sayer(form.fields, typed, app.units);

@@ -271,10 +271,30 @@ def test_ticks_stay_with_the_car_and_supply_names_what_is_missing(car_page, shar
     line = car_page.locator(".fit-line")
     line.wait_for()
     assert "throttle shafts" in line.inner_text() and "floats" not in line.inner_text()
+    assert line.locator(".state-word").inner_text() == "short"
+    show(car_page, shared_server, "build")
+    assert car_page.locator("a[href='#/figures/fit-for-boost'] .state-word").inner_text() == "short"
+    show(car_page, shared_server, "supply")
     line.locator("a").click()
     wait_for_lead(car_page, "1 of 28")
     car_page.locator("summary", has_text="Carburetor").click()
     assert car_page.get_by_role("checkbox", name="Floats:").is_checked()
+
+
+def test_the_guide_says_of_the_ticks_what_their_figure_says(car_page, shared_server):
+    """A list that nobody has begun is no verdict there either."""
+    told = car_page.evaluate(
+        """async () => {
+          const page = await wholePage();
+          const { forms, kinds } = await (await fetch("/api/forms")).json();
+          const app = { forms, units: new page.m_core_units.Units(kinds) };
+          const row = { calculator: "fit-for-boost", opens: { whole_build: false }, number: 1, set: {} };
+          const all = Object.fromEntries(forms.find((told) => told.ticks).fields.map(({ name }) => [`fit.${name}`, true]));
+          const said = (values) => page.m_figures_guide.answerOf(app, "lean-top", row, { id: "", values }, null).state;
+          return [said({}), said({ "fit.floats": true }), said(all)];
+        }"""
+    )
+    assert told == [None, "short", "holds"]
 
 
 def test_a_spark_plan_is_kept_loaded_and_compared(car_page, shared_server):
