@@ -167,6 +167,7 @@ def test_a_swap_to_the_same_fuel_changes_nothing():
 def test_a_swap_says_a_word_on_the_spark(start, words):
     answer = plan.fuel_swap({**asked(10.0), "target_fuel": start, "lambda_to": 0.8, "boost": 10 * PSI})
     assert any(note.startswith(words) for note in answer["notes"])
+    assert any(note.startswith("The car with its parts as they are, on the new fuel: {new_state}") for note in answer["notes"])
 
 
 def test_which_size_suits_goes_by_the_depression_it_is_left_with():
@@ -177,6 +178,11 @@ def test_which_size_suits_goes_by_the_depression_it_is_left_with():
     assert told["600 ft³/min"] == (pytest.approx(0.828, abs=1e-3), "suits")
     assert told["850 ft³/min"] == (pytest.approx(0.413, abs=1e-3), "suits")
     assert told["950 ft³/min"] == (pytest.approx(0.330, abs=1e-3), "large: weak signal")
+
+
+@pytest.mark.parametrize("count, words", [(1, "one change"), (4, "four changes"), (5, "{change_count} changes")])
+def test_the_number_of_changes_is_said_in_a_word_while_there_is_one(count, words):
+    assert plan._first_note({"outcome": "changes", "change_count": count}) == f"Reaches {{boost}} of boost with {words}."
 
 
 @pytest.mark.parametrize(

@@ -58,3 +58,12 @@ def test_a_pumps_free_flow_is_that_of_one_pump(pumps, count, share):
     rung = rungs.pump_for(aim, build, system, [{"flow": 1e-4, "pressure": 0.0}])
     assert rung["count"] == count and rung["flow"] == 1e-4 / count
     assert rung["free_flow"] == pytest.approx(system["pump"]["most_flow"] * share * rung["stretch"], rel=1e-12)
+
+
+def test_a_feed_is_widened_where_it_is_narrower_than_the_step():
+    tee = car(feed__layout="tee", feed__hose="dash-4", feed__common_hose="dash-6")
+    first, second = [rung["values"]["feed"] for rung in rungs.ladder(tee, "feed lines")][:2]
+    assert first == {"hose": "dash-6", "diameter": None}
+    assert second == {"hose": "dash-8", "diameter": None, "common_hose": "dash-8", "common_diameter": None}
+    wide = car(feed__layout="tee", feed__hose="dash-8", feed__common_hose="dash-6")
+    assert rungs.ladder(wide, "feed lines")[0]["values"]["feed"] == {"common_hose": "dash-8", "common_diameter": None}

@@ -273,3 +273,13 @@ def test_two_passes_give_a_factor_without_a_spread():
 def test_few_points_are_said_to_be_few():
     few = "Few points, so the band is wide."
     assert few in runs._trend_notes(7, None) and few not in runs._trend_notes(8, None)
+
+
+@pytest.mark.parametrize(
+    "x", [[1.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0], [1.0, 2.0, 2.0, 2.0, 3.0, 4.0, 4.0], [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 6.0]]
+)
+def test_readings_at_the_same_place_count_as_scipy_counts_them(x):
+    """Ties narrow what is known of the slope (Sen, Journal of the American Statistical Association 63 (1968) 1379-1389)."""
+    y = [2.0, 2.9, 4.1, 5.2, 8.3, 9.9, 12.4]
+    mine, theirs = runs.theil_sen_line(x, y, 0.9), stats.theilslopes(y, x, 0.9)
+    assert (mine["slope_low"], mine["slope_high"]) == pytest.approx((theirs.low_slope, theirs.high_slope))

@@ -101,3 +101,17 @@ def test_a_bowl_that_is():
 def test_nothing_asked_for(calculator):
     with pytest.raises(ValueError, match="^demand: "):
         calculator(asked(demand=0.0, volume=1e-4, bowls=1.0, supply=0.0))
+
+
+@pytest.mark.parametrize(
+    "diameter, least, state, said",
+    [
+        (0.0022, 1.0, "short", "The seats pass {flow} where the engine drinks"),
+        (0.0024, 1.0, "thin", "only {spare_fraction}"),
+        (0.0026, 3.0, "thin", "only {spare_pressure}"),
+        (0.0030, 3.0, "holds", "with {spare_fraction} to spare."),
+    ],
+)
+def test_both_margins_count(diameter, least, state, said):
+    answer = seats.seat_flow(asked(diameter=diameter, pressure_margin=least * PSI))
+    assert answer["state"] == state and said in answer["notes"][0]

@@ -34,6 +34,7 @@ SAID = [
     ),
     ("fuel-demand", {"demand_from": "power", "power": "300 hp"}, ["of boost the engine drinks"], ["From the air", "differ"]),
     ("jet-change", {}, ["The jet grows from", "Between drills", "times the fuel volume"], []),
+    ("jet-change", {"fuel_from": "methanol", "fuel_to": "petrol", "ethanol_to": None}, ["The jet shrinks from"], ["grows"]),
     ("vent-shortfall", {}, ["Bowls and inlet have the same pressure", "Measure it with one gauge"], ["Carry the vents"]),
     (
         "mixture-at-boost",

@@ -1245,3 +1245,9 @@ def test_a_return_floor_past_what_is_known_of_the_pump_is_the_least():
     assert "{return_floor} at least" in answer["notes"][0]
     known["return_line"]["hose"] = "dash-10"
     assert "at least" not in " ".join(supply.return_floor(known)["notes"])
+
+
+def test_no_bowl_takes_more_than_its_demand():
+    system = network.prepare_system(car())
+    wanted = [bowl["share"] * 5.72e-5 for bowl in system["bowls"]]
+    assert network.flows_at(system, 10 * PSI, 5.72e-5, 60 * PSI) == pytest.approx(wanted)
