@@ -7,7 +7,7 @@ import { el } from "./core/dom.js";
 import { fetchForms } from "./core/forms.js";
 import { Offline } from "./core/offline.js";
 import { unfoldOnPaper } from "./core/paper.js";
-import { inWords } from "./core/told.js";
+import { inWords, Told } from "./core/told.js";
 import { watchPairing } from "./setup/pairing.js";
 import { Trouble } from "./setup/trouble.js";
 import { openPasses } from "./passes/open.js";
@@ -28,10 +28,11 @@ const MOVED = { link: "settings" }; // addresses that others may still hold
 const placeBox = document.getElementById("place");
 const notices = document.getElementById("notices");
 
-async function open() {
+async function open(editions) {
   PLACES[asked()[0]]().catch(() => {}); // on its way while the forms come; go() tells of what went wrong
   const forms = await fetchForms();
   const { told } = forms;
+  if (editions.some((edition) => edition !== told.edition)) return loadWhole();
   await breathe(); // each part of the start is a task of its own
   const units = new Units(told.kinds);
   forms.spelling.apply();
@@ -69,7 +70,7 @@ async function open() {
 
   // Where a newer page has taken the place of this one, its parts are the newer one's, too: the page is loaded again, once.
   async function lacks(place, error, moved) {
-    if (await app.offline.isOutdated() && !isLoadedAgain()) return location.reload();
+    if (!isLoadedAgain() && await app.offline.isInReach()) return location.reload();
     return show(place, () => notCome(error), moved);
   }
 
@@ -121,6 +122,12 @@ function change(shown, next) {
   }
 }
 
+// Half of an old page and half of a new one: a newer worker took over while this one was being loaded.
+function loadWhole() {
+  if (isLoadedAgain()) throw new Told("The page came half old and half new. Try again with the machine in reach.");
+  location.reload();
+}
+
 const isLoadedAgain = () => performance.getEntriesByType("navigation")[0]?.type === "reload";
 
 // A part that did not come: the machine is out of reach and nothing is kept, or a newer page has taken the place of this one.
@@ -130,8 +137,9 @@ function notCome(error) {
     el("button", { type: "button", onclick: () => location.reload() }, "Load again")) };
 }
 
-export function start() {
-  open().catch((error) => {
+// `editions`: those of the scripts that came.
+export function start(editions) {
+  open(editions).catch((error) => {
     placeBox.replaceChildren(el("h1", {}, "Overbowl did not start"), el("p", { class: "error" }, inWords(error, "It could not be opened whole. Try again with the machine in reach.")),
       el("button", { type: "button", onclick: () => location.reload() }, "Try again"));
   });

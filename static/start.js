@@ -1,5 +1,6 @@
 // What the page runs first.
 
-import { m_main } from "/page.js";
+import { edition as ofCalc } from "/calc.js";
+import { edition, m_main } from "/page.js";
 
-m_main.start();
+m_main.start([edition, ofCalc]);

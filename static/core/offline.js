@@ -63,20 +63,16 @@ export class Offline {
 
   async lookWithoutWorker() {
     try {
-      return await this.comesNewer() ? "There is a new version: load this page again." : "Nothing newer was found.";
+      const told = await (await fetch("/forms.json", { cache: "no-cache" })).json();
+      return told.version === this.shown ? "Nothing newer was found." : "There is a new version: load this page again.";
     } catch {
       return UNREACHED;
     }
   }
 
-  // Whether what comes now, from the worker or the machine, is of another version than this page.
-  async comesNewer() {
-    const told = await (await fetch("/forms.json", { cache: "no-cache" })).json();
-    return told.version !== this.shown;
-  }
-
-  isOutdated() {
-    return this.comesNewer().catch(() => false);
+  // Whether a page that is loaded again would come, from the worker or the machine.
+  isInReach() {
+    return fetch("/", { cache: "no-cache" }).then(({ ok }) => ok, () => false);
   }
 
   offer() {

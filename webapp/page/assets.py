@@ -52,18 +52,22 @@ def all_assets(unjoined=False):
             found[_address(path)] = _asset(slim(body.decode()) if path.suffix == ".css" else body, type)
     scripts = dict(bundle.calc_files())
     if unjoined:
-        found["/page.js"] = _asset(pagescript.unjoined_js(), "text/javascript")
+        scripts["/page.js"] = pagescript.unjoined_js()
         found |= {f"/static/{path}": _asset(text, "text/javascript") for path, text in pagescript.read_modules().items()}
     else:
         scripts |= pagescript.page_files()
     scripts["/static/start.js"] = _read("start.js")
+    told = described.everything()
+    # Each of the files that a page begins with says which others it belongs to: a browser may take a new worker over between two.
+    edition = _digest([*scripts.values(), described.as_json(told)])
+    for path in ("/page.js", "/calc.js"):
+        scripts[path] += f'\nexport const edition = "{edition}";\n'
     found |= {address: _asset(slim(text), "text/javascript") for address, text in scripts.items()}
     worker = slim(_read("sw.js"))
-    told = described.everything()
     version = _digest(
         [worker, guard.POLICY, described.as_json(told), *(f"{path} {asset.type} {asset.digest}" for path, asset in sorted(found.items()))]
     )
-    found |= {address: _asset(text, "application/json") for address, text in described.files(told, version).items()}
+    found |= {address: _asset(text, "application/json") for address, text in described.files({"edition": edition, **told}, version).items()}
     kept = {path: asset.digest for path, asset in sorted(found.items()) if asset.type != "image/png"}
     constants = {"VERSION": version, "DIGESTS": kept, "POLICY": guard.POLICY}
     head = "".join(f"const {name} = {described.as_json(value)};\n" for name, value in constants.items())
