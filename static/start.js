@@ -1,6 +1,6 @@
 // What the page runs first.
 
-import { edition as ofCalc } from "/calc.js";
-import { edition, m_main } from "/page.js";
+import * as calc from "/calc.js";
+import * as page from "/page.js";
 
-m_main.start([edition, ofCalc]);
+page.m_main.start([page.edition, calc.edition]);

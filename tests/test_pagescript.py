@@ -1,5 +1,6 @@
 """The modules of `static` joined into one."""
 
+import json
 import posixpath
 import re
 from pathlib import Path
@@ -95,8 +96,10 @@ def test_unjoined_the_modules_are_served_as_they_are_written():
     files = assets.all_assets(unjoined=True)
     for path, text in MODULES.items():
         assert files[f"/static/{path}"].body.decode() == text
-    assert 'import * as m_main from "/static/main.js";' in files["/page.js"].body.decode()
-    assert set(files) >= {address for address in assets.all_assets() if not address.startswith("/page-")}
+    edition = json.loads(files["/forms.json"].body)["edition"]
+    assert 'import * as m_main from "/static/main.js";' in files[f"/page-{edition}.js"].body.decode()
+    joined = {re.sub("-[0-9a-f]{12}", f"-{edition}", address) for address in assets.all_assets()}
+    assert set(files) >= {address for address in joined if not re.match(r"/page-[a-z]+-", address)}
 
 
 def test_nothing_is_exported_for_nobody():

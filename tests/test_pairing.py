@@ -86,7 +86,7 @@ def test_unpaired_phones_reach_the_page_and_the_pairing_only(app, phone):
         (refused if response.status_code == 401 else answered).add((address, method))
     files = {(address, method) for address, method in answered if method in ("GET", "HEAD")}
     paths = {address for address, _ in files} - {"/healthz", "/api/pairing"}
-    beside = {re.sub(r"-\w{10}\.", ".", address) for address in paths if not address.startswith("/static/")}
+    beside = {re.sub(r"-[0-9a-f]{10,12}\.", ".", address) for address in paths if not address.startswith("/static/")}
     parts = {f"/page-{name}.js" for name in ("build", "figures", "passes", "settings", "shared")} | {"/calc-more.js", "/forms-more.json"}
     assert beside == {"/", "/api/forms", "/calc.js", "/forms.json", "/manifest.webmanifest", "/page.js", "/sw.js"} | parts
     # Every other method of /api/pairing is "not allowed", which opens nothing.

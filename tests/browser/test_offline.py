@@ -12,6 +12,7 @@ from tests.browser.conftest import ROOT, ProcessServer, open_context, ready, rea
 
 pytestmark = pytest.mark.worker
 
+SCRIPT = re.compile(r"/page-[0-9a-f]{12}\.js$")
 FOUR = ["density-altitude", "fuel-pressure", "pump-check", "jet-change"]
 
 
@@ -131,9 +132,9 @@ def test_a_broken_update_by_one_label_leaves_the_page_working_with_the_server_go
     server = changing_server
     ready_offline(page, server.url)
     relabel(server)
-    page.context.route("**/page.js", partial(answer_with, {"status": 503, "body": "{}"}))
+    page.context.route(SCRIPT, partial(answer_with, {"status": 503, "body": "{}"}))
     update(page)
-    page.context.unroute("**/page.js")
+    page.context.unroute(SCRIPT)
     server.stop()
     page.reload()
     page.wait_for_selector("html[data-started]")
@@ -153,9 +154,9 @@ def test_an_older_version_put_back_that_breaks_off_leaves_the_page_working(page,
     form.write_text(text)
     server.stop()
     server.start()
-    page.context.route("**/page.js", partial(answer_with, {"status": 503, "body": "{}"}))
+    page.context.route(SCRIPT, partial(answer_with, {"status": 503, "body": "{}"}))
     update(page)
-    page.context.unroute("**/page.js")
+    page.context.unroute(SCRIPT)
     server.stop()
     page.reload()
     page.wait_for_selector("html[data-started]")
@@ -175,9 +176,9 @@ def test_looking_for_a_new_version_tells_the_truth(page, changing_server):
     server.stop()
     look(page, "Can't reach the machine, so nothing was checked.")
     relabel(server)
-    page.context.route("**/page.js", partial(answer_with, {"status": 503, "body": "{}"}))
+    page.context.route(SCRIPT, partial(answer_with, {"status": 503, "body": "{}"}))
     look(page, "it did not come whole")
-    page.context.unroute("**/page.js")
+    page.context.unroute(SCRIPT)
     look(page, "There is a new version: use it at the top of the page.")
     page.wait_for_selector("#new-version")
 
@@ -212,14 +213,14 @@ def test_a_version_that_does_not_come_whole_is_thrown_away(page, changing_server
         {"status": 200, "content_type": "text/javascript", "body": "export const m_half"},
         {"status": 200, "body": ""},
     ):
-        page.context.route("**/page.js", partial(answer_with, broken))
+        page.context.route(SCRIPT, partial(answer_with, broken))
         page.evaluate("""async () => {
           const registration = await navigator.serviceWorker.ready;
           await registration.update().catch(() => {});
           const worker = registration.installing;
           if (worker) await new Promise((done) => worker.addEventListener("statechange", () => worker.state === "redundant" && done()));
         }""")
-        page.context.unroute("**/page.js")
+        page.context.unroute(SCRIPT)
     server.stop()
     page.reload()
     page.wait_for_selector("html[data-started]")
@@ -243,7 +244,7 @@ def test_a_page_that_comes_half_old_is_loaded_again(chromium, shared_server, pat
             text = re.sub(r'const edition = "[0-9a-f]{12}"', 'const edition = "000000000000"', text)
         route.fulfill(body=text, content_type="text/javascript")
 
-    page.route(f"**/{path}.js", answer)
+    page.route(re.compile(rf"/{path}-[0-9a-f]{{12}}\.js$"), answer)
     ready(page, f"{shared_server.url}/#/figures")
     page.get_by_role("heading", name="Figures", exact=True).wait_for()
     assert old and page.evaluate("performance.getEntriesByType('navigation')[0].type") == "reload"

@@ -5,6 +5,7 @@ import hashlib
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 
 from webapp.access import guard
 from webapp.page import bundle, described, pagescript
@@ -14,10 +15,12 @@ STATIC_FOLDER = pagescript.STATIC_FOLDER
 TYPES = {
     ".css": "text/css",
     ".html": "text/html",
+    ".js": "text/javascript",
     ".png": "image/png",
     ".svg": "image/svg+xml",
     ".webmanifest": "application/manifest+json",
 }
+PAGE, CALC = "/page.js", "/calc.js"
 QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 
@@ -46,35 +49,55 @@ def all_assets(unjoined=False):
     """
     found = {}
     for path in sorted(STATIC_FOLDER.rglob("*")):
-        if path.is_file() and path.suffix not in (".py", ".pyc", ".js"):
-            type = TYPES[path.suffix]
-            body = path.read_bytes()
-            found[_address(path)] = _asset(slim(body.decode()) if path.suffix == ".css" else body, type)
-    scripts = dict(bundle.calc_files())
+        if path.is_file() and path.suffix not in (".py", ".pyc", ".js", ".css", ".html"):
+            found[_address(path)] = _asset(path.read_bytes(), TYPES[path.suffix])
+    texts = dict(bundle.calc_files())
     if unjoined:
-        scripts["/page.js"] = pagescript.unjoined_js()
+        texts["/page.js"] = pagescript.unjoined_js()
         found |= {f"/static/{path}": _asset(text, "text/javascript") for path, text in pagescript.read_modules().items()}
     else:
-        scripts |= pagescript.page_files()
-    scripts["/static/start.js"] = _read("start.js")
+        texts |= pagescript.page_files()
+    texts |= {"/static/start.js": _read("start.js"), "/static/page.css": _read("page.css")}
+    texts = {address: slim(text) for address, text in texts.items()}
     told = described.everything()
-    # Each of the files that a page begins with says which others it belongs to: a browser may take a new worker over between two.
-    edition = _digest([*scripts.values(), described.as_json(told)])
-    for path in ("/page.js", "/calc.js"):
-        scripts[path] += f'\nexport const edition = "{edition}";\n'
-    found |= {address: _asset(slim(text), "text/javascript") for address, text in scripts.items()}
+    edition = _digest([*texts.values(), described.as_json(told)])
+    for address in (PAGE, CALC):
+        texts[address] += f'\nexport const edition = "{edition}";\n'
+    texts, page = by_edition(texts, _read("index.html"), edition)
+    found |= {address: _asset(text, TYPES[Path(address).suffix]) for address, text in texts.items()}
+    found["/"] = _asset(page, TYPES[".html"])
     worker = slim(_read("sw.js"))
     version = _digest(
         [worker, guard.POLICY, described.as_json(told), *(f"{path} {asset.type} {asset.digest}" for path, asset in sorted(found.items()))]
     )
     found |= {address: _asset(text, "application/json") for address, text in described.files({"edition": edition, **told}, version).items()}
-    kept = {path: asset.digest for path, asset in sorted(found.items()) if asset.type != "image/png"}
+    kept = {path: asset.digest for path, asset in sorted(found.items()) if asset.type != "image/png" and path not in (PAGE, CALC)}
     constants = {"VERSION": version, "DIGESTS": kept, "POLICY": guard.POLICY}
     head = "".join(f"const {name} = {described.as_json(value)};\n" for name, value in constants.items())
     found["/sw.js"] = _asset(head + worker, "text/javascript")
     # For whoever asks the API: the page has its own, in two parts.
     found["/api/forms"] = _asset(described.as_json({"version": version, **told}), "application/json")
     return found
+
+
+def by_edition(texts, page, edition):
+    """Scripts and sheet under addresses that name their edition, and the page that begins with them.
+
+    A browser may go on with what it has in its memory of an address, whatever the worker has there by now (WebKit does): an address
+    never has two contents. Inputs: `texts`, {address: text}; `page`, the HTML; `edition`. Result: ({address: text}, the HTML), in which
+    they name one another so; the plain addresses of `/page.js` and `/calc.js`, for whoever tests or debugs, hand on the same. Errors: none.
+
+    >>> by_edition({"/calc.js": "", "/page.js": 'import "/calc.js";'}, '<link href="/page.js">', "e1")[0]["/page-e1.js"]
+    'import "/calc-e1.js";'
+    """
+    now = {address: re.sub(r"(-[0-9a-f]{10})?(\.\w+)$", rf"-{edition}\2", address) for address in texts}
+    quoted = re.compile("([\"'])(" + "|".join(map(re.escape, now)) + r")\1")
+
+    def renamed(text):
+        return quoted.sub(lambda found: f"{found[1]}{now[found[2]]}{found[1]}", text)
+
+    plain = {address: f'export * from "{now[address]}";' for address in (PAGE, CALC)}
+    return {now[address]: renamed(text) for address, text in texts.items()} | plain, renamed(page)
 
 
 def _read(name):
