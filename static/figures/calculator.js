@@ -101,6 +101,8 @@ export class Calculator {
     const read = this.view.read();
     this.tried.mark(this.view);
     this.giveUp?.();
+    const refused = this.tried.refused(this.view);
+    if (refused.length && !read.errors) return this.showAnswer(read, { errors: { form: refused } });
     if (this.form.slow && !read.errors) {
       this.view.showFormErrors([]);
       this.isWorking = true;

@@ -30,7 +30,7 @@ export class BuildNumbers {
     if (first === "planned") return plannedBoost(this.build);
     if (first === "check") return inside(this.results, [second, third]);
     if (first === "full") return inside(this.full, [second, third]);
-    if (name in this.read.errors) return null; // refused: nothing stands in for it
+    if (this.refused(name).length) return null; // nothing stands in for it
     const found = inside(this.inputs, [first, second]);
     if (third === undefined || found === null) return found;
     const at = this.fieldOf(first, second).columns.findIndex((column) => column.name === third);
@@ -58,6 +58,17 @@ export class BuildNumbers {
     return name === "pump.engine_speed" && this.inputs.pump?.engine_speed == null ? "engine.speed" : name;
   }
 
+  // What was typed into the car and refused, of a value, a section, or all that a result of the check stands on: [{name, sentence}].
+  refused(name) {
+    const [first, second] = this.standIn(name).split(".");
+    const isMeant = (one) => WORKED_OUT.includes(first) || one === `${first}.${second}` || (second === undefined && one.startsWith(`${first}.`));
+    return Object.entries(this.read.errors).filter(([one]) => isMeant(one)).map(([one, sentences]) => ({ name: one, sentence: `${this.labelOf(one)}: ${sentences.join(" ")}` }));
+  }
+
+  labelOf(name) {
+    return this.fieldOf(...name.split("."))?.label ?? name;
+  }
+
   isAssumed(name) {
     const [first, second] = this.standIn(name).split(".");
     return WORKED_OUT.includes(first) ? this.read.unknown.length > 0 : this.assumed.has(`${first}.${second}`);
@@ -72,7 +83,8 @@ export class BuildNumbers {
 }
 
 // What the car fills in a figure: {name: {typed, source: "car" or "assumed", unknown: [words]}}; of a section `typed` holds what
-// was given, and the rest is assumed there as it is in the car. `said(name)` tells what the field of a swap says.
+// was given, and the rest is assumed there as it is in the car. `said(name)` tells what the field of a swap says. `refused` are the
+// car's values that it stands on and that were typed wrong: [{name, sentence}].
 export function fillingOf(form, numbers, said) {
   if (!numbers) return {};
   const kept = numbers.build.values[keptName(form)] ?? {};
@@ -99,8 +111,10 @@ export function swapped({ swaps = {} }, name, said) {
 function fromCar(field, name, numbers) {
   if (field.type === "section") {
     const given = field.fields.map((inner) => [inner.name, toTyped(inner, numbers.build.values[`${name}.${inner.name}`], numbers.units)]);
-    return { typed: Object.fromEntries(given.filter(([, one]) => one !== undefined)), source: "car", unknown: [] };
+    return { typed: Object.fromEntries(given.filter(([, one]) => one !== undefined)), source: "car", unknown: [], refused: numbers.refused(name) };
   }
+  const refused = name === null ? [] : numbers.refused(name);
+  if (refused.length) return { typed: null, source: null, unknown: [], refused };
   const typed = name === null ? undefined : asTyped(field, within(field, numbers.value(name)), numbers.units);
   if (typed === undefined) return null;
   return { typed, source: numbers.isAssumed(name) ? "assumed" : "car", unknown: numbers.unknownBehind(name), name };

@@ -144,6 +144,13 @@ export class Tried {
     return { known: { ...known, measured: Object.fromEntries(Object.entries(measured).filter(([name]) => !isTyped(name.split(".")))) } };
   }
 
+  // Sentences on the car's values that were typed wrong, unless another was typed here: nothing stands in for them.
+  refused(view) {
+    const asked = this.form.fields.filter((field) => view.applies(field));
+    const found = asked.flatMap(({ name, type }) => (this.filled[name]?.refused ?? []).filter((one) => !(type === "section" ? this.own[name]?.[one.name.split(".")[1]] != null : name in this.own)));
+    return [...new Set(found.map(({ sentence }) => `${sentence} Put it right in Build.`))];
+  }
+
   // The key values that the answer stands on and that nobody gave.
   unknown(view, { inputs, assumed }) {
     const filled = this.form.fields.filter((field) => view.applies(field) && !(field.name in this.own)).flatMap(({ name }) => this.filled[name]?.unknown ?? []);
@@ -158,8 +165,10 @@ export function figureAnswer(app, form, numbers, { own = {}, asked = {}, build =
   const typed = tried.typed();
   const said = sayer(form.fields, typed, app.units);
   const told = read(form.fields, typed, app.units);
-  const answer = told.errors ? told : run(form, told.inputs);
-  return answer.errors ? answer : tried.told({ applies: (field) => applies(field, said) }, told, answer);
+  const view = { applies: (field) => applies(field, said) };
+  const refused = tried.refused(view);
+  const answer = told.errors ? told : refused.length ? { errors: { form: refused } } : run(form, told.inputs);
+  return answer.errors ? answer : tried.told(view, told, answer);
 }
 
 // What the page starts with and is nobody's; a word that only asks is the reader's own question.

@@ -130,3 +130,16 @@ def test_supply_its_figures_and_the_guide_say_the_same(chromium, shared_server):
             compared += len(pairs)
     assert compared >= 10 * BUILDS
     context.close()
+
+
+@pytest.mark.parametrize("name", ["what-it-takes", "through-a-pass", "fuel-swap", "fuel-pressure"])
+def test_what_was_typed_wrong_into_the_car_blocks_the_figures_too(page, shared_server, name):
+    """A value that was refused is never replaced by an earlier one, or by an example."""
+    ready(page, f"{shared_server.url}/#/supply")
+    page.get_by_role("button", name="Load the invented example car").click()
+    page.wait_for_selector(".lead-number")
+    page.goto(f"{shared_server.url}/#/build/regulator")
+    page.get_by_label("Base fuel pressure", exact=True).fill("nonsense")
+    page.goto(f"{shared_server.url}/#/figures/{name}")
+    page.get_by_text("Base fuel pressure: Enter a number. Put it right in Build.").wait_for()
+    assert page.locator(".answer-head .lead-number").count() == 0
