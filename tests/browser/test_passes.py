@@ -71,8 +71,9 @@ def put(page, records):
     """Write many records straight into the phone's database: [(kind, values)]."""
     return page.evaluate(
         """async (records) => {
-          const { openLog } = (await import("/page.js")).m_log_log;
-          const { backupText } = (await import("/page.js")).m_log_backup;
+          // By the address that the worker keeps: the bench has no server here.
+          const page = await import(document.querySelector("link[rel=modulepreload]").href);
+          const { m_log_log: { openLog }, m_log_backup: { backupText } } = page;
           const log = await openLog({ triggers: false }); await log.loaded;
           const at = "2026-11-01T00:00:00.000Z-0000";
           const made = records.map(([kind, values], n) => ({ id: `made${String(n).padStart(5, "0")}`, kind,
