@@ -192,7 +192,7 @@ def phone(trusting):
 
 # Jot a pass down with the page's own log, and say how its sync ended.
 JOT = """async (place) => {
-  const { openLog } = (await import("/page.js")).m_log_log;
+  const { openLog } = (await import(document.querySelector("link[rel=modulepreload]").href)).m_log_log; // kept: no server is asked
   const log = await openLog({ triggers: false });
   await log.create("pass", { place });
   await log.sync();
