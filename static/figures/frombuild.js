@@ -15,7 +15,7 @@ const KEPT = "kept.";
 
 export class BuildNumbers {
   constructor(app, build, setting = null, air = todaysAir()) {
-    Object.assign(this, { build, units: app.units, form: checkForm(app) });
+    Object.assign(this, { build, air, units: app.units, form: checkForm(app) });
     this.setting = setting ?? settingOf(this.form, build);
     this.read = gather(this.form, build, this.setting, air, app.units);
     this.inputs = this.read.inputs;
@@ -56,6 +56,12 @@ export class BuildNumbers {
   // A driven pump turns with the engine where its own field does not say at which speed.
   standIn(name) {
     return name === "pump.engine_speed" && this.inputs.pump?.engine_speed == null ? "engine.speed" : name;
+  }
+
+  // What a field of a section shows, as Supply counts it: today's air, where it is known, goes before the car's.
+  typedInside(section, field) {
+    const today = section === "air" ? this.air?.[field.name] : undefined;
+    return today === undefined ? toTyped(field, this.build.values[`${section}.${field.name}`], this.units) : asTyped(field, today, this.units);
   }
 
   // What was typed into the car and refused, of a value, a section, or all that a result of the check stands on: [{name, sentence}].
@@ -110,7 +116,7 @@ export function swapped({ swaps = {} }, name, said) {
 
 function fromCar(field, name, numbers) {
   if (field.type === "section") {
-    const given = field.fields.map((inner) => [inner.name, toTyped(inner, numbers.build.values[`${name}.${inner.name}`], numbers.units)]);
+    const given = field.fields.map((inner) => [inner.name, numbers.typedInside(name, inner)]);
     return { typed: Object.fromEntries(given.filter(([, one]) => one !== undefined)), source: "car", unknown: [], refused: numbers.refused(name) };
   }
   const refused = name === null ? [] : numbers.refused(name);

@@ -143,3 +143,16 @@ def test_what_was_typed_wrong_into_the_car_blocks_the_figures_too(page, shared_s
     page.goto(f"{shared_server.url}/#/figures/{name}")
     page.get_by_text("Base fuel pressure: Enter a number. Put it right in Build.").wait_for()
     assert page.locator(".answer-head .lead-number").count() == 0
+
+
+def test_a_figure_counts_todays_air_as_supply_does(page, shared_server):
+    """The same car in the same air: what it takes asks what Supply answers."""
+    ready(page, f"{shared_server.url}/#/supply")
+    page.get_by_role("button", name="Load the invented example car").click()
+    page.wait_for_selector(".lead-number")
+    page.goto(f"{shared_server.url}/#/figures/density-altitude")
+    page.get_by_label("Air temperature", exact=True).fill("104")
+    page.goto(f"{shared_server.url}/#/figures/what-it-takes")
+    page.wait_for_selector("[data-field=air]")
+    page.locator("[data-field=air] > summary").click()
+    assert page.locator("[data-field=air] [data-field=temperature] input").input_value() == "104"
