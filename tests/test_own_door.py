@@ -145,3 +145,13 @@ def test_it_starts_on_a_console_of_few_letters(tmp_path):
 
 
 FEW_LETTERS = "import sys\nsys.stdout.reconfigure(encoding='cp1252')\nsys.stderr.reconfigure(encoding='cp1252')\n"
+
+
+def test_a_server_may_be_stopped_twice_while_somebody_is_connected():
+    """A connection that lies idle keeps the thread alive after the port was closed."""
+    server = Server(lambda environ, start: (start("200 OK", [("Content-Length", "0")]), [b""])[1], "127.0.0.1", 0)
+    with socket.create_connection(("127.0.0.1", server.port)) as idle:
+        idle.sendall(b"GET / HTTP/1.1\r\nHost: localhost\r\n\r\n")
+        assert idle.recv(1000).startswith(b"HTTP/1.1 200")
+        server.stop()
+        server.stop()

@@ -33,12 +33,16 @@ class Server:
         self.port = int(self._server.effective_port)
         self._thread = threading.Thread(target=self._server.run, name=f"waitress {self.port}", daemon=True)
         self._thread.start()
+        self._is_stopping = False
 
     def stop(self):
         """Wait a little for answers under way, and close the port. Safe to call twice."""
+        if self._is_stopping:  # its port is closed; the thread ends with the last connection
+            return self._thread.join(timeout=2)
+        self._is_stopping = True
         # First those who answer: one that has just done so wakes the loop, by a descriptor that is closed with it.
         self._server.task_dispatcher.shutdown(timeout=2)
         if self._thread.is_alive():
             # In the server's own thread: closing sockets under its feet would break its loop.
             self._server.trigger.pull_trigger(self._server.close)
-            self._thread.join(timeout=2)
+        return self._thread.join(timeout=2)
