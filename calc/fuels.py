@@ -16,10 +16,11 @@ T_20C = 293.15
 T_25C = 298.15
 
 # The range that the fits below were made and checked over, -40 to 80 C.
-# Fuel for a power at full load on petrol, rich for boost: 0.62 lb/hp.h (common practice, no source).
-PETROL_CONSUMPTION = 1.0475e-7  # kg/J
 T_LOW = 233.15
 T_HIGH = 353.15
+
+# Fuel for a power at full load on petrol, rich for boost: 0.62 lb/hp.h (common practice, no source).
+PETROL_CONSUMPTION = 1.0475e-7  # kg/J
 
 PSI = 6894.757293168361
 

@@ -449,7 +449,7 @@ def _pump_needed(aim, build):
 
 
 # What is told part by part, each a piece of the work.
-SIZED = ["supply line", "return line", "feed lines", "seats"]
+SIZED = ["supply line", "return line", "feed lines", "seats", "base pressure"]
 NEEDS = ["pump", "wire", "pump inlet", "supply line", "return line", "feed lines", "seats", "base pressure", "return floor", "regulator"]
 
 

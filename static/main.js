@@ -28,11 +28,11 @@ const MOVED = { link: "settings" }; // addresses that others may still hold
 const placeBox = document.getElementById("place");
 const notices = document.getElementById("notices");
 
-async function open(editions) {
+async function open(edition) {
   PLACES[asked()[0]]().catch(() => {}); // on its way while the forms come; go() tells of what went wrong
   const forms = await fetchForms();
   const { told } = forms;
-  if (editions.some((edition) => edition !== told.edition)) return loadWhole();
+  if (edition !== told.edition) return loadWhole();
   await breathe(); // each part of the start is a task of its own
   const units = new Units(told.kinds);
   forms.spelling.apply();
@@ -137,9 +137,9 @@ function notCome(error) {
     el("button", { type: "button", onclick: () => location.reload() }, "Load again")) };
 }
 
-// `editions`: those of the scripts that came.
-export function start(editions) {
-  open(editions).catch((error) => {
+// `edition`: that of the scripts that came.
+export function start(edition) {
+  open(edition).catch((error) => {
     placeBox.replaceChildren(el("h1", {}, "Overbowl did not start"), el("p", { class: "error" }, inWords(error, "It could not be opened whole. Try again with the machine in reach.")),
       el("button", { type: "button", onclick: () => location.reload() }, "Try again"));
   });

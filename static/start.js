@@ -1,6 +1,5 @@
 // What the page runs first.
 
-import * as calc from "/calc.js";
-import * as page from "/page.js";
+import { edition, m_main } from "/page.js";
 
-page.m_main.start([page.edition, calc.edition]);
+m_main.start(edition);

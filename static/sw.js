@@ -39,10 +39,9 @@ async function digestOf(body) {
   return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
-// The page's own policy travels with it: the cached copy is as strict as the server's. And no browser is to keep it beside the
-// worker: WebKit's memory would go on with an older page.js beside the newer rest.
+// The page's own policy travels with it: the cached copy is as strict as the server's.
 function kept(body, type) {
-  return new Response(body, { headers: { "Content-Type": type, "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff", "Cache-Control": "no-cache" } });
+  return new Response(body, { headers: { "Content-Type": type, "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff" } });
 }
 
 self.addEventListener("activate", (event) => event.waitUntil(takeOver()));

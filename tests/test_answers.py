@@ -113,14 +113,19 @@ def found_in(made):
     return {"results": short(told)}
 
 
+def whole(name, inputs):
+    """All that a calculator answers, or its errors."""
+    try:
+        return gate.answer(name, inputs)
+    except gate.Refused as refused:
+        return {"errors": refused.errors}
+
+
 def answer(name, inputs):
     if name == RECORDING:
         return found_in(inputs)
-    try:
-        told = gate.answer(name, inputs)
-    except gate.Refused as refused:
-        return {"errors": refused.errors}
-    return {"results": short(told["results"]), "notes": told["notes"]}
+    told = whole(name, inputs)
+    return told if "errors" in told else {"results": short(told["results"]), "notes": told["notes"]}
 
 
 def differences(now, then, path=""):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from webapp.page import assets, pagescript
+from webapp.page import assets, bundle, described, pagescript
 
 MODULES = pagescript.read_modules()
 # Folders of static import downwards only; what stands on one line does not import one another.
@@ -143,7 +143,7 @@ def test_what_is_loaded_when_it_is_wanted_is_a_file_of_its_own():
         },
         "main.js",
     )
-    shared, one, two = (next(address for address in files if address.startswith(f"/page-{name}-")) for name in ("shared", "one", "two"))
+    shared, one, two = (f"/page-{name}.js" for name in ("shared", "one", "two"))
     assert set(files) == {"/page.js", one, two, shared}
     assert f'import("{one}").then((part) => part.m_places_one)' in files["/page.js"]
     assert files["/page.js"].endswith(f"\nexport const parts = {sorted([one, two, shared])};")
@@ -163,8 +163,23 @@ def test_what_cannot_be_split_is_named(modules, words):
         pagescript.split(modules, "main.js")
 
 
-def test_any_change_of_a_module_is_another_address_of_every_part():
-    """A page that is open while a newer one comes must not get a part of that."""
-    modules = {"main.js": 'import("./a.js");', "a.js": ""}
-    first, then = (set(pagescript.split({**modules, "a.js": text}, "main.js")) - {"/page.js"} for text in ("", "let more;"))
-    assert len(first) == len(then) == 1 and first != then
+def scripts(files):
+    return {address for address in files if address.endswith((".js", ".css")) and address not in ("/sw.js", assets.PAGE, assets.CALC)}
+
+
+@pytest.mark.parametrize("change", ["a script", "the sheet", "calc", "a form"])
+def test_any_change_is_another_address_of_every_script(monkeypatch, change):
+    """A page that is open while a newer one comes must not get a part of that, nor a newer one a part that was kept by its address."""
+    read, calc, told = assets._read, bundle.calc_files, described.everything
+    changes = {
+        "a script": lambda: monkeypatch.setattr(assets, "_read", lambda name: read(name) + ("\nlet more;" if name == "start.js" else "")),
+        "the sheet": lambda: monkeypatch.setattr(
+            assets, "_read", lambda name: read(name) + ("\nb { top: 0; }" if name == "page.css" else "")
+        ),
+        "calc": lambda: monkeypatch.setattr(bundle, "calc_files", lambda: {**calc(), bundle.MORE: "let more;"}),
+        "a form": lambda: monkeypatch.setattr(described, "everything", lambda: {**told(), "release": "0.0.0"}),
+    }
+    before = scripts(assets.all_assets())
+    changes[change]()
+    after = scripts(assets.all_assets.__wrapped__())
+    assert len(before) == len(after) and not before & after

@@ -51,6 +51,8 @@ export function fitLine(app, build) {
   const vital = results.missing.filter((part) => part.vital);
   const named = (vital.length ? vital : results.missing).map(({ part }) => part.toLowerCase());
   const some = named.length > 3 ? `${named.slice(0, 3).join(", ")} and ${named.length - 3} more` : named.join(", ");
-  const words = results.ticked === 0 ? "checklist not started" : !named.length ? `${results.progress} ticked` : `${vital.length ? "not ticked, and can cause fire or damage" : "not ticked"}: ${some}`;
+  const lacking = `${vital.length ? "not ticked, and can cause fire or damage" : "not ticked"}: ${some}`;
+  const begun = named.length ? lacking : `${results.progress} ticked`;
+  const words = results.ticked === 0 ? "checklist not started" : begun;
   return el("p", { class: "fit-line" }, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, `${form.title}: `, results.state && stateWord(results.state), ` ${words}.`));
 }

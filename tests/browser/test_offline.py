@@ -229,8 +229,7 @@ def test_a_version_that_does_not_come_whole_is_thrown_away(page, changing_server
     assert page.evaluate("(async () => (await caches.keys()).length)()") == 1
 
 
-@pytest.mark.parametrize("path", ["page", "calc"])
-def test_a_page_that_comes_half_old_is_loaded_again(chromium, shared_server, path):
+def test_a_page_that_comes_half_old_is_loaded_again(chromium, shared_server):
     """A browser may let a new worker take over while a page is being loaded: WebKit's does."""
     context = open_context(chromium)
     page = context.new_page()
@@ -244,7 +243,7 @@ def test_a_page_that_comes_half_old_is_loaded_again(chromium, shared_server, pat
             text = re.sub(r'const edition = "[0-9a-f]{12}"', 'const edition = "000000000000"', text)
         route.fulfill(body=text, content_type="text/javascript")
 
-    page.route(re.compile(rf"/{path}-[0-9a-f]{{12}}\.js$"), answer)
+    page.route(SCRIPT, answer)
     ready(page, f"{shared_server.url}/#/figures")
     page.get_by_role("heading", name="Figures", exact=True).wait_for()
     assert old and page.evaluate("performance.getEntriesByType('navigation')[0].type") == "reload"

@@ -132,12 +132,16 @@ def test_supply_its_figures_and_the_guide_say_the_same(chromium, shared_server):
     context.close()
 
 
+def load_example(page, server):
+    ready(page, f"{server.url}/#/supply")
+    page.get_by_role("button", name="Load the invented example car").click()
+    page.wait_for_selector(".lead-number")
+
+
 @pytest.mark.parametrize("name", ["what-it-takes", "through-a-pass", "fuel-swap", "fuel-pressure"])
 def test_what_was_typed_wrong_into_the_car_blocks_the_figures_too(page, shared_server, name):
     """A value that was refused is never replaced by an earlier one, or by an example."""
-    ready(page, f"{shared_server.url}/#/supply")
-    page.get_by_role("button", name="Load the invented example car").click()
-    page.wait_for_selector(".lead-number")
+    load_example(page, shared_server)
     page.goto(f"{shared_server.url}/#/build/regulator")
     page.get_by_label("Base fuel pressure", exact=True).fill("nonsense")
     page.goto(f"{shared_server.url}/#/figures/{name}")
@@ -147,9 +151,7 @@ def test_what_was_typed_wrong_into_the_car_blocks_the_figures_too(page, shared_s
 
 def test_a_figure_counts_todays_air_as_supply_does(page, shared_server):
     """The same car in the same air: what it takes asks what Supply answers."""
-    ready(page, f"{shared_server.url}/#/supply")
-    page.get_by_role("button", name="Load the invented example car").click()
-    page.wait_for_selector(".lead-number")
+    load_example(page, shared_server)
     page.goto(f"{shared_server.url}/#/figures/density-altitude")
     page.get_by_label("Air temperature", exact=True).fill("104")
     page.goto(f"{shared_server.url}/#/figures/what-it-takes")

@@ -1024,19 +1024,17 @@ class Launch(Form):
     )
 
 
+def spare_pressure(**more):
+    """A field for the pressure that is to be kept in hand."""
+    told = {"low": 0.0, "high": 10 * PSI, "step": 0.25 * PSI, "assumed": 1 * PSI, "help": "1 psi (7 kPa) is common practice."}
+    return Quantity("pressure_difference", "Spare pressure to keep", **told, **more)
+
+
 class Limits(Form):
     """What the user wants kept."""
 
     flow = Quantity("fraction", "Spare flow to keep", low=0.0, high=1.0, step=0.05, assumed=0.2, help="A fifth is common practice.")
-    pressure = Quantity(
-        "pressure_difference",
-        "Spare pressure to keep",
-        low=0.0,
-        high=10 * PSI,
-        step=0.25 * PSI,
-        assumed=1 * PSI,
-        help="1 psi (7 kPa) is common practice.",
-    )
+    pressure = spare_pressure()
     inlet_pressure = Quantity(
         "pressure_difference",
         "Spare at the pump inlet",

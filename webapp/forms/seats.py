@@ -1,7 +1,7 @@
 """Forms of `calc.seats`."""
 
 from webapp.forms.base import Choice, Form, Quantity, Whole, line_chart, result, table
-from webapp.forms.build import CAUTION, FUEL_FIELDS, MOST_BOOST, FormFuelFields
+from webapp.forms.build import CAUTION, FUEL_FIELDS, MOST_BOOST, FormFuelFields, spare_pressure
 from webapp.forms.sizes import GAL_H, INCH, PSI
 
 SIDE = "Which bowls of the car are looked at. It opens on those that have least to spare."
@@ -90,16 +90,7 @@ class SeatFields:
     margin = Quantity(
         "fraction", "Spare flow to keep", low=0.0, high=2.0, step=0.05, assumed=0.2, build="limits.flow", help="A fifth is common practice."
     )
-    pressure_margin = Quantity(
-        "pressure_difference",
-        "Spare pressure to keep",
-        low=0.0,
-        high=10 * PSI,
-        step=0.25 * PSI,
-        assumed=1 * PSI,
-        build="limits.pressure",
-        help="1 psi (7 kPa) is common practice.",
-    )
+    pressure_margin = spare_pressure(build="limits.pressure")
 
 
 class SeatFlow(FormFuelFields, SeatFields, Form):

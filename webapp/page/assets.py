@@ -61,8 +61,7 @@ def all_assets(unjoined=False):
     texts = {address: slim(text) for address, text in texts.items()}
     told = described.everything()
     edition = _digest([*texts.values(), described.as_json(told)])
-    for address in (PAGE, CALC):
-        texts[address] += f'\nexport const edition = "{edition}";\n'
+    texts[PAGE] += f'\nexport const edition = "{edition}";\n'
     texts, page = by_edition(texts, _read("index.html"), edition)
     found |= {address: _asset(text, TYPES[Path(address).suffix]) for address, text in texts.items()}
     found["/"] = _asset(page, TYPES[".html"])
@@ -90,7 +89,7 @@ def by_edition(texts, page, edition):
     >>> by_edition({"/calc.js": "", "/page.js": 'import "/calc.js";'}, '<link href="/page.js">', "e1")[0]["/page-e1.js"]
     'import "/calc-e1.js";'
     """
-    now = {address: re.sub(r"(-[0-9a-f]{10})?(\.\w+)$", rf"-{edition}\2", address) for address in texts}
+    now = {address: re.sub(r"(\.\w+)$", rf"-{edition}\1", address) for address in texts}
     quoted = re.compile("([\"'])(" + "|".join(map(re.escape, now)) + r")\1")
 
     def renamed(text):
@@ -122,4 +121,4 @@ def _digest(parts):
 
 def _address(path):
     name = path.relative_to(STATIC_FOLDER).as_posix()
-    return {"index.html": "/", "manifest.webmanifest": "/manifest.webmanifest"}.get(name, f"/static/{name}")
+    return {"manifest.webmanifest": "/manifest.webmanifest"}.get(name, f"/static/{name}")

@@ -1,7 +1,6 @@
 """The phone's copy of `calc`: the same files, compiled by pscript into two JavaScript modules, what Supply needs and the rest."""
 
 import ast
-import hashlib
 from functools import lru_cache
 from graphlib import TopologicalSorter
 from pathlib import Path
@@ -113,15 +112,15 @@ class _PlainParser(pscript.Parser):
 
 # What the first screen works with; it and what it imports is `/calc.js`.
 FIRST = "supply"
+MORE = "/calc-more.js"
 
 
 @lru_cache(maxsize=1)
 def calc_files():
-    """Return {address: text of an ES module}: `/calc.js` and the rest, each exporting one object a calc module; compiled once for these
+    """Return {address: text of an ES module}: `/calc.js` and `MORE`, the rest, each exporting one object a calc module; compiled once for these
     very sources. `/calc.js` also exports `more`, which fetches the rest."""
     first, rest = calc_parts()
-    address = f"/calc-more-{hashlib.sha256((first + rest).encode()).hexdigest()[:10]}.js"
-    return {"/calc.js": f'{first}export const more = () => import("{address}");\n', address: rest}
+    return {"/calc.js": f'{first}export const more = () => import("{MORE}");\n', MORE: rest}
 
 
 def calc_parts():

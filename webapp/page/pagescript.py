@@ -3,11 +3,10 @@
 A phone spends longer on asking for a hundred small files than on running them. Each module becomes a function of its own, in
 the order of their imports, so nothing leaks from one to another; a file exports one object a module, named by its path
 (`static/log/log.js` is `m_log_log`), as `/calc.js` does for `calc`. `/page.js` is what the first screen needs. What a module asks
-for with `import("./other.js")` comes in a file of its own when it is wanted, and the address of that file names its content, so
-that a page that is open while a newer one comes never mixes the two.
+for with `import("./other.js")` comes in a file of its own when it is wanted. `webapp.page.assets.by_edition` then gives each file
+an address that no other edition has.
 """
 
-import hashlib
 import posixpath
 import re
 from functools import lru_cache
@@ -54,8 +53,7 @@ def split(modules, first):
     wanted = sorted(wanted.keys() - start)
     more = {path: _closure(modules, path) - start for path in wanted}
     several = {path for path in order if sum(path in needed for needed in more.values()) > 1}
-    version = hashlib.sha256("\n".join(f"{path}\n{text}" for path, text in sorted(modules.items())).encode()).hexdigest()[:10]
-    parts = {_address(path, version): needed - several for path, needed in more.items()} | {_address("shared.js", version): several}
+    parts = {_address(path): needed - several for path, needed in more.items()} | {_address("shared.js"): several}
     parts = {"/page.js": start} | {address: paths for address, paths in parts.items() if paths}
     lies = {path: address for address, paths in parts.items() for path in paths}
     if lost := [path for path in order if path not in lies]:
@@ -76,8 +74,8 @@ def _closure(modules, first):
     return found
 
 
-def _address(path, version):
-    return f"/page-{posixpath.basename(path).removesuffix('.js')}-{version}.js"
+def _address(path):
+    return f"/page-{posixpath.basename(path)}"
 
 
 def join(modules, everything=None, lies=None):
