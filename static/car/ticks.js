@@ -54,5 +54,7 @@ export function fitLine(app, build) {
   const lacking = `${vital.length ? "not ticked, and can cause fire or damage" : "not ticked"}: ${some}`;
   const begun = named.length ? lacking : `${results.progress} ticked`;
   const words = results.ticked === 0 ? "checklist not started" : begun;
-  return el("p", { class: "fit-line" }, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, `${form.title}: `, results.state && stateWord(results.state), ` ${words}.`));
+  // In one box: the link lays out what is in it side by side.
+  const line = el("span", {}, `${form.title}: `, results.state && stateWord(results.state), ` ${words}.`);
+  return el("p", { class: "fit-line" }, el("a", { class: "plain-link", href: `#/figures/${form.name}` }, line));
 }

@@ -102,7 +102,7 @@ export class Calculator {
     this.tried.mark(this.view);
     this.giveUp?.();
     const refused = this.tried.refused(this.view);
-    if (refused.length && !read.errors) return this.showAnswer(read, { errors: { form: refused } });
+    if (refused.length && !read.errors) return this.showAnswer(read, { errors: { form: refused }, why: "Not updated: a value of the car is wrong." });
     if (this.form.slow && !read.errors) {
       this.view.showFormErrors([]);
       this.isWorking = true;
@@ -129,7 +129,7 @@ export class Calculator {
       this.view.showFormErrors(this.view.showErrors(answer.errors));
       this.shown = null; // an answer to other numbers is not to be kept or taken over
       this.onAnswer?.();
-      this.answer.markOld(true);
+      this.answer.markOld(true, answer.why);
       return this.settle(null);
     }
     this.view.showFormErrors([]);

@@ -272,6 +272,7 @@ def test_ticks_stay_with_the_car_and_supply_names_what_is_missing(car_page, shar
     line.wait_for()
     assert "throttle shafts" in line.inner_text() and "floats" not in line.inner_text()
     assert line.locator(".state-word").inner_text() == "short"
+    assert line.locator("a").evaluate("(one) => one.childNodes.length") == 1, "the link lays its parts out side by side: it has one"
     show(car_page, shared_server, "build")
     assert car_page.locator("a[href='#/figures/fit-for-boost'] .state-word").inner_text() == "short"
     show(car_page, shared_server, "supply")
