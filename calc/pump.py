@@ -520,14 +520,18 @@ def pump_check(inputs):
 
     Inputs: the pump's settings of `running_pump`, `voltage` [V] at the pump or `engine_speed` [rad/s], `boost` [Pa gauge]
     where boost presses on a diaphragm, `pressure` [Pa gauge] at the pump's outlet, `demand_from` ("power" | "flow"), `power`
-    [W] and `consumption` [kg/J], or `flow` [m3/s] (with or without `consumption`), the fuel (`fuel`, `ethanol`,
-    `fuel_density`), optional `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2). Results: `flow_available`,
+    [W] and `consumption` [kg/J], or `flow` [m3/s] (with or without `consumption`), `give` [Pa], how far the pressure may fall with
+    that flow before a bowl gets too little, and `losses` [Pa], what lines and seats take of it at that flow (both 0 where absent),
+    the fuel (`fuel`, `ethanol`, `fuel_density`), optional `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2).
+    Results: `flow_available`,
     `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None without a
     consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3], `state`,
     `curve_points`, `working_point`, notes, steps; past the end of the curve nothing flows and the state is short. Errors:
     ValueError at `curve`, at `flow` or `power` when nothing is asked for, at `consumption` of a fuel of the user's own.
-    Formula: spare = flow at the pressure / flow wanted - 1. Source: see `running_pump`; power times brake-specific consumption
-    is its definition.
+    Formula: spare = flow at the pressure / flow wanted - 1; where the pressure may fall, the flow is t times the one wanted, with
+    pump flow(pressure - give + losses (t^2 - 1)) = t flow wanted, and thin at best where the pump does not hold the pressure itself.
+    Source: see `running_pump`; power times brake-specific consumption is its definition; turbulent
+    losses go with the square of flow.
 
     >>> answer = pump_check({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1,
     ...     "allowance": 0.0, "pressure": 2e5, "demand_from": "flow", "flow": 4e-5, "fuel": "petrol", "margin": 0.2})
@@ -539,10 +543,15 @@ def pump_check(inputs):
     pressure = inputs["pressure"]
     density = fuel_density(inputs)
     demand = _demand(inputs, density)
-    available = pump_flow(pump, pressure - boost)
+    held = pump_flow(pump, pressure - boost)
+    lowest = pressure - _or_else(inputs.get("give"), 0.0)
+    losses = _or_else(inputs.get("losses"), 0.0)
+    available = _most_drawn(pump, lowest - boost, losses, demand)
     spare = available - demand
     consumption = inputs.get("consumption")
     state = verdict.verdict(spare / demand, _or_else(inputs.get("margin"), COMMON_MARGIN))
+    if held < demand and state != "short":
+        state = "thin"
     return {
         "flow_available": available,
         "flow_demand": demand,
@@ -554,17 +563,35 @@ def pump_check(inputs):
         "density": density,
         "state": state,
         "curve_points": chart_points(pump, boost),
-        "working_point": {"pressure": pressure, "flow": available, "demand": demand},
-        "notes": _pump_notes(state, pressure - boost, pump, inputs),
+        "working_point": {"pressure": max(0.0, _fallen(lowest, losses, available / demand)), "flow": available, "demand": demand},
+        "notes": _pump_notes(state, held < demand, lowest - boost, pump, inputs),
         "steps": [
             {"label": "Fuel density", "value": density, "kind": "density"},
             {"label": "Fuel the engine drinks", "value": demand * density, "kind": "mass_flow"},
             {"label": "As volume", "value": demand, "kind": "volume_flow"},
             _turning_step(inputs),
-            {"label": "Pump flow at this pressure", "value": available, "kind": "volume_flow"},
+            {"label": "Pump flow at this pressure", "value": held, "kind": "volume_flow"},
+            {"label": "Most that can be drawn, as far as the pressure may fall", "value": available, "kind": "volume_flow"},
             {"label": "Spare flow", "value": spare, "kind": "volume_flow"},
         ],
     }
+
+
+def _fallen(lowest, losses, times):
+    """Pressure at the pump that still feeds some times the demand; lines and seats take more of it the more is drawn."""
+    return lowest + losses * (times * times - 1.0)
+
+
+def _most_drawn(pump, lowest, losses, demand):
+    """The most flow that the pump gives against the pressure that this flow needs; pressures count from a boost that it follows."""
+    if losses <= 0.0:
+        return pump_flow(pump, lowest)
+    most = pump["most_flow"] / demand
+
+    def over(times):
+        return pump_flow(pump, _fallen(lowest, losses, times)) - times * demand
+
+    return demand * bracket.last_not_negative(over, 0.0, most, over(0.0), over(most), 1e-12 * most)
 
 
 def _turning_step(inputs):
@@ -629,8 +656,8 @@ def chart_points(pump, boost):
     return points
 
 
-def _pump_notes(state, pressure, pump, inputs):
-    """What the answer says; `pressure` counts from the boost where the pump follows it."""
+def _pump_notes(state, left, pressure, pump, inputs):
+    """What the answer says; `left`: the pump does not hold what is asked; `pressure`, the least, counts from a boost it follows."""
     notes = []
     consumption = inputs.get("consumption")
     past = pressure > pump["limit"]
@@ -638,12 +665,17 @@ def _pump_notes(state, pressure, pump, inputs):
         notes.append(_past_the_end(inputs))
     elif state == "short":
         notes.append("The pump gives {flow_available} where the engine drinks {flow_demand}: it runs short and the engine goes lean.")
+    elif left:
+        notes.append(
+            "The pump does not hold {pressure} at {flow_demand}: the bowls stay full, but fuel pressure falls behind base plus boost."
+        )
     elif state == "thin":
         notes.append("The pump covers the demand of {flow_demand} with only {spare_fraction} to spare; you want {margin}.")
     else:
         notes.append("The pump covers the demand of {flow_demand} with {spare_fraction} to spare.")
     if not past and consumption is not None and consumption > 0.0:
-        notes.append("At this pressure it feeds up to {power_supported} with nothing spare.")
+        where = "At this pressure" if _or_else(inputs.get("give"), 0.0) <= 0.0 else "As far as the pressure may fall,"
+        notes.append(where + " it feeds up to {power_supported} with nothing spare.")
     if pressure < pump["knots"][0]["pressure"] and pump["knots"][0]["pressure"] > 0.0:
         notes.append("The pressure lies below the first point of the curve; that point's flow is used.")
     notes.append(_kind_note(inputs))

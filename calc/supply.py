@@ -271,7 +271,8 @@ def supply_point(inputs, frame=None):
     The numbers are of `shown_case`, the one asked for by `case` where it applies, else the worst, at its boost `shown_boost`
     [Pa gauge]: `required_pressure` (base over the bowls, or what the seats need with no margin if that is more) and
     `available_pressure` at the carburettor, `pump_pressure`, what the pump must push against at its outlet for the
-    regulator's target, `gauge_reading` and `gauge_least`, what the gauge must show at least with the margin kept [Pa gauge]
+    regulator's target, `pump_give` [Pa], how far that may fall before a bowl gets too little, `pump_losses` [Pa], what of it goes with the
+    square of the flow, `gauge_reading` and `gauge_least`, what the gauge must show at least with the margin kept [Pa gauge]
     (of the card where no case was asked for); `spare_pressure` [Pa] and `spare_fraction`, each a dict of `primary` and
     `secondary` (None without secondaries), and the smaller of each as `least_spare_pressure`, `least_spare_fraction`,
     `shortfall` [Pa] of pressure; `fuel_demand`, `pump_flow`, `bypass_flow`, `delivered_flow` [m3/s], `bowl_demand` and
@@ -435,6 +436,7 @@ def _numbers(system, boost, demand, asked, found):
     flows = found["flows"]
     seen = network.spare_as_seen(system, boost, asked, found)
     spares = seen["pressures"]
+    pump_pressure = network.target_pressure(system, boost) + network.way_loss(system, asked["flow"])
     fractions = []
     losses = []
     for i in range(len(spares)):
@@ -444,10 +446,9 @@ def _numbers(system, boost, demand, asked, found):
     return {
         "required_pressure": _required(system, asked),
         "available_pressure": _lowest_inlet(found["node"], system, flows),
-        "pump_pressure": network.target_pressure(system, boost)
-        + plumbing.line_drop(system["supply"], asked["flow"])
-        + system["rise"]
-        + system["launch"],
+        "pump_pressure": pump_pressure,
+        "pump_give": pump_pressure - _pushed(system, boost, full, 1.0),
+        "pump_losses": _pushing_losses(system, boost, full),
         "gauge_reading": _gauge(system, found["node"], flows),
         "gauge_least": _gauge_least(system, asked),
         "spare_pressure": _by_bowl(spares),
@@ -471,6 +472,18 @@ def _numbers(system, boost, demand, asked, found):
         "voltage": system["voltage"],
         "supply_velocity": found["pump_flow"] / system["supply"]["area"],
     }
+
+
+def _pushed(system, boost, full, times):
+    """Pressure at the pump's outlet that just feeds the bowls some times their demand: no more than the regulator's target needs."""
+    asked = network.at_bowls(system, boost, full, times, 0.0)
+    return min(network.target_pressure(system, boost), -network.least_spare(asked)) + network.way_loss(system, asked["flow"])
+
+
+def _pushing_losses(system, boost, full):
+    """What of `_pushed` goes with the square of the flow: exact where the flow margin, or a hundredth, is drawn on top."""
+    more = 1.0 + max(system["flow_margin"], 0.01)
+    return (_pushed(system, boost, full, more) - _pushed(system, boost, full, 1.0)) / (more * more - 1.0)
 
 
 def _opening_loss(bowl, more):

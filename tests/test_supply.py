@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq, root
 
-from calc import better, cases, fuels, network, plumbing, supply
+from calc import better, cases, fuels, network, plumbing, pump, supply
 from tests.builds import PSI, car
 from webapp.forms import FORMS
 
@@ -1251,3 +1251,43 @@ def test_no_bowl_takes_more_than_its_demand():
     system = network.prepare_system(car())
     wanted = [bowl["share"] * 5.72e-5 for bowl in system["bowls"]]
     assert network.flows_at(system, 10 * PSI, 5.72e-5, 60 * PSI) == pytest.approx(wanted)
+
+
+def pump_alone(build, answer):
+    """The pump check as it opens on this car: against what the supply check found at full throttle."""
+    return pump.pump_check(
+        {
+            **build["pump"],
+            "voltage": answer["voltage"],
+            "boost": build["boost"],
+            "pressure": answer["pump_pressure"],
+            "give": answer["pump_give"],
+            "losses": answer["pump_losses"],
+            "demand_from": "flow",
+            "flow": answer["fuel_demand"],
+            "fuel": "petrol",
+            "margin": build["limits"]["flow"],
+        }
+    )
+
+
+@given(cars())
+@settings(max_examples=120, deadline=None, derandomize=True)
+def test_the_pump_alone_has_the_word_that_the_check_has_of_it(build):
+    """Its word is never worse than the whole car's; where it is the pump that gives out first, both tell the same flow spare."""
+    build["case"] = "full"
+    answer = supply.supply_point(build)
+    full = answer["cases"][0]
+    alone = pump_alone(build, answer)
+    assert STATES.index(alone["state"]) >= STATES.index(full["state"])
+    if full["left_target"]:
+        assert alone["state"] != "holds"
+    if full["state"] != "short" and full["spare_fraction"] < 1.0 and pump_gives_out_first(build, full["spare_fraction"]):
+        assert alone["spare_fraction"] == pytest.approx(full["spare_fraction"], abs=0.01)
+
+
+def pump_gives_out_first(build, spare):
+    """Whether the pump has left the regulator's target once all is drawn that can be."""
+    system = cases.prepare_cases(build)[0]["system"]
+    flow = network.at_bowls(system, build["boost"], network.full_demand(system, build["boost"])["flow"], 1.0 + spare)["flow"]
+    return network.over_target(system, build["boost"], flow) < 0.0

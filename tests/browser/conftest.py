@@ -178,10 +178,19 @@ def page(context):
     return context.new_page()
 
 
+HOW_FAR = """() => JSON.stringify([document.visibilityState, document.getElementById("place")?.textContent.slice(0, 300),
+  performance.now(), performance.getEntriesByType("resource").map((one) => [one.name, one.startTime, one.responseEnd, one.responseStatus])])"""
+
+
 def ready(page, url):
-    """Open the page and wait until it has started."""
+    """Open the page and wait until it has started; where it does not, the failure tells how far it came."""
+    from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
+
     page.goto(url)
-    page.wait_for_selector("html[data-started]")
+    try:
+        page.wait_for_selector("html[data-started]")
+    except PlaywrightTimeoutError as error:
+        raise AssertionError(f"not started: {page.evaluate(HOW_FAR)}") from error
     return page
 
 

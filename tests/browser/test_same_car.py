@@ -78,6 +78,9 @@ COMPARE = """async (cars) => {
     if (worst.spare_fraction[side] > 0) pairs.push(["seats: spare flow", seats.results.spare_fraction, worst.spare_fraction[side]]);
     // The seats' word is one of several that the check's word is made of.
     if (worst.state === "holds") pairs.push(["seats: state", seats.results.state, "holds"]);
+    // So is the pump's, which stands for full throttle: it never says less, nor that it is short where the bowls stay full.
+    if (full.state === "holds") pairs.push(["pump: state", pump.results.state, "holds"]);
+    if (pump.results.state === "short") pairs.push(["pump: short", full.state, "short"]);
     // Short bowls: Supply tells the pressure with the fuel that really flows, the figure with the fuel that is asked for.
     if (worst.spare_pressure[side] >= 0) pairs.push(["seats: spare", seats.results.spare_pressure, worst.spare_pressure[side]]);
     else pairs.push(["seats: state", seats.results.state, "short"]);

@@ -96,6 +96,26 @@ class DemandFields:
         build="full.pump_pressure",
         help="What the pump pushes against at its outlet: base pressure plus boost plus what line, filter and launch take.",
     )
+    give = Quantity(
+        "pressure_difference",
+        "It may fall by",
+        low=0.0,
+        high=100 * PSI,
+        step=0.1 * PSI,
+        assumed=0.0,
+        build="full.pump_give",
+        help="How far the pressure may fall, with the flow needed drawn, before a bowl gets too little. Of a car it is worked out; none is the safe side.",
+    )
+    losses = Quantity(
+        "pressure_difference",
+        "Lost in lines and seats",
+        low=0.0,
+        high=100 * PSI,
+        step=0.1 * PSI,
+        assumed=0.0,
+        build="full.pump_losses",
+        help="What of the pressure goes with the square of the flow: more drawn needs more pressure. Of a car it is worked out.",
+    )
 
 
 class PumpCheck(PumpFields, DemandFields, Form):
@@ -113,7 +133,9 @@ class PumpCheck(PumpFields, DemandFields, Form):
         "lead": "spare_fraction",
     }
     folds = {
-        "Fuel, wear, and a second curve": [
+        "Fuel, wear, a second curve, how far pressure may fall": [
+            "give",
+            "losses",
             "allowance",
             "curve_low",
             "voltage_low",
@@ -166,7 +188,12 @@ class PumpCheck(PumpFields, DemandFields, Form):
     results = [
         result("state", "state", "Pump"),
         result("spare_fraction", "fraction", "Spare", "Spare flow over the flow needed."),
-        result("flow_available", "volume_flow", "Pump gives", "At this pressure and voltage, less the allowance."),
+        result(
+            "flow_available",
+            "volume_flow",
+            "Pump gives",
+            "At this pressure and voltage, or as far as the pressure may fall, less the allowance.",
+        ),
         result("flow_demand", "volume_flow", "Engine needs"),
         result("spare_flow", "volume_flow", "Spare flow"),
         result("power_supported", "power", "Power it feeds", "With nothing spare."),

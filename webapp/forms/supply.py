@@ -61,7 +61,8 @@ class FuelPressure(Form):
         step=1 * PSI,
         default=22 * PSI,
         build="check.pump_limit",
-        help="The most pressure the pump holds with the flow stopped.",
+        help="The most pressure the pump holds with the flow stopped. Where less of it is known, the last pressure that is known: "
+        "the pump may hold more, and that is not counted.",
     )
     margin = Quantity(
         "pressure_difference",
@@ -292,6 +293,8 @@ class SupplyCheck(Form):
         ),
         result("available_pressure", "gauge_pressure", "Available at the carburettor"),
         result("pump_pressure", "gauge_pressure", "Needed at the pump", "For the regulator's target, past line, rise and launch."),
+        result("pump_give", "pressure_difference", "It may fall by", "At the pump, with this demand drawn, before a bowl gets too little."),
+        result("pump_losses", "pressure_difference", "Lost in lines and seats", "What of it goes with the square of the flow."),
         result("shortfall", "pressure_difference", "Short at the seat"),
         result("time_to_empty", "duration", "First bowl empty after"),
         by_bowl("spare_pressure", "pressure_difference", "Spare at the seat"),
