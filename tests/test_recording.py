@@ -468,3 +468,18 @@ def test_the_open_throttle_teaches_from_nine_tenths():
     assert recording.teaching_pairs({**seen, "throttle": [0.89] * 100}) == []
     assert len(recording.teaching_pairs({**seen, "throttle": [0.9] * 100})) == 8
     assert recording.teaching_pairs({"time": [], "boost": [], "fuel": []}) == []
+
+
+@pytest.mark.parametrize(("quick_at", "first", "last"), [(50.0, 40.0, 60.0), (3.0, 0.0, 20.0), (98.0, 80.0, 100.0)])
+def test_of_a_long_recording_the_moments_around_its_quickest_change_are_compared(quick_at, first, last):
+    """As many as are looked at, and none outside the recording."""
+    time = [0.1 * i for i in range(1001)]
+    boost = [1e5 if at >= quick_at else 0.0 for at in time]
+    grid = recording._grid(time, boost, 20.0 / recording.MOST_LAG_STEPS)
+    assert len(grid) == pytest.approx(recording.MOST_LAG_STEPS + 1, abs=1)
+    assert grid[0] == pytest.approx(first, abs=0.11) and grid[-1] == pytest.approx(last, abs=0.11)
+
+
+def test_the_moments_compared_reach_the_last_reading():
+    assert recording._grid([0.0, 0.5, 1.0], [0.0, 0.0, 0.0], 0.1) == pytest.approx([0.1 * i for i in range(11)])
+    assert recording._grid([2.0, 2.5, 2.95], [0.0, 0.0, 0.0], 0.1) == pytest.approx([2.0 + 0.1 * i for i in range(10)])

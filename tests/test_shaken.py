@@ -19,7 +19,7 @@ from tests.test_forms import starting_inputs
 from webapp.forms import FORMS
 
 FILE = Path(__file__).parent / "shaken.json"
-EACH = 40  # answers of each calculator
+EACH = 80  # answers of each calculator
 OFF = [1.1, 1.3, 2.0]  # times as much, or as little, at most
 DIGITS = 1e-5  # of the sum of logarithms: libraries of other machines may end an iteration a step sooner
 SMALL = 1e-7  # a flow of so many m3/s still counts

@@ -491,3 +491,10 @@ def test_samples_a_hair_apart_are_one_row():
     rows = transient.as_recorded({"columns": columns, "speed": 500.0})["rows"]
     assert [row[0] for row in rows] == [0.0, 1.0, 1.0015]
     assert all(row[2:] == [500.0, 1.0, 0.0] for row in rows), "nothing recorded: the speed given, full throttle, no acceleration"
+
+
+def test_a_mixture_that_no_longer_burns_has_no_lambda():
+    """A fifth of the fuel is the least that a lambda is told of; full bowls have the lambda that was set, and none is told."""
+    run = {"inputs": {"engine": {"lambda_target": 0.8}}}
+    assert [transient._lambda_at(run, share) for share in (0.19, 1.0, 1.2)] == [None, None, None]
+    assert transient._lambda_at(run, 0.2) == pytest.approx(4.0) and transient._lambda_at(run, 0.5) == pytest.approx(1.6)

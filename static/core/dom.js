@@ -34,6 +34,9 @@ export function keepFocus(box, draw) {
   ([...box.querySelectorAll(had.localName)].find(isSame) ?? document.querySelector("main h1"))?.focus({ preventScroll: true });
 }
 
+// Said where the log takes long to open.
+export const openingLog = () => el("p", { class: "late" }, "Opening the log…");
+
 // Set text only where it changed, so that nothing is laid out or read aloud again for nothing. A text that is there already is
 // changed in place: a slider does so with every frame, and a new node costs the browser more.
 export function say(element, text) {

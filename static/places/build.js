@@ -7,7 +7,7 @@ import { Overview } from "../car/overview.js";
 import { SectionView } from "../car/section.js";
 import { checkForm, sectionsOf } from "../car/sections.js";
 import { openBuilds } from "../car/store.js";
-import { el } from "../core/dom.js";
+import { el, openingLog } from "../core/dom.js";
 import { HandOver } from "../setup/handover.js";
 import { inWords } from "../core/told.js";
 import { wrongIn } from "../car/check.js";
@@ -19,7 +19,7 @@ export function build(app, part = "", ...rest) {
   const form = checkForm(app);
   const section = sectionsOf(form).find(({ name }) => name === part);
   const title = section?.label ?? PAGES[part]?.[0] ?? "Build";
-  const box = el("div");
+  const box = el("div", {}, openingLog());
   const element = el("div", { class: "build" }, title === "Build" ? null : el("p", { class: "back" }, el("a", { href: "#/build" }, "Build")),
     el("h1", { tabindex: "-1" }, title), box);
   let stop = () => {};
@@ -29,9 +29,9 @@ export function build(app, part = "", ...rest) {
     const check = (id) => wrongIn(form, builds.get(id), app.units);
     const parts = { form, forms: app.forms, quick: app.quick, builds, units: app.units, check, app, rest };
     const made = section ? oneSection(parts, section) : new (PAGES[part]?.[1] ?? Overview)(parts);
-    box.append(made.element);
+    box.replaceChildren(made.element);
     stop = () => made.stop();
-  }, (error) => box.append(el("p", { class: "error" }, `This browser keeps no log for this page, so no car can be kept. ${inWords(error, "Open it in another browser, or not in a private window.")}`)));
+  }, (error) => box.replaceChildren(el("p", { class: "error" }, `This browser keeps no log for this page, so no car can be kept. ${inWords(error, "Open it in another browser, or not in a private window.")}`)));
   return { title, element, stop() { stopped = true; stop(); } };
 }
 

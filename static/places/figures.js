@@ -5,7 +5,7 @@ import { onThisDevice } from "../core/lastanswer.js";
 import { Calculator } from "../figures/calculator.js";
 import { CopyCar } from "../figures/copycar.js";
 import { TakeOver } from "../figures/takeover.js";
-import { el } from "../core/dom.js";
+import { el, openingLog } from "../core/dom.js";
 import { BuildNumbers } from "../figures/frombuild.js";
 import { Guide, guideLine, guideOptions } from "../figures/guide.js";
 import { KeepInCar } from "../figures/incar.js";
@@ -26,11 +26,13 @@ export function figures(app, name, ...rest) {
   const [from, seen, number, last] = rest;
   const opened = from === "after" && number ? { seen, number: Number(number) } : null;
   const passId = opened ? last : from === "pass" ? seen : null;
-  const place = el("div", {}, back(opened, passId));
+  const waiting = openingLog();
+  const place = el("div", {}, back(opened, passId), waiting);
   const shown = { stop() {} };
   let stopped = false;
   const begin = (builds, pass = null) => {
     if (stopped) return;
+    waiting.remove();
     const made = show({ app, form, builds, opened: opened && { ...opened, pass }, at: Number(from), place, pass });
     shown.stop = () => made.stop();
     // The heading came after the page moved the focus to it.

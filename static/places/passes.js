@@ -1,6 +1,6 @@
 // Passes: the log. The list, one pass read back, jotting, the day's board, charts, what was deleted.
 
-import { el } from "../core/dom.js";
+import { el, openingLog } from "../core/dom.js";
 import { inWords } from "../core/told.js";
 import { Board } from "../passes/board.js";
 import { PassCharts } from "../passes/charts.js";
@@ -17,7 +17,7 @@ let scrolled = 0;
 let leaving = Promise.resolve();
 
 export function passes(app, what, how) {
-  const box = el("div", {}, el("h1", { tabindex: "-1" }, "Passes"), el("p", {}, "Opening the log…"));
+  const box = el("div", {}, el("h1", { tabindex: "-1" }, "Passes"), openingLog());
   let screen = null;
   let gone = false;
   Promise.all([openPasses(app), leaving]).then(([opened]) => {

@@ -3,21 +3,21 @@
 import { startButtons } from "../car/overview.js";
 import { checkForm } from "../car/sections.js";
 import { openBuilds } from "../car/store.js";
-import { el, keepFocus } from "../core/dom.js";
+import { el, keepFocus, openingLog } from "../core/dom.js";
 import { inWords } from "../core/told.js";
 import { firstTry } from "../supply/first.js";
 import { SupplyView } from "../supply/view.js";
 
 // `from` and `number`: the guide's check that opened it.
 export function supply(app, from, number) {
-  const body = el("div");
+  const body = el("div", {}, openingLog());
   const back = from ? el("p", { class: "back" }, el("a", { href: `#/figures/${from}/${Number(number) || ""}` }, "Back to the checks")) : null;
   const place = el("div", { class: "supply" }, back, el("h1", { tabindex: "-1" }, "Supply"), body);
   const form = checkForm(app);
   let stop = () => {};
   let stopped = false;
   openBuilds(app).then((builds) => !stopped && begin(builds), (error) => {
-    body.append(el("p", { class: "error" }, `This browser keeps no log for this page, so there is no car to check. ${inWords(error, "Open it in another browser, or not in a private window.")}`));
+    body.replaceChildren(el("p", { class: "error" }, `This browser keeps no log for this page, so there is no car to check. ${inWords(error, "Open it in another browser, or not in a private window.")}`));
   });
 
   function begin(builds) {

@@ -1,6 +1,6 @@
 // The part of Settings that is about the log: what waits, syncing by hand, the backup, how safe this phone's storage is.
 
-import { el, say } from "../core/dom.js";
+import { el, openingLog, say } from "../core/dom.js";
 import { inWords as errorInWords } from "../core/told.js";
 import { isInstalled, storageState } from "../log/storage.js";
 import { labelOf } from "../passes/earlier.js";
@@ -14,7 +14,7 @@ import { offerUndo } from "../core/undo.js";
 import { asItIs, putBack } from "./putback.js";
 
 export function drawKeeping(app) {
-  const element = el("div", { class: "keeping" }, el("section", {}, el("h2", {}, "The log"), el("p", {}, "Opening the log…")));
+  const element = el("div", { class: "keeping" }, el("section", {}, el("h2", {}, "The log"), openingLog()));
   let shown = null;
   let gone = false;
   openPasses(app).then(({ log }) => {

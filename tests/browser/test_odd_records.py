@@ -162,6 +162,9 @@ def test_storage_that_never_answers_is_said(context, shared_server):
     page.clock.install()
     page.add_init_script("Object.defineProperty(IDBFactory.prototype, 'open', { value: () => ({}) })")
     ready(page, f"{shared_server.url}/#/supply")
+    for place in ("passes", "build", "figures/fuel-pressure", "supply"):
+        page.goto(f"{shared_server.url}/#/{place}")
+        page.get_by_text("Opening the log…").wait_for()
     page.clock.run_for(11_000)
     for place in ("supply", "build", "passes"):
         page.goto(f"{shared_server.url}/#/{place}")
