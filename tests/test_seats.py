@@ -1,5 +1,7 @@
 """Needle, seat and bowl: reference orifices, the fluids library inside the limits of ISO 5167, and round trips."""
 
+import math
+
 import pytest
 from fluids.flow_meter import flow_meter_discharge
 from hypothesis import given, settings
@@ -115,3 +117,25 @@ def test_nothing_asked_for(calculator):
 def test_both_margins_count(diameter, least, state, said):
     answer = seats.seat_flow(asked(diameter=diameter, pressure_margin=least * PSI))
     assert answer["state"] == state and said in answer["notes"][0]
+
+
+@pytest.mark.parametrize(("margin", "still"), [(0.2, 40e3), (0.5, 50e3), (0.1, 60e3)])
+def test_the_size_needed_passes_the_flow_wanted_through_the_lines_before_it(margin, still):
+    """A line that loses with the square of flow in series with the seats: solved by hand, the size found put back into it."""
+    demand, area = 6e-5, 2.0 * math.pi / 4.0 * 0.0028**2
+    per_flow = 4e12  # Pa s2/m6, lost in the line
+    per_seat = 745.0 / 2.0 / (0.7 * area) ** 2
+    flow = math.sqrt(still / (per_flow + per_seat))
+    answer = seats.seat_flow(
+        asked(
+            fuel_pressure=10 * PSI + still - per_flow * demand**2,
+            opening_loss=per_flow * (flow**2 - demand**2),
+            margin=margin,
+            pressure_margin=0.0,
+        )
+    )
+    assert answer["flow"] == pytest.approx(flow, rel=1e-9)
+    wanted = demand * (1.0 + margin)
+    left = still - per_flow * wanted**2
+    area_needed = wanted / 0.7 / math.sqrt(2.0 * left / answer["density"])
+    assert answer["diameter_needed"] == pytest.approx(math.sqrt(area_needed / 2.0 * 4.0 / math.pi), rel=1e-9)
