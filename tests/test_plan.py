@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from calc import better, charge, fuels, leastset, network, plan, plumbing, pump, rungs
+from calc import better, charge, fuels, leastset, network, plan, plumbing, pump, rungs, supply
 from tests.builds import LITRE_HOUR, PSI, asked, car
 from tests.test_doubt import known_as
 from webapp.forms import FORMS
@@ -226,3 +226,24 @@ def test_fuel_for_a_power_follows_the_air_it_burns():
     blend = fuels.consumption_of({"fuel": "blend", "ethanol": 0.85})
     stoich = fuels.properties({"fuel": "blend", "ethanol": 0.85}, 288.15)["stoich"]
     assert blend / petrol == pytest.approx(14.6 / stoich, rel=0.01)
+
+
+def gauges_that_hold(boost, **wiring):
+    """Of the wires sold, those with which the car as it is keeps its margins, by the supply check itself."""
+    found = []
+    for gauge in pump.GAUGES:
+        build = car(**{f"wiring__{name}": value for name, value in {**wiring, "gauge": gauge, "voltage_from": "wire"}.items()})
+        build["launch"]["on"] = True
+        if supply.supply_point({**build, "boost": boost * PSI})["state"] == "holds":
+            found.append(gauge)
+    return found
+
+
+@pytest.mark.parametrize(("boost", "current"), [(5.0, 2.0), (14.0, 15.0), (16.0, 10.0)])
+def test_the_thinnest_wire_that_does_is_named(boost, current):
+    """Up to the thinnest that is sold, where the pump takes little."""
+    wiring = {"current": current, "length": 5.0}
+    inputs = asked(boost, build=car(wiring__voltage_from="wire", **{f"wiring__{name}": value for name, value in wiring.items()}))
+    answer = plan.what_it_takes(inputs)
+    row = next(row for row in answer["needs"] if row["part"] == "wire to the pump")
+    assert row["gauge"] == max(gauges_that_hold(boost, **wiring))
