@@ -104,3 +104,13 @@ def test_a_rough_look_finds_about_the_share_that_the_full_one_does():
             pass
         found.append(doubt.share_of(work))
     assert found[0] == pytest.approx(found[1], abs=0.03) and found[1] > 1.05
+
+
+@pytest.mark.parametrize(("low", "asked_for"), [(0.0, 5e3), (2e3, 5e3), (-1e3, 5e3 + 9e3 * (1.0 + doubt.OVER))])
+def test_only_where_fuel_may_boil_is_more_asked_of_the_way_to_the_pump(monkeypatch, low, asked_for):
+    """As much more as the low end lies below what the numbers say."""
+    told = {"inlet_low": low, "ceiling_low": 9e4, "measure": []}
+    monkeypatch.setattr(doubt.sure, "finish", lambda work: told)
+    monkeypatch.setattr(doubt.sure, "judged", lambda state, boost, told: "holds")
+    planned = {"inputs": {"limits": {"inlet_pressure": 5e3}, "boost": 7e4}, "hot": 8e3}
+    assert doubt.asked({"planned": planned})["inlet"] == pytest.approx(asked_for)

@@ -412,7 +412,9 @@ def test_lean_counts_while_the_throttle_is_open_or_half_the_boost_is_there():
     assert any(note.startswith("Lambda was {least_mixture}") for note in found["notes"])
     found = recording.net_over_bowls({**seen, "throttle": [0.89, 0.89, 1.0, 0.9]})
     assert (found["leanest"], found["leanest_time"]) == (1.3, 3.0)
-    assert recording.net_over_bowls({**seen, "throttle": [0.0] * 4})["leanest"] is None
+    shut = recording.net_over_bowls({**seen, "boost": [10e3, 51e3, 100e3, 10e3], "throttle": [0.0] * 4})
+    assert shut["leanest"] is None and shut["least_mixture"] is not None
+    assert not any("Lambda" in note for note in shut["notes"])
 
 
 def test_a_tenth_of_the_peak_counts_as_under_boost():
