@@ -523,15 +523,13 @@ def pump_check(inputs):
     [W] and `consumption` [kg/J], or `flow` [m3/s] (with or without `consumption`), `give` [Pa], how far the pressure may fall with
     that flow before a bowl gets too little, and `losses` [Pa], what lines and seats take of it at that flow (both 0 where absent),
     the fuel (`fuel`, `ethanol`, `fuel_density`), optional `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2).
-    Results: `flow_available`,
-    `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None without a
+    Results: `flow_available`, `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None without a
     consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3], `state`,
     `curve_points`, `working_point`, notes, steps; past the end of the curve nothing flows and the state is short. Errors:
     ValueError at `curve`, at `flow` or `power` when nothing is asked for, at `consumption` of a fuel of the user's own.
     Formula: spare = flow at the pressure / flow wanted - 1; where the pressure may fall, the flow is t times the one wanted, with
     pump flow(pressure - give + losses (t^2 - 1)) = t flow wanted, and thin at best where the pump does not hold the pressure itself.
-    Source: see `running_pump`; power times brake-specific consumption is its definition; turbulent
-    losses go with the square of flow.
+    Source: see `running_pump`; power times brake-specific consumption is its definition; turbulent losses go with the square of flow.
 
     >>> answer = pump_check({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1,
     ...     "allowance": 0.0, "pressure": 2e5, "demand_from": "flow", "flow": 4e-5, "fuel": "petrol", "margin": 0.2})
@@ -571,7 +569,7 @@ def pump_check(inputs):
             {"label": "As volume", "value": demand, "kind": "volume_flow"},
             _turning_step(inputs),
             {"label": "Pump flow at this pressure", "value": held, "kind": "volume_flow"},
-            {"label": "Most that can be drawn, as far as the pressure may fall", "value": available, "kind": "volume_flow"},
+            {"label": "Most that can be drawn, with what lines and seats then take", "value": available, "kind": "volume_flow"},
             {"label": "Spare flow", "value": spare, "kind": "volume_flow"},
         ],
     }

@@ -437,6 +437,7 @@ def _numbers(system, boost, demand, asked, found):
     seen = network.spare_as_seen(system, boost, asked, found)
     spares = seen["pressures"]
     pump_pressure = network.target_pressure(system, boost) + network.way_loss(system, asked["flow"])
+    pushed = _pushed(system, boost, full, 1.0)
     fractions = []
     losses = []
     for i in range(len(spares)):
@@ -447,8 +448,8 @@ def _numbers(system, boost, demand, asked, found):
         "required_pressure": _required(system, asked),
         "available_pressure": _lowest_inlet(found["node"], system, flows),
         "pump_pressure": pump_pressure,
-        "pump_give": pump_pressure - _pushed(system, boost, full, 1.0),
-        "pump_losses": _pushing_losses(system, boost, full),
+        "pump_give": pump_pressure - pushed,
+        "pump_losses": _pushing_losses(system, boost, full, pushed),
         "gauge_reading": _gauge(system, found["node"], flows),
         "gauge_least": _gauge_least(system, asked),
         "spare_pressure": _by_bowl(spares),
@@ -480,10 +481,10 @@ def _pushed(system, boost, full, times):
     return min(network.target_pressure(system, boost), -network.least_spare(asked)) + network.way_loss(system, asked["flow"])
 
 
-def _pushing_losses(system, boost, full):
-    """What of `_pushed` goes with the square of the flow: exact where the flow margin, or a hundredth, is drawn on top."""
+def _pushing_losses(system, boost, full, pushed):
+    """What of the pressure pushed goes with the square of the flow: exact where the flow margin, or a hundredth, is drawn on top."""
     more = 1.0 + max(system["flow_margin"], 0.01)
-    return (_pushed(system, boost, full, more) - _pushed(system, boost, full, 1.0)) / (more * more - 1.0)
+    return (_pushed(system, boost, full, more) - pushed) / (more * more - 1.0)
 
 
 def _opening_loss(bowl, more):

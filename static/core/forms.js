@@ -9,7 +9,8 @@ export async function fetchForms() {
 }
 
 async function fetchOne(address) {
-  const response = await fetch(address);
+  // Once more where it failed on the way: what the page's head asked for ahead is taken as it came, and that may be nothing.
+  const response = await fetch(address).catch(() => fetch(address));
   if (!response.ok) throw new Told(`The forms did not come (${response.status}). Try again with the machine in reach.`);
   return response.json();
 }

@@ -160,6 +160,19 @@ def test_what_cannot_load_says_so(context, shared_server):
     page.wait_for_selector("html[data-started]")
 
 
+def test_forms_that_fail_once_on_the_way_are_asked_for_again(page, shared_server):
+    """A radio that drops one answer keeps nobody from the page."""
+    dropped = []
+
+    def drop(route):
+        dropped.append(route.request.url)
+        route.abort("connectionreset")
+
+    page.route("**/forms.json", drop, times=1)
+    ready(page, shared_server.url)
+    assert len(dropped) == 1
+
+
 def test_a_page_whose_script_did_not_come_offers_to_try_again(page, shared_server):
     page.route(re.compile("/page-[0-9a-f]{12}.js$"), lambda route: route.abort())
     page.goto(shared_server.url)

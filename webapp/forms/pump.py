@@ -39,6 +39,12 @@ def fuel_fields():
     }
 
 
+def found_of_a_car(label, name, help):
+    """A field for a pressure that the supply check works out of a car; without one it is left out."""
+    told = {"low": 0.0, "high": 100 * PSI, "step": 0.1 * PSI, "assumed": 0.0}
+    return Quantity("pressure_difference", label, build=f"full.{name}", help=f"{help} Of a car it is worked out.", **told)
+
+
 class DemandFields:
     """What the pump has to give, and against what."""
 
@@ -96,25 +102,13 @@ class DemandFields:
         build="full.pump_pressure",
         help="What the pump pushes against at its outlet: base pressure plus boost plus what line, filter and launch take.",
     )
-    give = Quantity(
-        "pressure_difference",
-        "It may fall by",
-        low=0.0,
-        high=100 * PSI,
-        step=0.1 * PSI,
-        assumed=0.0,
-        build="full.pump_give",
-        help="How far the pressure may fall, with the flow needed drawn, before a bowl gets too little. Of a car it is worked out; none is the safe side.",
+    give = found_of_a_car(
+        "Pressure may fall by",
+        "pump_give",
+        "How far the pressure may fall, with the flow needed drawn, before a bowl gets too little. None is the safe side.",
     )
-    losses = Quantity(
-        "pressure_difference",
-        "Lost in lines and seats",
-        low=0.0,
-        high=100 * PSI,
-        step=0.1 * PSI,
-        assumed=0.0,
-        build="full.pump_losses",
-        help="What of the pressure goes with the square of the flow: more drawn needs more pressure. Of a car it is worked out.",
+    losses = found_of_a_car(
+        "Lost in lines and seats", "pump_losses", "What of the pressure goes with the square of the flow: more drawn needs more pressure."
     )
 
 
