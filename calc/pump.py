@@ -529,7 +529,8 @@ def pump_check(inputs):
     ValueError at `curve`, at `flow` or `power` when nothing is asked for, at `consumption` of a fuel of the user's own.
     Formula: spare = flow at the pressure / flow wanted - 1; where the pressure may fall, the flow is t times the one wanted, with
     pump flow(pressure - give + losses (t^2 - 1)) = t flow wanted, and thin at best where the pump does not hold the pressure itself.
-    Source: see `running_pump`; power times brake-specific consumption is its definition; turbulent losses go with the square of flow.
+    Source: see `running_pump`; power times brake-specific consumption is its definition; turbulent losses go with
+    the square of flow.
 
     >>> answer = pump_check({"curve": [[0.0, 1e-4], [4e5, 2e-5]], "rated_voltage": 13.5, "voltage": 13.5, "pumps": 1,
     ...     "allowance": 0.0, "pressure": 2e5, "demand_from": "flow", "flow": 4e-5, "fuel": "petrol", "margin": 0.2})

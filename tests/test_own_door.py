@@ -147,6 +147,21 @@ def test_it_starts_on_a_console_of_few_letters(tmp_path):
 FEW_LETTERS = "import sys\nsys.stdout.reconfigure(encoding='cp1252')\nsys.stderr.reconfigure(encoding='cp1252')\n"
 
 
+def test_a_server_whose_loop_is_awake_stops_as_well(monkeypatch):
+    """It comes to what it is to do before the one who asked has woken it."""
+    server = Server(lambda environ, start: (start("200 OK", [("Content-Length", "0")]), [b""])[1], "127.0.0.1", 0)
+    wake = server._server.trigger._physical_pull
+
+    def wake_late():
+        wake()
+        time.sleep(0.2)
+        wake()
+
+    monkeypatch.setattr(server._server.trigger, "_physical_pull", wake_late)
+    server.stop()
+    assert not server._thread.is_alive()
+
+
 def test_a_server_may_be_stopped_twice_while_somebody_is_connected():
     """A connection that lies idle keeps the thread alive after the port was closed."""
     server = Server(lambda environ, start: (start("200 OK", [("Content-Length", "0")]), [b""])[1], "127.0.0.1", 0)

@@ -44,5 +44,12 @@ class Server:
         self._server.task_dispatcher.shutdown(timeout=2)
         if self._thread.is_alive():
             # In the server's own thread: closing sockets under its feet would break its loop.
-            self._server.trigger.pull_trigger(self._server.close)
+            woken = threading.Event()
+            self._server.trigger.pull_trigger(lambda: self._close(woken))
+            woken.set()
         return self._thread.join(timeout=2)
+
+    def _close(self, woken):
+        """Close the port, and what wakes the loop: a loop that was awake comes here while it is still being woken."""
+        woken.wait(timeout=2)
+        self._server.close()
