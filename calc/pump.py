@@ -523,8 +523,8 @@ def pump_check(inputs):
     [W] and `consumption` [kg/J], or `flow` [m3/s] (with or without `consumption`), `give` [Pa], how far the pressure may fall with
     that flow before a bowl gets too little, and `losses` [Pa], what lines and seats take of it at that flow (both 0 where absent),
     the fuel (`fuel`, `ethanol`, `fuel_density`), optional `fuel_temperature` [K] (15 degC), `margin` (fraction of demand, 0.2).
-    Results: `flow_available`, `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W] (None without a
-    consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3], `state`,
+    Results: `flow_available`, `flow_demand`, `spare_flow` [m3/s], `spare_fraction` (spare over demand), `power_supported` [W]
+    (None without a consumption), `pressure_limit` [Pa gauge], `fuel_mass_flow` [kg/s] of the demand, `density` [kg/m3], `state`,
     `curve_points`, `working_point`, notes, steps; past the end of the curve nothing flows and the state is short. Errors:
     ValueError at `curve`, at `flow` or `power` when nothing is asked for, at `consumption` of a fuel of the user's own.
     Formula: spare = flow at the pressure / flow wanted - 1; where the pressure may fall, the flow is t times the one wanted, with
