@@ -56,7 +56,7 @@ export class AnswerView {
     return { element, draw: () => element.open && draw(box), box };
   }
 
-  // answer: {inputs, results, notes, assumed}; `example`: {labels, all} of what is nobody's, or nothing.
+  // answer: {inputs, results, notes, assumed}; `example`: {labels, all} of what is nobody's, or nothing; `beside`, a sentence more.
   show(answer) {
     this.answer = answer;
     for (const part of this.parts) part.hidden = false;
@@ -156,7 +156,7 @@ export class AnswerView {
       rebuild(this.lead, unit, () => [el("span", { class: "lead-number" }), "\u00a0", el("span", { class: "lead-unit" }, unit)]);
       say(this.lead.firstChild, number);
     }
-    say(this.first, [this.exampleSentence(), notes.length ? this.note(notes[0]) : null].filter(Boolean).join(" "));
+    say(this.first, [this.exampleSentence(), notes.length ? this.note(notes[0]) : null, this.answer.beside].filter(Boolean).join(" "));
   }
 
   exampleSentence() {

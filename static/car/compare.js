@@ -1,11 +1,12 @@
 // Two cars side by side: both answers at one boost, and the fields in which they differ.
 
 import { stateWord } from "../answer/answer.js";
-import { el, newId } from "../core/dom.js";
+import { el, keepFocus, newId } from "../core/dom.js";
 import { KEYS, recall, remember } from "../core/memory.js";
-import { checkBuild, gather, settingOf } from "./check.js";
+import { gather, settingOf } from "./check.js";
 import { todaysAir } from "./air.js";
 import { inWords, nameOf, readSection, sectionsOf } from "./sections.js";
+import { HowSure, judged } from "./sure.js";
 
 const LINES = [
   ["gauge_reading", "gauge_pressure", "Fuel gauge reads"], ["worst_spare_pressure", "pressure_difference", "Spare pressure, least"],
@@ -17,12 +18,14 @@ export class CompareView {
   constructor({ form, builds, units }) {
     Object.assign(this, { form, builds, units });
     this.element = el("div", { class: "compare" });
+    this.sure = [0, 1].map(() => new HowSure({ form, found: () => keepFocus(this.element, () => this.draw()) }));
     this.stops = [builds.onChange(() => this.draw()), units.onChange(() => this.draw())];
     this.draw();
   }
 
   stop() {
     for (const stop of this.stops) stop();
+    for (const how of this.sure) how.stop();
   }
 
   draw() {
@@ -36,7 +39,7 @@ export class CompareView {
     const second = all.find(({ id }) => id === recall(KEYS.compared("second")) && id !== first.id) ?? all.find(({ id }) => id !== first.id);
     const setting = settingOf(this.form, current);
     const pair = [first, second];
-    const answers = pair.map((build) => this.answer(build, setting));
+    const answers = pair.map((build, i) => this.answer(build, setting, this.sure[i]));
     this.element.replaceChildren(
       el("div", { class: "compare-pick" }, this.picker("first", "One", all, first), this.picker("second", "The other", all, second)),
       el("p", {}, `At ${this.units.text("gauge_pressure", setting.boost)} of boost, as set under Supply; the worst case of each.`),
@@ -44,8 +47,8 @@ export class CompareView {
       el("h2", {}, "What differs"), this.differences(pair));
   }
 
-  answer(build, setting) {
-    return checkBuild(this.form, gather(this.form, build, { boost: setting.boost }, todaysAir(), this.units));
+  answer(build, setting, how) {
+    return judged(how, this.form, build, gather(this.form, build, { boost: setting.boost }, todaysAir(), this.units));
   }
 
   picker(key, label, all, chosen) {

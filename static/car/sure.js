@@ -1,6 +1,6 @@
 // How sure the ceiling is: worked out in pieces once the page is at rest, and remembered for the very same car.
 
-import { gather, settingOf } from "./check.js";
+import { checkBuild, gather, settingOf } from "./check.js";
 import { nameOf } from "./sections.js";
 import { run, runInPieces } from "../core/compute.js";
 import { KEYS, recall, remember } from "../core/memory.js";
@@ -24,9 +24,9 @@ export function measuredMark(name, value, half = null) {
 }
 
 export class HowSure {
-  // `found()` when a car's answer has come.
-  constructor({ form, found }) {
-    Object.assign(this, { form, found });
+  // `found()` when a car's answer has come; `keep` for one that is remembered beyond this visit.
+  constructor({ form, found, keep = true }) {
+    Object.assign(this, { form, found, keep });
   }
 
   // What `calc.sure` told of a car, at once where it is known; else null, and `found` is called when it is. `read` is what
@@ -49,7 +49,7 @@ export class HowSure {
     this.giveUp = runInPieces(WORK, asked, ({ results }) => {
       if (!results) return;
       this.known = { key, boost: asked.boost, told: { ...results, boost: asked.boost } };
-      remember(KEYS.howSure, { ...recall(KEYS.howSure, {}), [id]: this.known });
+      if (this.keep) remember(KEYS.howSure, { ...recall(KEYS.howSure, {}), [id]: this.known });
       this.found();
     });
   }
@@ -67,11 +67,11 @@ export function knowledge({ spreads }, build, assumed) {
 
 export const namesOf = (assumed) => assumed.map(({ section, field }) => nameOf(section, field));
 
-// What the answer hangs on: the car's numbers, and how each is known; not the boost looked at, nor the case.
+// What the answer hangs on: the car's numbers, and how each is known; not the boost looked at or planned, nor the case.
 function whose(build, inputs, assumed) {
   const names = namesOf(assumed);
   const measured = measuredOf(build.values);
-  const { boost, case: looked, ...car } = inputs;
+  const { boost, planned, case: looked, ...car } = inputs;
   return { names, key: JSON.stringify([car, names, measured]) };
 }
 
@@ -86,8 +86,13 @@ export function sureOf(how, form, build, air, units) {
   return Object.keys(read.errors).length || read.unknown?.length ? null : how.of(build, read);
 }
 
+// The check's answer to a car as every screen gives it: with how sure it is, once that is known. `answer` where it is worked out already.
+export function judged(how, form, build, read, answer = checkBuild(form, read)) {
+  return answer.errors || answer.unknown?.length ? answer : joined(answer, read.inputs.boost, how.of(build, read));
+}
+
 // The check's answer with how sure it is.
-export function joined(answer, boost, told) {
+function joined(answer, boost, told) {
   if (!told || answer.errors) return answer;
   const made = run({ name: "How sure", module: "sure" }, { ...answer.results, notes: answer.notes }, "joined", boost, told);
   return made.errors ? answer : { ...answer, results: { ...answer.results, ...made.results }, notes: made.notes.length ? made.notes : answer.notes };

@@ -10,12 +10,10 @@ import { offerUndo } from "../core/undo.js";
 
 export class Calculator {
   // `typed` is where what is tried comes from and goes to: {start, keep(typed)}; where one may start over, `fresh`; where the
-  // answer is not told as it is, `tell`. `numbers` are those of the car in use, or null. `extra` stands under the inputs.
-  constructor(form, { units }, { typed = onThisDevice(form), numbers = null, asked = {}, extra = [] } = {}) {
-    this.form = form;
-    this.units = units;
-    this.typed = typed;
-    this.waiting = [];
+  // answer is not told as it is, `tell`. `numbers` are those of the car in use, or null. `beside` has words to say with an answer,
+  // or is null. `extra` stands under the inputs.
+  constructor(form, { units }, { typed = onThisDevice(form), numbers = null, asked = {}, beside = null, extra = [] } = {}) {
+    Object.assign(this, { form, units, typed, beside, waiting: [] });
     this.answer = new AnswerView(form, units);
     this.tried = new Tried(form, { own: typed.start, numbers, asked });
     this.view = new FormView({ fields: form.fields, units, typed: this.tried.typed(), answerOf: lastResult, changed: (_, made) => this.onTyped(made) });
@@ -135,9 +133,18 @@ export class Calculator {
     this.view.showFormErrors([]);
     const told = this.tried.told(this.view, read, answer);
     this.shown = this.typed.tell?.(told) ?? told;
-    this.answer.show(this.shown);
+    this.tell();
     this.typed.answered?.({ ...read.inputs, ...answer.results });
     this.onAnswer?.();
     this.settle(this.shown);
+  }
+
+  tell() {
+    this.answer.show({ ...this.shown, beside: this.beside?.words(this.shown) });
+  }
+
+  // What is said beside the answer came after it.
+  tellAgain() {
+    if (this.shown && !this.isWorking) this.tell();
   }
 }

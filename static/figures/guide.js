@@ -9,7 +9,8 @@ import { FormView } from "../form/form.js";
 import { asTyped } from "../form/stored.js";
 import { KEYS, recall, remember } from "../core/memory.js";
 import { todaysAir } from "../car/air.js";
-import { checkBuild, gather, keepSetting, settingOf } from "../car/check.js";
+import { gather, keepSetting, settingOf } from "../car/check.js";
+import { HowSure, judged } from "../car/sure.js";
 import { BuildNumbers } from "./frombuild.js";
 import { figureAnswer } from "./tried.js";
 import { capital, spelled } from "../core/words.js";
@@ -21,7 +22,9 @@ const changes = new Map();
 export class Guide {
   // `pass` as passes/bad.js tells it, or null.
   constructor({ app, form, builds, at, pass = null }) {
-    Object.assign(this, { app, form, builds, pass, units: app.units });
+    Object.assign(this, { app, form, builds, pass, units: app.units, filling: [] });
+    // Of a pass the car is as it was: how sure it was is not kept with the car in use.
+    this.how = new HowSure({ form: checkForm(app), found: () => this.filling.filter(({ whole }) => whole).forEach(({ fill }) => fill()), keep: !pass });
     this.view = new FormView({ fields: form.fields, units: app.units, typed: pass ? { seen: pass.results.seen } : recall(KEYS.form(form.name), {}), changed: () => {
       if (!pass) remember(KEYS.form(form.name), this.view.typed());
       this.draw();
@@ -40,6 +43,7 @@ export class Guide {
 
   stop() {
     clearTimeout(this.timer);
+    this.how.stop();
     for (const stop of this.stops) stop?.();
   }
 
@@ -58,7 +62,9 @@ export class Guide {
     this.list.replaceChildren(...results.checks.map((row, i) => el("li", {}, el("strong", {}, spelled(row.look)),
       row.asks in answered ? el("p", { class: "answered" }, el("strong", {}, "● The pass answers: "), answered[row.asks]) : el("p", {}, spelled(row.why)), links[i])));
     // What the pass answers itself outranks what is worked out.
-    this.fill(results.checks.map((row, i) => () => !(row.asks in answered) && links[i]?.append(...says(answerOf(this.app, inputs.seen, row, build, numbers, this.pass)))));
+    const open = results.checks.map((row, i) => ({ row, link: links[i] })).filter(({ row, link }) => link && !(row.asks in answered));
+    this.filling = open.map(({ row, link }) => ({ whole: row.opens.whole_build, fill: () => link.replaceChildren(link.firstChild, ...says(answerOf(this.app, inputs.seen, row, build, numbers, this.how, this.pass))) }));
+    this.fill(this.filling);
     if (this.pass) this.drawPass(inputs.seen, results.checks.find((row) => !(row.asks in answered)));
     this.rest.replaceChildren(...notes.slice(1).map((note) => el("p", {}, spelled(note))));
   }
@@ -84,7 +90,7 @@ export class Guide {
     clearTimeout(this.timer);
     const [first, ...rest] = parts;
     if (!first) return;
-    first();
+    first.fill();
     this.timer = setTimeout(() => this.fill(rest));
   }
 
@@ -120,9 +126,9 @@ function supplySetting(app, build, { set }, pass = null) {
 }
 
 // {state, words} of the figure that a check opens.
-export function answerOf(app, seen, row, build, numbers, pass = null) {
+export function answerOf(app, seen, row, build, numbers, how, pass = null) {
   const form = app.forms.find(({ name }) => name === row.calculator);
-  const answer = row.opens.whole_build ? supplyAnswer(app, form, build, row, pass) : figureAnswer(app, form, numbers, { own: changes.get(key(seen, row, build)), asked: askedOf(app, form, row), build });
+  const answer = row.opens.whole_build ? supplyAnswer(app, form, build, row, how, pass) : figureAnswer(app, form, numbers, { own: changes.get(key(seen, row, build)), asked: askedOf(app, form, row), build });
   if (answer.errors) return { state: null, words: Object.values(answer.errors).flat().join(" ") };
   if (answer.unknown?.length) return { state: null, words: `not known yet: ${answer.unknown.join(", ")}` };
   const name = typeof form.lead === "object" ? form.lead.of[answer.inputs[form.lead.by]] : form.lead;
@@ -133,10 +139,10 @@ export function answerOf(app, seen, row, build, numbers, pass = null) {
   return answer.example ? { state: null, words: "only example numbers yet: open it and type yours" } : { state: answer.results.state ?? null, words };
 }
 
-function supplyAnswer(app, form, build, row, pass) {
+function supplyAnswer(app, form, build, row, how, pass) {
   if (!build) return { results: {}, inputs: {}, example: true };
   const read = gather(form, build, supplySetting(app, build, row, pass), pass ? pass.air : todaysAir(), app.units);
-  return { ...checkBuild(form, read), inputs: read.inputs };
+  return { ...judged(how, form, build, read), inputs: read.inputs };
 }
 
 // What a check sets, as the controls of the form keep what was typed.

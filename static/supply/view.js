@@ -8,7 +8,7 @@ import { el, rebuild, say } from "../core/dom.js";
 import { fitLine } from "../car/ticks.js";
 import { atRest, inSight } from "../core/sight.js";
 import { ageInWords, isOld, todaysAir } from "../car/air.js";
-import { HowSure, joined, knowledge, namesOf } from "../car/sure.js";
+import { HowSure, judged, knowledge, namesOf } from "../car/sure.js";
 import { ChangesList } from "./buys.js";
 import { GaugeCard } from "./card.js";
 import { PassCited } from "./pass.js";
@@ -129,18 +129,13 @@ export class SupplyView {
     const { form } = this;
     this.gathered ??= this.gatherNow();
     const read = { ...this.gathered, inputs: { ...this.gathered.inputs, boost: this.setting.boost, planned: plannedBoost(this.build) } };
-    const answer = read.frame.errors ? read.frame : this.howSure(read, checkBuild(form, read, read.frame.results));
+    const answer = read.frame.errors ? read.frame : judged(this.sure, form, this.build, read, checkBuild(form, read, read.frame.results));
     this.drawHeadLine(read);
     this.showMissing(read, answer.errors ?? {});
     const shown = [this.answer.head, this.answer.words, this.keys, this.sureLine, this.cases.element, this.rest];
     for (const part of shown) part.hidden = Boolean(answer.errors);
     if (answer.errors) this.slider.setRange(undefined, plannedBoost(this.build));
     else this.showAnswer(read, answer);
-  }
-
-  // At once where it is known for this very car; else when the page is at rest.
-  howSure(read, answer) {
-    return answer.errors || answer.unknown?.length ? answer : joined(answer, read.inputs.boost, this.sure.of(this.build, read));
   }
 
   showAnswer(read, answer) {

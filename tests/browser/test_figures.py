@@ -291,7 +291,7 @@ def test_the_guide_says_of_the_ticks_what_their_figure_says(car_page, shared_ser
           const app = { forms, units: new page.m_core_units.Units(kinds) };
           const row = { calculator: "fit-for-boost", opens: { whole_build: false }, number: 1, set: {} };
           const all = Object.fromEntries(forms.find((told) => told.ticks).fields.map(({ name }) => [`fit.${name}`, true]));
-          const said = (values) => page.m_figures_guide.answerOf(app, "lean-top", row, { id: "", values }, null).state;
+          const said = (values) => page.m_figures_guide.answerOf(app, "lean-top", row, { id: "", values }, null, null).state;
           return [said({}), said({ "fit.floats": true }), said(all)];
         }"""
     )

@@ -86,7 +86,7 @@ COMPARE = """async (cars) => {
     else pairs.push(["seats: state", seats.results.state, "short"]);
     if (worst.bowl_demand.secondary === null) pairs.push(["bowls last", bowls.results.time_to_empty, worst.time_to_empty]);
     const row = { calculator: "seat-flow", opens: { whole_build: false }, number: 1, set: {} };
-    const said = page.m_figures_guide.answerOf(app, "lean-top", row, build, numbers);
+    const said = page.m_figures_guide.answerOf(app, "lean-top", row, build, numbers, null);
     pairs.push(["after a bad pass", said.state, seats.results.state]);
     return pairs;
   });

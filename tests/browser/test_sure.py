@@ -6,6 +6,7 @@ import pytest
 from calc import sure
 from tests.browser.conftest import open_context, ready, until
 from tests.browser.test_passes import PSI, made_pass, put, quantity
+from tests.browser.test_supply import example, type_boost
 from tests.test_sure import DECLARED, DRAWN
 from webapp.forms import gate
 from webapp.forms.supply import INVENTED_CAR
@@ -175,3 +176,21 @@ def test_what_the_gauge_of_the_passes_teaches_is_taken_over_as_measured_and_make
     go(phone, shared_server, "build", ".measure-next")
     until(phone, f"{KNOWN} !== {surer}")
     assert phone.evaluate(KNOWN) < surer, "typed, its line loss may be further off"
+
+
+def test_where_only_doubt_makes_the_car_thin_every_screen_says_so(page, server):
+    example(page, server)
+    until(page, f"{KNOWN} !== null")
+    low = page.evaluate(KNOWN) / PSI
+    type_boost(page, f"{low + 0.5:.1f}")
+    until(page, "document.querySelector('.state strong').textContent === 'thin'")
+    assert "may be off" in words(page, ".first-note")
+    go(page, server, "figures/pump-check", ".calculator .state strong")
+    assert words(page, ".state strong") == "holds", "the pump by itself does"
+    until(page, "document.querySelector('.first-note').textContent.endsWith('Supply says of the car as it stands: thin.')")
+    go(page, server, "figures/after-bad-pass", ".checks .says")
+    until(page, "[...document.querySelectorAll('.says')].some((one) => one.textContent.startsWith('Supply') && one.querySelector('.thin'))")
+    go(page, server, "build", ".overview")
+    page.get_by_role("button", name="Copy this car").click()
+    go(page, server, "build/compare", ".side-by-side")
+    until(page, "document.querySelectorAll('.side-by-side .state-word.thin').length === 2")

@@ -226,6 +226,7 @@ class HotFuel(Form):
         "title": "Hot fuel",
         "group": "Fuels",
         "words": "vapour lock boil heat soak tank pump inlet pickup reid",
+        "part_of_supply": True,
         "calculator": "fuels.hot_fuel",
         "intro": "Whether warm fuel boils at the pump inlet, where the pressure is lowest.",
         "caution": FIRE + " Let hot fuel cool before opening anything.",

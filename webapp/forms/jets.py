@@ -164,6 +164,7 @@ class VentShortfall(Form):
         "title": "Bowl vent loss",
         "group": "Jets and mixture",
         "words": "vents bowl hat lean pop extension riser signal",
+        "part_of_supply": True,
         "calculator": "jets.vent_shortfall",
         "intro": "What it does to the mixture when part of the boost does not reach the float bowls.",
         "caution": "First-order numbers. A bowl that lacks pressure leans the engine at full load, where it breaks. "

@@ -118,6 +118,7 @@ class PumpCheck(PumpFields, DemandFields, Form):
         "title": "Pump check",
         "group": "Pump and lines",
         "words": "pump flow lph mechanical pump gasoline starve curve volume gph power hp demand voltage",
+        "part_of_supply": True,
         "calculator": "pump.pump_check",
         "intro": "Whether this pump feeds this engine at the pressure it has to push against.",
         "caution": CAUTION,

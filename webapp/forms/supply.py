@@ -13,6 +13,7 @@ class FuelPressure(Form):
         "title": "Fuel pressure at boost",
         "group": "Supply",
         "words": "regulator base bowl psi ceiling",
+        "part_of_supply": True,
         "calculator": "supply.fuel_pressure",
         "intro": "What the carburettor needs at the boost you run, and what regulator and pump can give while no fuel flows.",
         "caution": "First-order numbers. Confirm with a fuel pressure gauge and a wideband at low boost first. "
@@ -428,6 +429,7 @@ class ReturnFloor(Form):
         "title": "Lowest return pressure",
         "group": "Pump and lines",
         "words": "return line idle flood bypass regulator creep back pressure",
+        "part_of_supply": True,
         "calculator": "supply.return_floor",
         "intro": "The lowest pressure that the return line lets a bypass regulator hold, as seen at idle.",
         "caution": build.CAUTION,
