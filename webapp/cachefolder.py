@@ -22,6 +22,13 @@ def folder():
         return None
 
 
+def folder_for(*whose):
+    """Return a folder in it for exactly these texts, or None where there can be none."""
+    if folder() is None:
+        return None
+    return folder() / hashlib.sha256("\n".join(whose).encode()).hexdigest()[:32]
+
+
 def kept_text(name, sources, make):
     """Return the text kept under `name` for exactly these sources, or make it and keep it.
 

@@ -1,6 +1,8 @@
 """Units are pint's and only pint's: kinds of quantity, the units each is shown in, and the way to SI and back."""
 
 import math
+import shutil
+import sys
 from functools import cache, lru_cache
 
 import pint
@@ -8,7 +10,24 @@ import pint
 from webapp import cachefolder
 from webapp.forms import typed
 
-registry = pint.UnitRegistry(cache_folder=cachefolder.folder())
+
+def _registry():
+    """pint's units, from what it kept of an earlier start where that can be read.
+
+    What pint keeps names its own files where they lay, so each place that it is installed in has a folder of its own; and it is not
+    written whole or not at all, so a start that was cut short can leave it damaged.
+    """
+    kept = cachefolder.folder_for(pint.__file__, pint.__version__, sys.version)
+    if kept is None:
+        return pint.UnitRegistry()
+    try:
+        return pint.UnitRegistry(cache_folder=kept)
+    except Exception:  # a damaged pickle can raise anything
+        shutil.rmtree(kept, ignore_errors=True)
+        return pint.UnitRegistry()
+
+
+registry = _registry()
 # What a mixture meter shows at lambda 1: nearly all are set to petrol's, whatever is burned (common practice, no source).
 METER_AT_ONE = 14.7
 registry.define(f"meter_ratio = 1 / {METER_AT_ONE}")
