@@ -18,7 +18,7 @@ export class WholeCar {
     const build = this.builds.current();
     if (!build || example || unknown.length || results.state == null) return null;
     const { state } = this.check(build).results ?? {};
-    return RANKS.indexOf(state) > RANKS.indexOf(results.state) ? `Supply says of the car as it stands: ${state}.` : null;
+    return RANKS.indexOf(state) > RANKS.indexOf(results.state) ? `In Supply this car is ${state}.` : null;
   }
 
   check(build) {

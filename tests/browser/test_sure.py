@@ -187,7 +187,7 @@ def test_where_only_doubt_makes_the_car_thin_every_screen_says_so(page, server):
     assert "may be off" in words(page, ".first-note")
     go(page, server, "figures/pump-check", ".calculator .state strong")
     assert words(page, ".state strong") == "holds", "the pump by itself does"
-    until(page, "document.querySelector('.first-note').textContent.endsWith('Supply says of the car as it stands: thin.')")
+    until(page, "document.querySelector('.first-note').textContent.endsWith('In Supply this car is thin.')")
     go(page, server, "figures/after-bad-pass", ".checks .says")
     until(page, "[...document.querySelectorAll('.says')].some((one) => one.textContent.startsWith('Supply') && one.querySelector('.thin'))")
     go(page, server, "build", ".overview")
