@@ -2,12 +2,13 @@
 
 import math
 
-from calc import better, bracket, cases, charge, doubt, fuels, jets, leastset, network, plumbing, pump, rungs, seats
+from calc import better, bracket, cases, charge, doubt, fuels, jets, leastset, network, plumbing, pump, rungs, seats, sure
 
 LINES = ["supply line", "return line", "feed lines", "feed layout"]
 PUMPS = ["pump", "second pump"]
 ANY_PUMP = 1.0  # m3/s, more than any pump gives
 ROUNDS = 3  # of asking how sure the changed car is; after each it is searched again for more fuel
+NOT_COUNTED = "How far the numbers may be off is not counted: Supply goes by the low end of the ceiling, and may call the car thin."
 LEAST_MORE = 0.02  # of the fuel, from one round to the next
 
 
@@ -784,7 +785,7 @@ def _doubt_note(results):
     if results["outcome"] == "out of reach":
         return "How far your numbers may be off is not counted yet."
     if results["planned_state"] is None:
-        return "How far the numbers may be off is not counted: Supply goes by the low end of the ceiling, and may call the car thin."
+        return NOT_COUNTED
     more = "The parts are planned for {planned_more} more fuel than the engine draws by your numbers, since these may be off."
     if results["planned_state"] == "thin":
         return _thin_note(results)
@@ -830,11 +831,13 @@ def fuel_swap(inputs):
 
     Inputs: the sections of `supply.supply_check`, `boost` [Pa gauge]; `target_fuel` ("petrol", "blend" or "methanol") and
     `target_ethanol`; `lambda_to`, wanted at full load on the new fuel; `largest_pump` [m3/s], `most_pumps`; optional drilled
-    sizes as in `jets.carburettor_sheet`. Results: `state_now`, `new_state` and `boost_ceiling`, `new_ceiling` [Pa gauge] of the
-    car as it is on each fuel; `demand_ratio` (volume, new over now), `area_ratio` of every jet at full load, `squirter_ratio`;
+    sizes as in `jets.carburettor_sheet`, and `known`, how well the values are known, as `doubt.begin`: with it the states are what
+    Supply says. Results: `state_now`, `new_state` and `boost_ceiling`, `new_ceiling` [Pa gauge] of the car as it is on each fuel;
+    `ceiling_low` and `new_ceiling_low` [Pa gauge], their low ends where that was asked and each holds by its numbers, else None;
+    `demand_ratio` (volume, new over now), `area_ratio` of every jet at full load, `squirter_ratio`;
     `rows` of `what`, `now`, `new`, sentences with values of the row; `sheet` of `jets.carburettor_sheet`, empty without sizes;
     `copy`, the fields of the car that change, and `copy_kept`, the sizes of its new sheet [m], None without; notes, steps. Errors: as
-    `network.prepare_system`. Source: `jets`, `cases`, `what_it_takes`.
+    `network.prepare_system`. Source: `jets`, `cases`, `sure`, `what_it_takes`.
 
     >>> from tests.builds import car
     >>> asked = {"target_fuel": "methanol", "lambda_to": 0.8, "largest_pump": 3e-4, "most_pumps": 2.0}
@@ -864,7 +867,7 @@ def begin_swap(inputs):
     engine = better.changed(inputs, "engine", {"lambda_target": inputs["lambda_to"]})
     builds = [_with_fuel(inputs, inputs["fuel"]), _with_fuel(engine, new_fuel)]
     aims = [_aim(build, inputs["boost"], inputs) for build in builds]
-    return {"inputs": inputs, "fuel": new_fuel, "aims": aims, "done": 0, "values": [{}, {}]}
+    return {"inputs": inputs, "fuel": new_fuel, "aims": aims, "done": 0, "values": [{}, {}], "doubt": None, "sure": []}
 
 
 def advance_swap(work):
@@ -879,11 +882,30 @@ def advance_swap(work):
     >>> 0.0 < advance_swap(begin_swap(asked)) < 1.0
     True
     """
+    pieces = 2.0 * len(SWAPPED)
+    if work["done"] == pieces:
+        return _advance_swap_doubt(work)
     of = 0 if work["done"] < len(SWAPPED) else 1
     what = SWAPPED[work["done"] - of * len(SWAPPED)]
     _swap_value(work["aims"][of], work["values"][of], what)
     work["done"] += 1
-    return work["done"] / (2.0 * len(SWAPPED))
+    return work["done"] / pieces * (1.0 if work["inputs"].get("known") is None else 0.5)
+
+
+def _advance_swap_doubt(work):
+    """One more value that may be off: of the car as it is, then of the one on the new fuel, where each holds by its numbers."""
+    of = len(work["sure"])
+    if work["values"][of]["state"] != "holds":
+        work["sure"].append(None)
+    else:
+        if work["doubt"] is None:
+            known = work["inputs"]["known"]
+            chosen = known if of == 0 else doubt.without(known, _swap_copy(work))
+            work["doubt"] = doubt.begin(work["aims"][of]["build"], work["aims"][of]["boost"], chosen)
+        if doubt.advance(work["doubt"], False) == 1.0:
+            work["sure"].append(sure.finish(work["doubt"]))
+            work["doubt"] = None
+    return 0.5 + 0.25 * len(work["sure"])
 
 
 def finish_swap(work):
@@ -904,11 +926,14 @@ def finish_swap(work):
     old = work["values"][0]
     then = work["values"][1]
     jetting = _swap_jets(inputs, work["fuel"], work["aims"][0], work["aims"][1])
+    told = work["sure"] if len(work["sure"]) == 2 else [None, None]
     results = {
-        "state_now": old["state"],
-        "new_state": then["state"],
+        "state_now": _sure_state(old, inputs["boost"], told[0]),
+        "new_state": _sure_state(then, inputs["boost"], told[1]),
         "boost_ceiling": old["ceiling"],
         "new_ceiling": then["ceiling"],
+        "ceiling_low": None if told[0] is None else told[0]["ceiling_low"],
+        "new_ceiling_low": None if told[1] is None else told[1]["ceiling_low"],
         "demand_ratio": then["flow"] / old["flow"],
         "area_ratio": jetting["load_ratio"],
         "squirter_ratio": jetting["squirter_ratio"],
@@ -917,7 +942,7 @@ def finish_swap(work):
         "copy": _swap_copy(work),
         "copy_kept": _new_sizes(jetting["sheet"]),
     }
-    results["notes"] = _swap_notes(results, inputs["target_fuel"])
+    results["notes"] = _swap_notes(results, inputs["target_fuel"], _swap_doubt_notes(results, work))
     results["steps"] = [
         {"label": "Fuel drawn now", "value": old["flow"], "kind": "volume_flow"},
         {"label": "Fuel drawn on the new fuel", "value": then["flow"], "kind": "volume_flow"},
@@ -925,6 +950,25 @@ def finish_swap(work):
         {"label": "Stoichiometric ratio of the new fuel", "value": then["stoich"], "kind": "ratio"},
     ]
     return results
+
+
+def _sure_state(values, boost, told):
+    return values["state"] if told is None else sure.judged(values["state"], boost, told)
+
+
+def _swap_doubt_notes(results, work):
+    """Where a car holds by its numbers alone, and that they may be off was not looked at, or is what makes it thin."""
+    if work["inputs"].get("known") is None:
+        return [NOT_COUNTED] if results["state_now"] == "holds" or results["new_state"] == "holds" else []
+    notes = []
+    for of, state, low, words in [
+        [0, "state_now", "ceiling_low", "On the fuel now"],
+        [1, "new_state", "new_ceiling_low", "On the new fuel"],
+    ]:
+        if results[state] != work["values"][of]["state"]:
+            end = "hot fuel may boil at the pump." if results[low] is None else "the ceiling may be as low as {" + low + "}."
+            notes.append(words + " it holds by your numbers, but these may be off, so Supply calls it thin: " + end)
+    return notes
 
 
 def _swap_copy(work):
@@ -1062,12 +1106,13 @@ def _or_one(lambda_value):
     return 1.0 if lambda_value is None else lambda_value
 
 
-def _swap_notes(results, fuel):
+def _swap_notes(results, fuel, doubts):
     notes = ["The new fuel takes {demand_ratio} times the volume, and every jet at full load {area_ratio} times the area."]
     notes.append(
         "The car with its parts as they are, on the new fuel: {new_state} at {boost} of boost; its ceiling goes from "
         "{boost_ceiling} to {new_ceiling}."
     )
+    notes.extend(doubts)
     if results["new_state"] != "holds":
         notes.append("See What it takes for the fewest parts that would hold.")
     if len(results["sheet"]) == 0:

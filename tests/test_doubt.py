@@ -58,6 +58,37 @@ def test_the_kept_copy_reads_in_supply_what_the_plan_says(build, boost, fuel, ta
     assert said == (answer["planned_state"] == "thin")
 
 
+@settings(max_examples=10, deadline=None)
+@given(
+    build=builds,
+    boost=st.floats(4.0, 16.0),
+    fuel=st.sampled_from(["petrol", "blend", "methanol"]),
+    assumed=st.lists(st.sampled_from(NAMES), max_size=20, unique=True),
+    measured=st.lists(st.sampled_from(NAMES), max_size=10, unique=True),
+)
+def test_the_swapped_copy_and_the_car_as_it_is_read_in_supply_what_the_swap_says(build, boost, fuel, assumed, measured):
+    known = known_as(assumed, [name for name in measured if name not in assumed])
+    build["launch"]["on"] = True
+    inputs = {**asked(boost, build, target_fuel=fuel, target_ethanol=0.85, known=known), "lambda_to": 0.8, "boost": boost * PSI}
+    answer = plan.fuel_swap(inputs)
+    assert supply_says(inputs, answer["copy"]) == answer["new_state"]
+    assert supply_says(inputs, {}) == answer["state_now"]
+
+
+@pytest.mark.parametrize("boost, words", [(10.0, None), (0.97 * 141747.0 / PSI, "as low as {ceiling_low}.")])
+def test_a_swap_to_the_same_fuel_is_as_sure_as_the_car_is(boost, words):
+    """Near the ceiling of the example of `cases.least_ceiling`, and well under it."""
+    inputs = {**asked(boost), "target_fuel": "petrol", "lambda_to": 0.8, "boost": boost * PSI}
+    told = plan.fuel_swap({**inputs, "known": known_as()})
+    low = supply.supply_check({**car(), "boost": boost * PSI, "sources": sure.spreads_of(DECLARED, car(), [], {})})["ceiling_low"]
+    assert told["ceiling_low"] == pytest.approx(low) and told["new_ceiling_low"] == pytest.approx(low)
+    assert told["state_now"] == told["new_state"] == ("holds" if words is None else "thin")
+    doubts = [note for note in told["notes"] if "may be off" in note]
+    assert (doubts == []) if words is None else doubts[0].endswith(words) and len(doubts) == 2
+    bare = plan.fuel_swap(inputs)
+    assert bare["new_state"] == "holds" and plan.NOT_COUNTED in bare["notes"] and bare["new_ceiling_low"] is None
+
+
 @pytest.mark.parametrize("boost, fuel", [(22.0, "same"), (15.0, "blend")])
 def test_parts_that_hold_by_their_numbers_alone_would_be_called_thin(boost, fuel):
     """What is planned on top is there for a reason: without it the same search gives a car that Supply calls thin."""

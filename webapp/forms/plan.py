@@ -16,7 +16,14 @@ class StartCounted(build.Launch):
 
 
 class WholeCar:
-    """Every section of the car."""
+    """Every section of the car, and how well each value of it is known."""
+
+    @classmethod
+    def prepared(cls, values, assumed):
+        """The values with how well each is known; a car that misses some earns no verdict."""
+        if cls.unknown(values, assumed):
+            return values
+        return values | {"known": {"spreads": spreads.described(cls), "assumed": list(assumed), "measured": {}}}
 
     engine = Section("Engine", build.Engine, build="engine")
     charge = Section("Charge air", build.Charge, build="charge")
@@ -117,13 +124,6 @@ class WhatItTakes(WholeCar, Targets, Form):
         "doubts": True,
     }
     verdicts = ["outcome", "state_now", "planned_state", "boost_ceiling", "ceiling_low", "change_count", "sets"]
-
-    @classmethod
-    def prepared(cls, values, assumed):
-        """The values with how well each is known; a car that misses some earns no verdict."""
-        if cls.unknown(values, assumed):
-            return values
-        return values | {"known": {"spreads": spreads.described(cls), "assumed": list(assumed), "measured": {}}}
 
     results = [
         result("outcome", "word", "Outcome"),
@@ -266,8 +266,9 @@ class FuelSwap(WholeCar, NewFuel, Form):
         "lead": "demand_ratio",
         "slow": {"begin": "begin_swap", "advance": "advance_swap", "finish": "finish_swap"},
         "copies": "Keep as a copy of the car on the new fuel",
+        "doubts": True,
     }
-    verdicts = ["state_now", "new_state", "boost_ceiling", "new_ceiling"]
+    verdicts = ["state_now", "new_state", "boost_ceiling", "new_ceiling", "ceiling_low", "new_ceiling_low"]
     folds = {
         "Drilled sizes of the carburettor": [
             "main_primary", "main_secondary", "enrichment_primary", "enrichment_secondary", "idle_primary", "idle_secondary",
@@ -296,6 +297,8 @@ class FuelSwap(WholeCar, NewFuel, Form):
         result("new_state", "word", "On the new fuel, parts as they are"),
         result("boost_ceiling", "gauge_pressure", "Ceiling now"),
         result("new_ceiling", "gauge_pressure", "Ceiling on the new fuel"),
+        result("ceiling_low", "gauge_pressure", "Ceiling now, low end"),
+        result("new_ceiling_low", "gauge_pressure", "Ceiling on the new fuel, low end"),
         table(
             "rows",
             "Old and new",
