@@ -8,17 +8,24 @@ import { HowSure, judged } from "../car/sure.js";
 const RANKS = ["holds", "thin", "short"];
 
 export class WholeCar {
-  // `found()` when more is known of the car than was told.
-  constructor({ app, builds, found }) {
-    Object.assign(this, { app, builds, how: new HowSure({ form: checkForm(app), found }) });
+  // `changed()` when what is said may be another.
+  constructor({ app, builds, changed }) {
+    Object.assign(this, { app, builds, changed, state: null, how: new HowSure({ form: checkForm(app), found: () => this.look() }) });
+    this.lookSoon();
   }
 
-  // What is to be said beside an answer with a state, or null.
-  words({ results, example, unknown = [] }) {
+  // The car is looked at once, and after the figure has its own answer: no key waits for it.
+  lookSoon() {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.look());
+  }
+
+  look() {
     const build = this.builds.current();
-    if (!build || example || unknown.length || results.state == null) return null;
-    const { state } = this.check(build).results ?? {};
-    return RANKS.indexOf(state) > RANKS.indexOf(results.state) ? `In Supply this car is ${state}.` : null;
+    const state = build ? this.check(build).results?.state ?? null : null;
+    if (state === this.state) return;
+    this.state = state;
+    this.changed();
   }
 
   check(build) {
@@ -27,7 +34,14 @@ export class WholeCar {
     return judged(this.how, form, build, gather(form, build, { ...settingOf(form, build), case: WORST }, todaysAir(), app.units));
   }
 
+  // Said with an answer, or null.
+  words({ results, example, unknown = [] }) {
+    const isSaid = !example && !unknown.length && results.state != null && RANKS.indexOf(this.state) > RANKS.indexOf(results.state);
+    return isSaid ? `In Supply this car is ${this.state}.` : null;
+  }
+
   stop() {
+    clearTimeout(this.timer);
     this.how.stop();
   }
 }

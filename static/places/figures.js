@@ -72,7 +72,7 @@ function showFigure({ app, form, builds, opened, place }) {
   const below = el("div");
   const pass = opened?.pass ?? null;
   const numbers = () => carNumbers(app, builds);
-  const whole = form.part_of_supply && builds && !pass ? new WholeCar({ app, builds, found: () => calculator.tellAgain() }) : null;
+  const whole = form.part_of_supply && builds && !pass ? new WholeCar({ app, builds, changed: () => calculator.tellAgain() }) : null;
   const options = opened ? guideOptions({ app, form, builds, guide: app.forms.find(({ name }) => name === GUIDE), ...opened }) : { typed: onThisDevice(form) };
   const calculator = new Calculator(form, app, { numbers: pass ? null : numbers(), ...options, beside: whole, extra: [below] });
   const line = el("div", {});
@@ -92,6 +92,7 @@ function showFigure({ app, form, builds, opened, place }) {
     }
     stops.push(() => panel.stop?.(), builds.onChange(() => {
       calculator.setNumbers(numbers());
+      whole?.lookSoon();
       drawLine();
     }));
   }
