@@ -163,10 +163,17 @@ def open_context(chromium, worker=False, **options):
     return context
 
 
+# What one test wrote must not come to the next one through the server that they share: sent soon after, and fetched on opening.
+NO_SYNC = """const fetched = window.fetch;
+window.fetch = (to, ...rest) => (String(to).endsWith("/api/sync") ? Promise.reject(new TypeError("no sync here")) : fetched(to, ...rest));"""
+
+
 @pytest.fixture
 def context(chromium, request):
-    """A profile of this test's own, with a service worker where the test is marked `worker`."""
+    """A profile of this test's own, with a service worker where the test is marked `worker`; it does not sync with a shared server."""
     context = open_context(chromium, worker=request.node.get_closest_marker("worker") is not None)
+    if "shared_server" in request.fixturenames:
+        context.add_init_script(NO_SYNC)
     yield context
     wrong = context.wrong
     context.close()
