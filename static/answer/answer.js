@@ -254,7 +254,7 @@ export class AnswerView {
   table(told, rows) {
     const heads = told.columns.map((column) => {
       const unit = this.units.kinds[column.kind] ? this.units.of(column.kind).name : "";
-      return el("th", { scope: "col" }, column.label, unit ? el("span", { class: "unit" }, ` ${unit}`) : null);
+      return el("th", { scope: "col", class: column.kind === "sentence" ? "words" : null }, column.label, unit ? el("span", { class: "unit" }, ` ${unit}`) : null);
     });
     const body = rows.map((row) => el("tr", {}, ...told.columns.map((column) => el("td", { class: typeof row[column.name] === "number" || isShort(row[column.name]) ? "number" : null },
       this.cell(column, row[column.name], told.kinds, row)))));
@@ -278,7 +278,7 @@ export class AnswerView {
 }
 
 // A size such as "2.10 mm" stands like a number and is not broken.
-const isShort = (value) => typeof value === "string" && value.length < SHORT;
+const isShort = (value) => typeof value === "string" && value.length < SHORT && /\d/.test(value);
 
 // A value of a field as a person reads it.
 export function valueInWords(field, value, units) {
