@@ -867,7 +867,9 @@ def begin_swap(inputs):
     engine = better.changed(inputs, "engine", {"lambda_target": inputs["lambda_to"]})
     builds = [_with_fuel(inputs, inputs["fuel"]), _with_fuel(engine, new_fuel)]
     aims = [_aim(build, inputs["boost"], inputs) for build in builds]
-    return {"inputs": inputs, "fuel": new_fuel, "aims": aims, "done": 0, "values": [{}, {}], "doubt": None, "sure": []}
+    # How sure each car is; nothing is asked where nobody said how well its values are known.
+    asked = [] if inputs.get("known") is not None else [None, None]
+    return {"inputs": inputs, "fuel": new_fuel, "aims": aims, "done": 0, "values": [{}, {}], "doubt": None, "sure": asked}
 
 
 def advance_swap(work):
@@ -889,7 +891,7 @@ def advance_swap(work):
     what = SWAPPED[work["done"] - of * len(SWAPPED)]
     _swap_value(work["aims"][of], work["values"][of], what)
     work["done"] += 1
-    return work["done"] / pieces * (1.0 if work["inputs"].get("known") is None else 0.5)
+    return work["done"] / pieces * (1.0 if len(work["sure"]) == 2 else 0.5)
 
 
 def _advance_swap_doubt(work):
@@ -926,7 +928,7 @@ def finish_swap(work):
     old = work["values"][0]
     then = work["values"][1]
     jetting = _swap_jets(inputs, work["fuel"], work["aims"][0], work["aims"][1])
-    told = work["sure"] if len(work["sure"]) == 2 else [None, None]
+    told = work["sure"]
     results = {
         "state_now": _sure_state(old, inputs["boost"], told[0]),
         "new_state": _sure_state(then, inputs["boost"], told[1]),

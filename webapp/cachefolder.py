@@ -3,6 +3,7 @@
 import contextlib
 import hashlib
 import os
+import shutil
 import tempfile
 from functools import lru_cache
 from pathlib import Path
@@ -22,11 +23,22 @@ def folder():
         return None
 
 
-def folder_for(*whose):
-    """Return a folder in it for exactly these texts, or None where there can be none."""
+def kept_folder(name, sources):
+    """Return the folder kept under `name` for exactly these sources, bytes, or None where there can be none.
+
+    It may not be there yet; then those of other sources go, so that nothing old is left lying.
+    """
     if folder() is None:
         return None
-    return folder() / hashlib.sha256("\n".join(whose).encode()).hexdigest()[:32]
+    path = _path(name, sources)
+    if not path.exists():
+        for old in folder().glob(f"{name}-*"):
+            shutil.rmtree(old, ignore_errors=True)
+    return path
+
+
+def _path(name, sources):
+    return folder() / f"{name}-{hashlib.sha256(b''.join(sources)).hexdigest()[:32]}"
 
 
 def kept_text(name, sources, make):
@@ -37,7 +49,7 @@ def kept_text(name, sources, make):
     """
     if folder() is None:
         return make()
-    path = folder() / f"{name}-{hashlib.sha256(b''.join(sources)).hexdigest()[:32]}"
+    path = _path(name, sources)
     with contextlib.suppress(OSError, UnicodeDecodeError):
         text = path.read_text(encoding="utf-8")
         if text.endswith("\n"):

@@ -7,7 +7,7 @@ import { MapChart } from "./map.js";
 import { atRest, inSight } from "../core/sight.js";
 import { capital, inSentence, spelled } from "../core/words.js";
 
-const STATES = ["holds", "thin", "short"];
+export const STATES = ["holds", "thin", "short"]; // the worse the later
 const MOST_ASSUMED = 8; // named in a sentence
 const MOST_EXAMPLES = 3;
 const SHORT = 9; // letters

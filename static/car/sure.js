@@ -88,12 +88,8 @@ export function sureOf(how, form, build, air, units) {
 
 // The check's answer to a car as every screen gives it: with how sure it is, once that is known. `answer` where it is worked out already.
 export function judged(how, form, build, read, answer = checkBuild(form, read)) {
-  return answer.errors || answer.unknown?.length ? answer : joined(answer, read.inputs.boost, how.of(build, read));
-}
-
-// The check's answer with how sure it is.
-function joined(answer, boost, told) {
-  if (!told || answer.errors) return answer;
-  const made = run({ name: "How sure", module: "sure" }, { ...answer.results, notes: answer.notes }, "joined", boost, told);
+  const told = answer.errors || answer.unknown?.length ? null : how.of(build, read);
+  if (!told) return answer;
+  const made = run({ name: "How sure", module: "sure" }, { ...answer.results, notes: answer.notes }, "joined", read.inputs.boost, told);
   return made.errors ? answer : { ...answer, results: { ...answer.results, ...made.results }, notes: made.notes.length ? made.notes : answer.notes };
 }

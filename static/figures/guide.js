@@ -63,7 +63,8 @@ export class Guide {
       row.asks in answered ? el("p", { class: "answered" }, el("strong", {}, "● The pass answers: "), answered[row.asks]) : el("p", {}, spelled(row.why)), links[i])));
     // What the pass answers itself outranks what is worked out.
     const open = results.checks.map((row, i) => ({ row, link: links[i] })).filter(({ row, link }) => link && !(row.asks in answered));
-    this.filling = open.map(({ row, link }) => ({ whole: row.opens.whole_build, fill: () => link.replaceChildren(link.firstChild, ...says(answerOf(this.app, inputs.seen, row, build, numbers, this.how, this.pass))) }));
+    const said = (row) => says(answerOf(this.app, inputs.seen, row, build, numbers, this.how, this.pass));
+    this.filling = open.map(({ row, link }) => ({ whole: row.opens.whole_build, fill: () => link.replaceChildren(link.firstChild, ...said(row)) }));
     this.fill(this.filling);
     if (this.pass) this.drawPass(inputs.seen, results.checks.find((row) => !(row.asks in answered)));
     this.rest.replaceChildren(...notes.slice(1).map((note) => el("p", {}, spelled(note))));

@@ -11,7 +11,7 @@ import { Guide, guideLine, guideOptions } from "../figures/guide.js";
 import { KeepInCar } from "../figures/incar.js";
 import { KeptPanel } from "../figures/kept.js";
 import { list, noteUse } from "../figures/list.js";
-import { WholeCar } from "../figures/wholecar.js";
+import { InSupply } from "../figures/insupply.js";
 import { passForGuide } from "../passes/bad.js";
 import { openPasses } from "../passes/open.js";
 import { ticksLine, ticksStore } from "../car/ticks.js";
@@ -72,13 +72,13 @@ function showFigure({ app, form, builds, opened, place }) {
   const below = el("div");
   const pass = opened?.pass ?? null;
   const numbers = () => carNumbers(app, builds);
-  const whole = form.part_of_supply && builds && !pass ? new WholeCar({ app, builds, changed: () => calculator.tellAgain() }) : null;
+  const inSupply = form.part_of_supply && builds && !pass ? new InSupply({ app, builds, changed: () => calculator.tellAgain() }) : null;
   const options = opened ? guideOptions({ app, form, builds, guide: app.forms.find(({ name }) => name === GUIDE), ...opened }) : { typed: onThisDevice(form) };
-  const calculator = new Calculator(form, app, { numbers: pass ? null : numbers(), ...options, beside: whole, extra: [below] });
+  const calculator = new Calculator(form, app, { numbers: pass ? null : numbers(), ...options, beside: inSupply, extra: [below] });
   const line = el("div", {});
   calculator.element.querySelector(".intro").after(line);
   place.append(calculator.element);
-  const stops = [() => calculator.stop(), () => whole?.stop()];
+  const stops = [() => calculator.stop(), () => inSupply?.stop()];
   const drawLine = () => line.replaceChildren(...[opened ? guideLine(pass ? pass.build : builds?.current() ?? null, pass) : carLine(form, builds)].filter(Boolean));
   drawLine();
   if (builds && !pass) {
@@ -92,7 +92,7 @@ function showFigure({ app, form, builds, opened, place }) {
     }
     stops.push(() => panel.stop?.(), builds.onChange(() => {
       calculator.setNumbers(numbers());
-      whole?.lookSoon();
+      inSupply?.lookSoon();
       drawLine();
     }));
   }

@@ -9,6 +9,7 @@ import time
 import urllib.request
 from pathlib import Path
 
+import flask
 import pytest
 
 from tests.ports import free_ports
@@ -42,8 +43,9 @@ def find_chromium():
 class Server:
     """The server on a thread of the tests' process, which is there at once; it can be stopped and started again on the same port."""
 
-    def __init__(self, log):
+    def __init__(self, log, takes_sync=True):
         self.log = log
+        self.takes_sync = takes_sync
         self.port = 0
         self.running = None
 
@@ -54,6 +56,8 @@ class Server:
     def start(self):
         opened = Log(self.log)
         app = create_app({"LOG": opened})
+        if not self.takes_sync:
+            app.before_request(lambda: ("It takes no log.", 503) if flask.request.path == "/api/sync" else None)
         self.running = background.Server(app, "127.0.0.1", self.port, threads=4), opened
         self.port = self.running[0].port
         return self
@@ -121,8 +125,8 @@ def chromium():
 
 @pytest.fixture(scope="session")
 def shared_server(tmp_path_factory):
-    """A server for tests that only read."""
-    server = Server(tmp_path_factory.mktemp("shared") / "log.json").start()
+    """A server for tests that only read: what one wrote on its phone does not come to the next one's."""
+    server = Server(tmp_path_factory.mktemp("shared") / "log.json", takes_sync=False).start()
     yield server
     server.stop()
 
@@ -163,17 +167,10 @@ def open_context(chromium, worker=False, **options):
     return context
 
 
-# What one test wrote must not come to the next one through the server that they share: sent soon after, and fetched on opening.
-NO_SYNC = """const fetched = window.fetch;
-window.fetch = (to, ...rest) => (String(to).endsWith("/api/sync") ? Promise.reject(new TypeError("no sync here")) : fetched(to, ...rest));"""
-
-
 @pytest.fixture
 def context(chromium, request):
-    """A profile of this test's own, with a service worker where the test is marked `worker`; it does not sync with a shared server."""
+    """A profile of this test's own, with a service worker where the test is marked `worker`."""
     context = open_context(chromium, worker=request.node.get_closest_marker("worker") is not None)
-    if "shared_server" in request.fixturenames:
-        context.add_init_script(NO_SYNC)
     yield context
     wrong = context.wrong
     context.close()

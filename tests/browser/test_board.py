@@ -6,7 +6,7 @@ import pytest
 
 from calc import runs
 from tests.browser.conftest import open_context, ready
-from tests.browser.test_passes import NO_SYNC, PSI, made_pass, open_passes, put, quantity, wait_words, words
+from tests.browser.test_passes import PSI, made_pass, open_passes, put, quantity, wait_words, words
 from tests.browser.test_recording import EXAMPLE
 
 FUEL = [17.9, 17.2, 16.1, 14.4, 12.4]
@@ -46,7 +46,6 @@ def race_day_page(chromium, server, **car):
     """A phone with a car, the example's where `car` says nothing else, and its race day; no error may come up on it."""
     context = open_context(chromium)
     page = context.new_page()
-    page.add_init_script(NO_SYNC)
     ready(page, server.url)
     put(page, [("build", {"name": "Invented", "invented": True, **page.evaluate(EXAMPLE), **car}), *race_day()])
     yield page

@@ -48,12 +48,6 @@ CAR = {
 }
 
 
-@pytest.fixture(autouse=True)
-def alone(context):
-    """No car of another test comes in from the server."""
-    context.route("**/api/sync", lambda route: route.abort())
-
-
 @pytest.fixture
 def car_page(page, shared_server):
     """A page with the invented car as its current one."""

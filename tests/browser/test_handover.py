@@ -9,7 +9,7 @@ import segno
 from segno.consts import MODE_BYTE, MODE_NUMERIC
 
 from tests.browser.conftest import open_context, ready
-from tests.browser.test_passes import NO_SYNC, put, words
+from tests.browser.test_passes import put, words
 from tests.browser.test_recording import EXAMPLE
 
 HAND = "/#/build/hand"
@@ -17,11 +17,10 @@ HAND = "/#/build/hand"
 
 @pytest.fixture
 def two(chromium, shared_server):
-    """Two phones that do not sync."""
+    """Two phones, on a server that takes no sync."""
     contexts = [open_context(chromium) for _ in range(2)]
     pages = [context.new_page() for context in contexts]
     for page in pages:
-        page.add_init_script(NO_SYNC)
         ready(page, shared_server.url)
     yield pages
     wrong = [context.wrong for context in contexts]

@@ -108,13 +108,6 @@ window.fetch = (address, ...more) => (address === "/api/sync" ? Promise.reject(n
 
 
 @pytest.fixture
-def alone(page):
-    """A phone that does not sync, so that tests can share a server."""
-    page.add_init_script(NO_SYNC)
-    return page
-
-
-@pytest.fixture
 def second(chromium, request):
     """A second phone."""
     context = open_context(chromium, worker=request.node.get_closest_marker("worker") is not None)
@@ -124,27 +117,26 @@ def second(chromium, request):
     assert not wrong, "\n".join(map(str, wrong))
 
 
-def test_an_empty_log_says_what_it_is_for(alone, shared_server):
-    open_passes(alone, shared_server)
-    assert alone.get_by_text("Your log: every pass").is_visible()
-    assert alone.get_by_role("link", name="New pass", exact=True).is_visible()
+def test_an_empty_log_says_what_it_is_for(page, shared_server):
+    open_passes(page, shared_server)
+    assert page.get_by_text("Your log: every pass").is_visible()
+    assert page.get_by_role("link", name="New pass", exact=True).is_visible()
 
 
-def test_the_line_side_numbers_fill_one_screen(alone, shared_server):
-    open_passes(alone, shared_server, "/new")
-    bar = alone.locator("#bar").bounding_box()["y"]
+def test_the_line_side_numbers_fill_one_screen(page, shared_server):
+    open_passes(page, shared_server, "/new")
+    bar = page.locator("#bar").bounding_box()["y"]
     for label, _ in LINE:
-        box = field(alone, label).bounding_box()
+        box = field(page, label).bounding_box()
         assert box["y"] >= 0 and box["y"] + box["height"] <= bar, label
         assert box["height"] >= 48
-    assert alone.get_by_role("link", name="Done").bounding_box()["height"] >= 48
+    assert page.get_by_role("link", name="Done").bounding_box()["height"] >= 48
 
 
 def test_a_pass_takes_twelve_taps_beside_the_digits(chromium, shared_server):
     """The decimal points and the keyboard's key for the next field count as taps."""
     context = open_context(chromium, has_touch=True, is_mobile=True)
     page = context.new_page()
-    page.add_init_script(NO_SYNC)
     jot(page, shared_server, **{"Place": "north strip", "Peak boost": "17"})
     ready(page, shared_server.url)
     page.evaluate("""window.taps = 0; addEventListener("pointerdown", () => { taps += 1; }, true);
@@ -263,148 +255,148 @@ def test_a_backup_is_saved_and_restored_on_an_empty_phone(page, server, second, 
 MARKUP = "<img src=x onerror=\"document.title='run'\"><b>bold</b>"
 
 
-def test_typed_markup_is_shown_as_text_everywhere(alone, shared_server):
+def test_typed_markup_is_shown_as_text_everywhere(page, shared_server):
     one = jot(
-        alone, shared_server, **{"Place": MARKUP[:60], "Notes": MARKUP, "What was changed": MARKUP, "Plugs": MARKUP, "Peak boost": MARKUP}
+        page, shared_server, **{"Place": MARKUP[:60], "Notes": MARKUP, "What was changed": MARKUP, "Plugs": MARKUP, "Peak boost": MARKUP}
     )
-    jot(alone, shared_server, **{"Place": MARKUP[:60], "Plugs": "plain", "Elapsed time": "9.9"})
-    alone.evaluate("""async () => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
+    jot(page, shared_server, **{"Place": MARKUP[:60], "Plugs": "plain", "Elapsed time": "9.9"})
+    page.evaluate("""async () => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
       await log.edit(location.hash.split("/")[2], "pass", "boost", { text: "<b>1</b>", unit: "<i>x</i>", si: 5000 }); log.close(); }""")
     for where in ("", f"/{one}", f"/{one}/jot", "/new", "/charts", "/gauge"):
-        open_passes(alone, shared_server, where)
-        frames(alone)
-        assert alone.locator("#place img, #place b, #place i").count() == 0, where
-        assert alone.title() != "run"
-    open_passes(alone, shared_server, f"/{one}")
-    assert MARKUP in words(alone.locator(".free").first)
-    open_passes(alone, shared_server)
-    alone.get_by_label("Find a pass by word").fill("<b>bold")
-    alone.get_by_text("2 of 2 found.").wait_for()
+        open_passes(page, shared_server, where)
+        frames(page)
+        assert page.locator("#place img, #place b, #place i").count() == 0, where
+        assert page.title() != "run"
+    open_passes(page, shared_server, f"/{one}")
+    assert MARKUP in words(page.locator(".free").first)
+    open_passes(page, shared_server)
+    page.get_by_label("Find a pass by word").fill("<b>bold")
+    page.get_by_text("2 of 2 found.").wait_for()
 
 
-def test_a_browser_without_a_database_says_so(alone, shared_server):
-    alone.add_init_script("indexedDB.open = () => { throw new Error('Storage is switched off.'); };")
-    alone.goto(f"{shared_server.url}/#/passes")
-    alone.get_by_text("The log on this device could not be opened.").wait_for()
-    alone.goto(f"{shared_server.url}/#/link")
-    alone.get_by_text("The log on this device could not be opened.").wait_for()
-    assert "switched off" not in alone.locator("body").inner_text(), "a script's own words are for nobody"
+def test_a_browser_without_a_database_says_so(page, shared_server):
+    page.add_init_script("indexedDB.open = () => { throw new Error('Storage is switched off.'); };")
+    page.goto(f"{shared_server.url}/#/passes")
+    page.get_by_text("The log on this device could not be opened.").wait_for()
+    page.goto(f"{shared_server.url}/#/link")
+    page.get_by_text("The log on this device could not be opened.").wait_for()
+    assert "switched off" not in page.locator("body").inner_text(), "a script's own words are for nobody"
 
 
-def test_done_right_after_the_last_key_reads_the_pass_back(alone, shared_server):
-    open_passes(alone, shared_server, "/new")
-    field(alone, "Peak boost").fill("18.5")
-    alone.get_by_role("link", name="Done").click()
-    wait_words(alone, ".one-pass .results", "18.5 psi")
+def test_done_right_after_the_last_key_reads_the_pass_back(page, shared_server):
+    open_passes(page, shared_server, "/new")
+    field(page, "Peak boost").fill("18.5")
+    page.get_by_role("link", name="Done").click()
+    wait_words(page, ".one-pass .results", "18.5 psi")
 
 
-def test_what_stays_is_copied_and_the_readings_are_not(alone, shared_server):
+def test_what_stays_is_copied_and_the_readings_are_not(page, shared_server):
     jot(
-        alone,
+        page,
         shared_server,
         **{"Place": "north strip", "Peak boost": "18", "Plugs": "range 9", "Weight with driver": "3200", "What was seen": "a pop"},
     )
-    open_passes(alone, shared_server, "/new")
-    alone.get_by_role("button", name="Same as last pass").click()
-    assert field(alone, "Plugs").input_value() == "range 9"
-    assert field(alone, "Weight with driver").input_value() == "3200"
-    assert field(alone, "Peak boost").input_value() == ""
-    assert field(alone, "What was seen").input_value() == ""
-    assert "plugs" in words(alone.get_by_text("Copied from run 1"))
-    assert words(alone.locator("h1")) == "Run 2"
+    open_passes(page, shared_server, "/new")
+    page.get_by_role("button", name="Same as last pass").click()
+    assert field(page, "Plugs").input_value() == "range 9"
+    assert field(page, "Weight with driver").input_value() == "3200"
+    assert field(page, "Peak boost").input_value() == ""
+    assert field(page, "What was seen").input_value() == ""
+    assert "plugs" in words(page.get_by_text("Copied from run 1"))
+    assert words(page.locator("h1")) == "Run 2"
 
 
-def test_a_pass_that_nobody_typed_into_leaves_no_trace(alone, shared_server):
-    open_passes(alone, shared_server, "/new")
-    alone.get_by_role("link", name="Done").click()
-    alone.get_by_text("Your log: every pass").wait_for()
+def test_a_pass_that_nobody_typed_into_leaves_no_trace(page, shared_server):
+    open_passes(page, shared_server, "/new")
+    page.get_by_role("link", name="Done").click()
+    page.get_by_text("Your log: every pass").wait_for()
 
 
-def test_the_run_follows_by_place_and_can_be_typed(alone, shared_server):
-    jot(alone, shared_server, **{"Place": "north strip", "Peak boost": "18"})
-    open_passes(alone, shared_server, "/new")
-    assert words(alone.locator("h1")) == "Run 2"
-    alone.locator(".jot-head > summary").click()
-    field(alone, "Place").fill("south strip")
-    wait_words(alone, "h1", "Run 1")
-    field(alone, "Run").fill("7")
-    field(alone, "Place").fill("north strip")
-    wait_words(alone, ".jot-where", "north strip")
-    assert words(alone.locator("h1")) == "Run 7", "a run that was typed stays"
+def test_the_run_follows_by_place_and_can_be_typed(page, shared_server):
+    jot(page, shared_server, **{"Place": "north strip", "Peak boost": "18"})
+    open_passes(page, shared_server, "/new")
+    assert words(page.locator("h1")) == "Run 2"
+    page.locator(".jot-head > summary").click()
+    field(page, "Place").fill("south strip")
+    wait_words(page, "h1", "Run 1")
+    field(page, "Run").fill("7")
+    field(page, "Place").fill("north strip")
+    wait_words(page, ".jot-where", "north strip")
+    assert words(page.locator("h1")) == "Run 7", "a run that was typed stays"
 
 
-def test_what_is_no_number_stays_as_typed_and_says_so(alone, shared_server):
-    one = jot(alone, shared_server, **{"Peak boost": "about 18", "Elapsed time": "9.9"})
+def test_what_is_no_number_stays_as_typed_and_says_so(page, shared_server):
+    one = jot(page, shared_server, **{"Peak boost": "about 18", "Elapsed time": "9.9"})
     for _ in range(2):
-        assert field(alone, "Peak boost").input_value() == "about 18"
-        assert words(alone.locator("[data-field=boost] .error")) == "Enter a number."
-        open_passes(alone, shared_server, f"/{one}/jot")
-    field(alone, "Peak boost").fill("900")
-    field(alone, "Peak boost").blur()
-    wait_kept(alone)
-    assert "must lie between" in words(alone.locator("[data-field=boost] .error"))
-    open_passes(alone, shared_server, f"/{one}")
-    assert "900 psi" in words(alone.locator(".results").first)
+        assert field(page, "Peak boost").input_value() == "about 18"
+        assert words(page.locator("[data-field=boost] .error")) == "Enter a number."
+        open_passes(page, shared_server, f"/{one}/jot")
+    field(page, "Peak boost").fill("900")
+    field(page, "Peak boost").blur()
+    wait_kept(page)
+    assert "must lie between" in words(page.locator("[data-field=boost] .error"))
+    open_passes(page, shared_server, f"/{one}")
+    assert "900 psi" in words(page.locator(".results").first)
 
 
-def test_stored_in_si_with_what_was_typed_beside(alone, shared_server):
+def test_stored_in_si_with_what_was_typed_beside(page, shared_server):
     """1 psi is 6894.757 Pa (NIST SP 811, Appendix B)."""
-    one = jot(alone, shared_server, **{"Peak boost": "18.25"})
-    stored = alone.evaluate(
+    one = jot(page, shared_server, **{"Peak boost": "18.25"})
+    stored = page.evaluate(
         """async (id) => { const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
       const { boost } = log.get(id).values; log.close(); return boost; }""",
         one,
     )
     assert stored == {"si": pytest.approx(18.25 * 6894.757, rel=1e-6), "text": "18.25", "unit": "psi"}
-    open_passes(alone, shared_server, f"/{one}")
-    assert "18.25 psi" in words(alone.locator(".results").first), "not rounded"
-    alone.goto(f"{shared_server.url}/#/link")
-    alone.get_by_label("Metric").check()
-    open_passes(alone, shared_server, f"/{one}")
-    assert "126 kPa" in words(alone.locator(".results").first)
+    open_passes(page, shared_server, f"/{one}")
+    assert "18.25 psi" in words(page.locator(".results").first), "not rounded"
+    page.goto(f"{shared_server.url}/#/link")
+    page.get_by_label("Metric").check()
+    open_passes(page, shared_server, f"/{one}")
+    assert "126 kPa" in words(page.locator(".results").first)
 
 
-def test_todays_air_goes_with_the_pass_for_two_hours(alone, shared_server):
-    alone.goto(f"{shared_server.url}/#/figures/density-altitude")
-    field(alone, "Air temperature").fill("95")
-    field(alone, "Pressure").fill("28.10")
-    alone.wait_for_selector(".answer-head:not([hidden])")
-    until(alone, TYPED_AIR)
-    shown = words(alone.locator(".lead-number"))
-    one = jot(alone, shared_server, **{"Peak boost": "18"})
-    assert f"density altitude {shown}" in words(alone.locator(".air-part > summary"))
-    open_passes(alone, shared_server, f"/{one}")
-    assert shown in words(alone.locator(".results").first)
-    alone.evaluate("localStorage['overbowl.typed-at.density-altitude'] = JSON.stringify(Date.now() - 3 * 3600 * 1000)")
-    second_one = jot(alone, shared_server, **{"Peak boost": "19"})
-    assert "density altitude" in words(alone.locator(".air-part > summary")), "the reading that went with the pass before is fresh"
-    open_passes(alone, shared_server, f"/{second_one}/jot")
-    alone.locator(".air-part > summary").click()
-    alone.get_by_role("button", name="No air reading for this pass").click()
-    assert words(alone.locator(".air-part > summary")) == "No air reading"
+def test_todays_air_goes_with_the_pass_for_two_hours(page, shared_server):
+    page.goto(f"{shared_server.url}/#/figures/density-altitude")
+    field(page, "Air temperature").fill("95")
+    field(page, "Pressure").fill("28.10")
+    page.wait_for_selector(".answer-head:not([hidden])")
+    until(page, TYPED_AIR)
+    shown = words(page.locator(".lead-number"))
+    one = jot(page, shared_server, **{"Peak boost": "18"})
+    assert f"density altitude {shown}" in words(page.locator(".air-part > summary"))
+    open_passes(page, shared_server, f"/{one}")
+    assert shown in words(page.locator(".results").first)
+    page.evaluate("localStorage['overbowl.typed-at.density-altitude'] = JSON.stringify(Date.now() - 3 * 3600 * 1000)")
+    second_one = jot(page, shared_server, **{"Peak boost": "19"})
+    assert "density altitude" in words(page.locator(".air-part > summary")), "the reading that went with the pass before is fresh"
+    open_passes(page, shared_server, f"/{second_one}/jot")
+    page.locator(".air-part > summary").click()
+    page.get_by_role("button", name="No air reading for this pass").click()
+    assert words(page.locator(".air-part > summary")) == "No air reading"
 
 
-def test_old_air_is_not_taken_for_todays(alone, shared_server):
-    alone.goto(f"{shared_server.url}/#/figures/density-altitude")
-    field(alone, "Air temperature").fill("95")
-    until(alone, TYPED_AIR)
-    alone.evaluate("localStorage['overbowl.typed-at.density-altitude'] = JSON.stringify(Date.now() - 3 * 3600 * 1000)")
-    open_passes(alone, shared_server, "/new")
-    assert words(alone.locator(".air-part > summary")) == "No air reading"
+def test_old_air_is_not_taken_for_todays(page, shared_server):
+    page.goto(f"{shared_server.url}/#/figures/density-altitude")
+    field(page, "Air temperature").fill("95")
+    until(page, TYPED_AIR)
+    page.evaluate("localStorage['overbowl.typed-at.density-altitude'] = JSON.stringify(Date.now() - 3 * 3600 * 1000)")
+    open_passes(page, shared_server, "/new")
+    assert words(page.locator(".air-part > summary")) == "No air reading"
 
 
-def test_a_deleted_pass_is_restored(alone, shared_server):
-    one = jot(alone, shared_server, **{"Peak boost": "18", "Elapsed time": "9.9"})
-    open_passes(alone, shared_server, f"/{one}")
-    alone.get_by_role("button", name="Delete").click()
-    alone.get_by_text("This one is deleted.").wait_for()
-    open_passes(alone, shared_server)
-    assert alone.locator(".pass-row").count() == 0
-    alone.get_by_role("link", name="Deleted ones").click()
-    alone.get_by_role("button", name="Restore run 1").click()
-    alone.get_by_text("Nothing is deleted.").wait_for()
-    open_passes(alone, shared_server)
-    assert "9.9" in words(alone.locator(".pass-row"))
+def test_a_deleted_pass_is_restored(page, shared_server):
+    one = jot(page, shared_server, **{"Peak boost": "18", "Elapsed time": "9.9"})
+    open_passes(page, shared_server, f"/{one}")
+    page.get_by_role("button", name="Delete").click()
+    page.get_by_text("This one is deleted.").wait_for()
+    open_passes(page, shared_server)
+    assert page.locator(".pass-row").count() == 0
+    page.get_by_role("link", name="Deleted ones").click()
+    page.get_by_role("button", name="Restore run 1").click()
+    page.get_by_text("Nothing is deleted.").wait_for()
+    open_passes(page, shared_server)
+    assert "9.9" in words(page.locator(".pass-row"))
 
 
 def air_of(given, inches, **more):
@@ -420,15 +412,15 @@ def air_of(given, inches, **more):
     }
 
 
-def test_differences_from_the_pass_before_and_from_the_best(alone, shared_server):
-    ready(alone, shared_server.url)
+def test_differences_from_the_pass_before_and_from_the_best(page, shared_server):
+    ready(page, shared_server.url)
     passes = [made_pass(0, plugs="range 8"), made_pass(1, plugs="range 9"), made_pass(2), made_pass(1, when="2026-11-15T10:00")]
     # At one place the pressure was read, at the other an altimeter setting: what is compared is the pressure at both.
     passes[0][1].update(air_of("station", 29.38))
     passes[1][1].update(air_of("altimeter", 30.06, elevation=quantity(1600.0, "1600", "m")))
-    ids = put(alone, passes)
-    open_passes(alone, shared_server, f"/{ids[1]}")
-    sections = alone.locator(".differences")
+    ids = put(page, passes)
+    open_passes(page, shared_server, f"/{ids[1]}")
+    sections = page.locator(".differences")
     sections.nth(1).wait_for()
     earlier = words(sections.nth(0))
     assert "Run 1" in earlier and "+1.0 from 15 psi" in earlier and "−0.100 from 10.400 s" in earlier
@@ -439,42 +431,42 @@ def test_differences_from_the_pass_before_and_from_the_best(alone, shared_server
     assert "Against the best" in quickest and "Run 3" in quickest and "+0.100 from 10.200 s" in quickest
 
 
-def test_a_point_apart_is_marked_in_the_chart(alone, shared_server):
+def test_a_point_apart_is_marked_in_the_chart(page, shared_server):
     """The line through all but one point; the one is far from it (Theil and Sen's line holds against it)."""
-    ready(alone, shared_server.url)
+    ready(page, shared_server.url)
     passes = [made_pass(n) for n in range(12)]
     passes[7][1]["elapsed_time"] = quantity(11.9, "11.900", "s")
-    ids = put(alone, passes)
-    open_passes(alone, shared_server, "/charts")
-    alone.get_by_label("Horizontal").select_option("boost")
-    alone.wait_for_selector(".scatter svg")
-    assert alone.locator(".scatter .dot").count() == 11
-    assert alone.locator(".scatter .apart-mark").count() == 1
-    assert alone.locator(".apart a").get_attribute("href") == f"#/passes/{ids[7]}"
-    assert "Elapsed time falls as peak boost rises." in words(alone.locator(".chart-words"))
-    alone.get_by_label("Vertical").select_option("speed")
-    alone.get_by_text("No pass has both of these numbers yet.").wait_for()
+    ids = put(page, passes)
+    open_passes(page, shared_server, "/charts")
+    page.get_by_label("Horizontal").select_option("boost")
+    page.wait_for_selector(".scatter svg")
+    assert page.locator(".scatter .dot").count() == 11
+    assert page.locator(".scatter .apart-mark").count() == 1
+    assert page.locator(".apart a").get_attribute("href") == f"#/passes/{ids[7]}"
+    assert "Elapsed time falls as peak boost rises." in words(page.locator(".chart-words"))
+    page.get_by_label("Vertical").select_option("speed")
+    page.get_by_text("No pass has both of these numbers yet.").wait_for()
 
 
-def test_the_gauge_next_to_the_supply_check_of_the_build(alone, shared_server):
+def test_the_gauge_next_to_the_supply_check_of_the_build(page, shared_server):
     """Common practice, no source: a psi of fuel pressure for a psi of boost, over the base pressure."""
-    ready(alone, shared_server.url)
-    alone.goto(f"{shared_server.url}/#/build")
-    alone.get_by_role("button", name="example").first.click()
-    alone.wait_for_selector(".sections")
-    one = jot(alone, shared_server, **{"Peak boost": "10", "Fuel pressure at peak": "12"})
-    open_passes(alone, shared_server, f"/{one}")
-    wait_words(alone, ".gauge-check", "less than predicted")
-    told = words(alone.locator(".gauge-check"))
+    ready(page, shared_server.url)
+    page.goto(f"{shared_server.url}/#/build")
+    page.get_by_role("button", name="example").first.click()
+    page.wait_for_selector(".sections")
+    one = jot(page, shared_server, **{"Peak boost": "10", "Fuel pressure at peak": "12"})
+    open_passes(page, shared_server, f"/{one}")
+    wait_words(page, ".gauge-check", "less than predicted")
+    told = words(page.locator(".gauge-check"))
     assert "At 10 psi of boost the gauge read 12 psi" in told
     assert "no air" in told, "what stands in is said"
-    jot(alone, shared_server, **{"Peak boost": "10"})
+    jot(page, shared_server, **{"Peak boost": "10"})
 
 
-def test_five_thousand_passes_are_drawn_near_the_screen_only(alone, shared_server):
-    ready(alone, shared_server.url)
+def test_five_thousand_passes_are_drawn_near_the_screen_only(page, shared_server):
+    ready(page, shared_server.url)
     put(
-        alone,
+        page,
         [
             (
                 "pass",
@@ -487,22 +479,22 @@ def test_five_thousand_passes_are_drawn_near_the_screen_only(alone, shared_serve
             for n in range(5000)
         ],
     )
-    open_passes(alone, shared_server)
-    assert 0 < alone.locator(".pass-row").count() < 200
-    alone.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
-    alone.get_by_text("9.0000").wait_for()
-    alone.wait_for_function("() => document.querySelectorAll('.pass-row').length < 200")
-    alone.get_by_label("Find a pass by word").fill("9.9998")
-    alone.get_by_text("1 of 5000 found.").wait_for()
+    open_passes(page, shared_server)
+    assert 0 < page.locator(".pass-row").count() < 200
+    page.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
+    page.get_by_text("9.0000").wait_for()
+    page.wait_for_function("() => document.querySelectorAll('.pass-row').length < 200")
+    page.get_by_label("Find a pass by word").fill("9.9998")
+    page.get_by_text("1 of 5000 found.").wait_for()
 
 
-def test_a_note_with_and_without_air(alone, shared_server):
-    open_passes(alone, shared_server, "/note")
-    field(alone, "Note").fill("the left lane is greasy")
-    field(alone, "Note").blur()
-    wait_kept(alone)
-    open_passes(alone, shared_server)
-    assert "the left lane is greasy" in words(alone.locator(".pass-row"))
+def test_a_note_with_and_without_air(page, shared_server):
+    open_passes(page, shared_server, "/note")
+    field(page, "Note").fill("the left lane is greasy")
+    field(page, "Note").blur()
+    wait_kept(page)
+    open_passes(page, shared_server)
+    assert "the left lane is greasy" in words(page.locator(".pass-row"))
 
 
 def test_the_state_of_the_log_and_its_dangers_are_said(page, server):
@@ -517,15 +509,15 @@ def test_the_state_of_the_log_and_its_dangers_are_said(page, server):
     page.get_by_text("The server cannot be reached.").wait_for()
 
 
-def test_nothing_scrolls_sideways(alone, shared_server):
-    alone.set_viewport_size({"width": 320, "height": PHONE["height"]})
-    ready(alone, shared_server.url)
-    put(alone, [made_pass(n, place="a place of a long name at the far end of everything", plugs="x" * 300) for n in range(3)])
+def test_nothing_scrolls_sideways(page, shared_server):
+    page.set_viewport_size({"width": 320, "height": PHONE["height"]})
+    ready(page, shared_server.url)
+    put(page, [made_pass(n, place="a place of a long name at the far end of everything", plugs="x" * 300) for n in range(3)])
     wide = {}
     for where in ("", "/new", "/note", "/board", "/charts", "/gauge", "/deleted", "/made00001"):
-        open_passes(alone, shared_server, where)
-        unfold(alone)
-        wide[where] = alone.evaluate("document.documentElement.scrollWidth")
+        open_passes(page, shared_server, where)
+        unfold(page)
+        wide[where] = page.evaluate("document.documentElement.scrollWidth")
     assert set(wide.values()) == {320}, wide
 
 
@@ -533,7 +525,6 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server):
     """axe's rules, contrast 7:1 in both themes and targets of 48 px, as on the other screens."""
     context = open_context(chromium)
     page = context.new_page()
-    page.add_init_script(NO_SYNC)
     ready(page, shared_server.url)
     ids = put(
         page,
@@ -562,40 +553,40 @@ def test_a_filled_log_can_be_read_and_touched(chromium, shared_server):
     assert not wrong, "\n".join(map(str, wrong))
 
 
-def test_the_gauge_of_all_passes_teaches_the_car_its_line_losses(alone, shared_server):
+def test_the_gauge_of_all_passes_teaches_the_car_its_line_losses(page, shared_server):
     """Readings lower than worked out make the lines lose more; the car takes the factor over, with the reason beside it."""
-    ready(alone, f"{shared_server.url}/#/build")
-    alone.get_by_role("button", name="example").first.click()
-    alone.wait_for_selector(".sections")
+    ready(page, f"{shared_server.url}/#/build")
+    page.get_by_role("button", name="example").first.click()
+    page.wait_for_selector(".sections")
     begun = time.monotonic()
-    build = alone.evaluate("""async () => {
+    build = page.evaluate("""async () => {
       const { openLog } = (await import("/page.js")).m_log_log; const log = await openLog({ triggers: false }); await log.loaded;
       const { id } = log.list("build")[0]; await log.save(id, "build", { "regulator.gauge_at": "carburettor" }); log.close(); return id;
     }""")
-    open_passes(alone, shared_server, "/gauge")
-    alone.get_by_text("Nothing to learn from yet").wait_for()
+    open_passes(page, shared_server, "/gauge")
+    page.get_by_text("Nothing to learn from yet").wait_for()
     readings = {8: 14.1, 9: 15.05, 10: 16.0, 11: 16.95}
     put(
-        alone,
+        page,
         [
             made_pass(i, build=build, boost=quantity(psi * PSI, str(psi), "psi"), fuel_pressure=quantity(read * PSI, str(read), "psi"))
             for i, (psi, read) in enumerate(readings.items())
         ],
     )
-    open_passes(alone, shared_server)
-    open_passes(alone, shared_server, "/gauge")
-    alone.get_by_text("From 4 passes of Example car").wait_for()
-    take = alone.get_by_role("button", name="Use it in Example car: line loss")
+    open_passes(page, shared_server)
+    open_passes(page, shared_server, "/gauge")
+    page.get_by_text("From 4 passes of Example car").wait_for()
+    take = page.get_by_role("button", name="Use it in Example car: line loss")
     factor = re.search(r"predicted (\d\.\d+) instead of 1", take.inner_text())[1]
     # What is written in the first two seconds counts as the car's making.
-    alone.wait_for_timeout(max(0, 2100 - 1000 * (time.monotonic() - begun)))
+    page.wait_for_timeout(max(0, 2100 - 1000 * (time.monotonic() - begun)))
     take.click()
-    alone.get_by_text(f"Line loss, measured / predicted: Example car already has {factor}.").wait_for()
-    alone.goto(f"{shared_server.url}/#/build/changes")
-    alone.get_by_text("Learned from the fuel gauge of 4 passes").wait_for()
-    alone.set_viewport_size({"width": 320, "height": 640})
-    open_passes(alone, shared_server, "/gauge")
-    assert alone.evaluate("document.documentElement.scrollWidth") <= 320
+    page.get_by_text(f"Line loss, measured / predicted: Example car already has {factor}.").wait_for()
+    page.goto(f"{shared_server.url}/#/build/changes")
+    page.get_by_text("Learned from the fuel gauge of 4 passes").wait_for()
+    page.set_viewport_size({"width": 320, "height": 640})
+    open_passes(page, shared_server, "/gauge")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
 
 
 # A browser that knows no field-sizing, as some phones' do not.
@@ -608,11 +599,11 @@ addEventListener("DOMContentLoaded", () => {
 });"""
 
 
-def test_a_remark_is_read_whole_where_the_browser_makes_no_field_as_high_as_its_words(alone, shared_server):
-    alone.add_init_script(FIXED)
-    open_passes(alone, shared_server, "/new")
+def test_a_remark_is_read_whole_where_the_browser_makes_no_field_as_high_as_its_words(page, shared_server):
+    page.add_init_script(FIXED)
+    open_passes(page, shared_server, "/new")
     cut = "(box) => box.scrollHeight - box.clientHeight"
-    seen = field(alone, "What was seen")
+    seen = field(page, "What was seen")
     seen.fill("popped at half track, then clean to the end; " * 6)
     assert seen.evaluate(cut) <= 1
     tall = seen.bounding_box()["height"]
@@ -620,8 +611,8 @@ def test_a_remark_is_read_whole_where_the_browser_makes_no_field_as_high_as_its_
     assert seen.bounding_box()["height"] < tall / 2
     seen.fill("popped at half track, then clean to the end; " * 6)
     seen.blur()
-    wait_kept(alone)
-    alone.reload()
+    wait_kept(page)
+    page.reload()
     seen.wait_for()
-    frames(alone)
+    frames(page)
     assert seen.input_value().startswith("popped") and seen.evaluate(cut) <= 1, "when it is opened again, too"

@@ -9,7 +9,7 @@ import pytest
 
 from tests import invented_recordings as invented
 from tests.browser.conftest import frames, open_context, ready
-from tests.browser.test_passes import NO_SYNC, made_pass, open_passes, put, wait_words, words
+from tests.browser.test_passes import made_pass, open_passes, put, wait_words, words
 
 EXAMPLE = """async () => {
   const m = await wholePage();
@@ -208,7 +208,6 @@ def test_a_long_file_is_held_in_a_bounded_store_with_its_peak(reader):
 @pytest.fixture
 def opened(page, shared_server):
     """A page with an invented car and a pass of it, at the screen that opens a recording."""
-    page.add_init_script(NO_SYNC)
     ready(page, shared_server.url)
     build, run, other = put(
         page,

@@ -23,7 +23,6 @@ CURRENT = """async () => {
 @pytest.fixture(scope="module")
 def phone(chromium, shared_server):
     context = open_context(chromium)
-    context.route("**/api/sync", lambda route: route.abort())
     page = context.new_page()
     ready(page, f"{shared_server.url}/#/supply")
     page.get_by_role("button", name="Load the invented example car").click()

@@ -293,8 +293,9 @@ class Form(Schema):
     what is ticked here; `slow` names the functions of a calculator that takes long, which the page then works out in pieces (see
     DEVELOPERS.md); `swaps` tells what `build` means where it hangs on a word of the form:
     `{"side": {"return": [["supply_line", "return_line"]]}}`, with None for what a car does not have. `verdicts` names the results that judge,
-    beside every state. `part_of_supply` is true where the figure judges a part of what the supply check judges as a whole. `folds` is
-    `{title: [field names]}`: fields that stand behind a line to tap, since they are rarely wanted.
+    beside every state. `part_of_supply` is true where the figure judges a part of what the supply check judges as a whole; `doubts`
+    where its calculator counts how far the car's values may be off. `folds` is `{title: [field names]}`: fields that stand behind a
+    line to tap, since they are rarely wanted.
     """
 
     about = {}

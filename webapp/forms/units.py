@@ -17,7 +17,7 @@ def _registry():
     What pint keeps names its own files where they lay, so each place that it is installed in has a folder of its own; and it is not
     written whole or not at all, so a start that was cut short can leave it damaged.
     """
-    kept = cachefolder.folder_for(pint.__file__, pint.__version__, sys.version)
+    kept = cachefolder.kept_folder("units", [text.encode() for text in (pint.__file__, pint.__version__, sys.version)])
     if kept is None:
         return pint.UnitRegistry()
     try:

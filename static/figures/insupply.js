@@ -1,13 +1,12 @@
 // What Supply says of the whole car, beside a figure that judges a part of it and finds less wrong.
 
+import { STATES } from "../answer/answer.js";
 import { todaysAir } from "../car/air.js";
 import { gather, settingOf, WORST } from "../car/check.js";
 import { checkForm } from "../car/sections.js";
 import { HowSure, judged } from "../car/sure.js";
 
-const RANKS = ["holds", "thin", "short"];
-
-export class WholeCar {
+export class InSupply {
   // `changed()` when what is said may be another.
   constructor({ app, builds, changed }) {
     Object.assign(this, { app, builds, changed, state: null, how: new HowSure({ form: checkForm(app), found: () => this.look() }) });
@@ -36,7 +35,7 @@ export class WholeCar {
 
   // Said with an answer, or null.
   words({ results, example, unknown = [] }) {
-    const isSaid = !example && !unknown.length && results.state != null && RANKS.indexOf(this.state) > RANKS.indexOf(results.state);
+    const isSaid = !example && !unknown.length && results.state != null && STATES.indexOf(this.state) > STATES.indexOf(results.state);
     return isSaid ? `In Supply this car is ${this.state}.` : null;
   }
 
