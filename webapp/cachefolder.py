@@ -3,7 +3,6 @@
 import contextlib
 import hashlib
 import os
-import shutil
 import tempfile
 from functools import lru_cache
 from pathlib import Path
@@ -23,24 +22,6 @@ def folder():
         return None
 
 
-def kept_folder(name, sources):
-    """Return the folder kept under `name` for exactly these sources, bytes, or None where there can be none.
-
-    It may not be there yet; then those of other sources go, so that nothing old is left lying.
-    """
-    if folder() is None:
-        return None
-    path = _path(name, sources)
-    if not path.exists():
-        for old in folder().glob(f"{name}-*"):
-            shutil.rmtree(old, ignore_errors=True)
-    return path
-
-
-def _path(name, sources):
-    return folder() / f"{name}-{hashlib.sha256(b''.join(sources)).hexdigest()[:32]}"
-
-
 def kept_text(name, sources, make):
     """Return the text kept under `name` for exactly these sources, or make it and keep it.
 
@@ -49,7 +30,7 @@ def kept_text(name, sources, make):
     """
     if folder() is None:
         return make()
-    path = _path(name, sources)
+    path = folder() / f"{name}-{hashlib.sha256(b''.join(sources)).hexdigest()[:32]}"
     with contextlib.suppress(OSError, UnicodeDecodeError):
         text = path.read_text(encoding="utf-8")
         if text.endswith("\n"):

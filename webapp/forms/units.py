@@ -2,7 +2,6 @@
 
 import math
 import shutil
-import sys
 from functools import cache, lru_cache
 
 import pint
@@ -12,14 +11,14 @@ from webapp.forms import typed
 
 
 def _registry():
-    """pint's units, from what it kept of an earlier start where that can be read.
+    """pint's units, from what it kept of an earlier start; where that cannot be read it goes, and the next start keeps it anew.
 
-    What pint keeps names its own files where they lay, so each place that it is installed in has a folder of its own; and it is not
-    written whole or not at all, so a start that was cut short can leave it damaged.
+    What pint keeps names its own files where they lay, so it is of no use once that installation is gone; and it is not written whole
+    or not at all, so a start that was cut short can leave it damaged.
     """
-    kept = cachefolder.kept_folder("units", [text.encode() for text in (pint.__file__, pint.__version__, sys.version)])
-    if kept is None:
+    if cachefolder.folder() is None:
         return pint.UnitRegistry()
+    kept = cachefolder.folder() / "units"
     try:
         return pint.UnitRegistry(cache_folder=kept)
     except Exception:  # a damaged pickle can raise anything
