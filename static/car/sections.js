@@ -31,6 +31,12 @@ export function fieldNamed(form, name) {
   return field ? { section, field } : null;
 }
 
+// What is wrong with a car's value, with its field's name before it.
+export function wrongWords(form, name, sentences) {
+  const label = fieldNamed(form, name)?.field.label;
+  return `${label ? `${label}: ` : ""}${sentences.join(" ")}`;
+}
+
 const assumedFor = (field, said) => assumedOf(field, said) ?? field.default ?? null;
 
 // One section as the check gets it: {inputs, fields: [{field, value, given, missing, unreadable}] of those that apply}.

@@ -7,7 +7,7 @@
 import { todaysAir } from "../car/air.js";
 import { checkPoint, gather, plannedBoost, settingOf } from "../car/check.js";
 import { nameOf as keptName } from "../car/kept.js";
-import { checkForm, sectionsOf } from "../car/sections.js";
+import { checkForm, fieldNamed, wrongWords } from "../car/sections.js";
 import { asTyped, toTyped } from "../form/stored.js";
 
 const WORKED_OUT = ["check", "full"];
@@ -33,7 +33,7 @@ export class BuildNumbers {
     if (this.refused(name).length) return null; // nothing stands in for it
     const found = inside(this.inputs, [first, second]);
     if (third === undefined || found === null) return found;
-    const at = this.fieldOf(first, second).columns.findIndex((column) => column.name === third);
+    const at = fieldNamed(this.form, `${first}.${second}`).field.columns.findIndex((column) => column.name === third);
     return Math.max(...found.map((row) => row[at]));
   }
 
@@ -47,10 +47,6 @@ export class BuildNumbers {
     const drawsAll = this.results.shown_case === "line" ? "line" : "full";
     this.checkedFull ??= this.results.shown_case === drawsAll ? this.results : this.wrong ? {} : checkPoint(this.form, { ...this.inputs, case: drawsAll }).results ?? {};
     return this.checkedFull;
-  }
-
-  fieldOf(section, name) {
-    return sectionsOf(this.form).find((told) => told.name === section)?.fields.find((told) => told.name === name);
   }
 
   // A driven pump turns with the engine where its own field does not say at which speed.
@@ -68,11 +64,7 @@ export class BuildNumbers {
   refused(name) {
     const [first, second] = this.standIn(name).split(".");
     const isMeant = (one) => WORKED_OUT.includes(first) || one === `${first}.${second}` || (second === undefined && one.startsWith(`${first}.`));
-    return Object.entries(this.read.errors).filter(([one]) => isMeant(one)).map(([one, sentences]) => ({ name: one, sentence: `${this.labelOf(one)}: ${sentences.join(" ")}` }));
-  }
-
-  labelOf(name) {
-    return this.fieldOf(...name.split("."))?.label ?? name;
+    return Object.entries(this.read.errors).filter(([one]) => isMeant(one)).map(([one, sentences]) => ({ name: one, sentence: wrongWords(this.form, one, sentences) }));
   }
 
   isAssumed(name) {

@@ -2,7 +2,7 @@
 // a pass it goes by that pass: its car as it was, its boost and air, and says which checks the pass itself answers.
 
 import { stateWord } from "../answer/answer.js";
-import { checkForm } from "../car/sections.js";
+import { checkForm, wrongWords } from "../car/sections.js";
 import { run } from "../core/compute.js";
 import { el } from "../core/dom.js";
 import { FormView } from "../form/form.js";
@@ -130,7 +130,7 @@ function supplySetting(app, build, { set }, pass = null) {
 export function answerOf(app, seen, row, build, numbers, how, pass = null) {
   const form = app.forms.find(({ name }) => name === row.calculator);
   const answer = row.opens.whole_build ? supplyAnswer(app, form, build, row, how, pass) : figureAnswer(app, form, numbers, { own: changes.get(key(seen, row, build)), asked: askedOf(app, form, row), build });
-  if (answer.errors) return { state: null, words: Object.values(answer.errors).flat().join(" ") };
+  if (answer.errors) return { state: null, words: Object.entries(answer.errors).map(([name, sentences]) => wrongWords(form, name, sentences)).join(" ") };
   if (answer.unknown?.length) return { state: null, words: `not known yet: ${answer.unknown.join(", ")}` };
   const name = typeof form.lead === "object" ? form.lead.of[answer.inputs[form.lead.by]] : form.lead;
   const told = form.results.find((result) => result.name === name);

@@ -1,6 +1,6 @@
 // The fuel gauge's reading of a pass next to what the supply check says for its build, boost and air.
 
-import { checkForm } from "../car/sections.js";
+import { checkForm, wrongWords } from "../car/sections.js";
 import { checkBuild, checkPoint, gather } from "../car/check.js";
 import { workOut } from "./air.js";
 import { plain, unknownIn } from "../core/compute.js";
@@ -15,7 +15,7 @@ export function checkGauge(app, values, build) {
   if (boost === null || read === null) return { missing: "Log boost and fuel pressure from the same moment to see the predicted reading here." };
   if (!build) return { missing: "No build is tied to this pass, so the supply check has nothing to go by." };
   const answer = predict(app, values, build, boost);
-  if (answer.errors) return { missing: `The supply check has no answer for this build: ${Object.values(answer.errors).flat()[0]}` };
+  if (answer.errors) return { missing: `The supply check has no answer for this build: ${wrongWords(checkForm(app), ...Object.entries(answer.errors)[0])}` };
   if (answer.unknown.length) return { missing: `Not known yet of this build: ${answer.unknown.join(", ")}. The gauge is compared once they are entered.` };
   return compare(app, values, answer.results, boost, read);
 }

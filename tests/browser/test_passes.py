@@ -103,10 +103,6 @@ def made_pass(number, **more):
     return "pass", {**values, **more}
 
 
-NO_SYNC = """const real = window.fetch;
-window.fetch = (address, ...more) => (address === "/api/sync" ? Promise.reject(new TypeError("no network")) : real(address, ...more));"""
-
-
 @pytest.fixture
 def second(chromium, request):
     """A second phone."""
@@ -228,7 +224,7 @@ def test_two_phones_type_into_one_field_and_the_lost_value_is_brought_back(page,
 
 
 @pytest.mark.worker
-def test_a_backup_is_saved_and_restored_on_an_empty_phone(page, server, second, tmp_path):
+def test_a_backup_is_saved_and_restored_on_an_empty_phone(page, server, second, shared_server, tmp_path):
     jot(page, server, **{"Peak boost": "18", "Elapsed time": "9.9", "Notes": "left lane"})
     page.goto(f"{server.url}/#/link")
     with page.expect_download() as saved:
@@ -236,15 +232,14 @@ def test_a_backup_is_saved_and_restored_on_an_empty_phone(page, server, second, 
     file = tmp_path / "backup.json"
     saved.value.save_as(file)
     assert json.loads(file.read_text())["records"][0]["kind"] == "pass"
-    second.add_init_script(NO_SYNC)
-    ready_offline(second, server.url)
-    server.stop()
-    second.goto(f"{server.url}/#/link")
+    ready_offline(second, shared_server.url)
+    second.context.set_offline(True)
+    second.goto(f"{shared_server.url}/#/link")
     second.set_input_files("input[type=file]", file)
     second.get_by_text("Restored:").wait_for()
-    open_passes(second, server)
+    open_passes(second, shared_server)
     assert "9.9" in words(second.locator(".pass-row"))
-    second.goto(f"{server.url}/#/link")
+    second.goto(f"{shared_server.url}/#/link")
     second.set_input_files("input[type=file]", file)
     second.get_by_text("were here already").wait_for()
     (tmp_path / "half.json").write_text(file.read_text()[:40])
@@ -461,6 +456,15 @@ def test_the_gauge_next_to_the_supply_check_of_the_build(page, shared_server):
     assert "At 10 psi of boost the gauge read 12 psi" in told
     assert "no air" in told, "what stands in is said"
     jot(page, shared_server, **{"Peak boost": "10"})
+
+
+def test_a_gauge_of_a_car_that_is_wrong_names_the_field(page, shared_server):
+    ready(page, shared_server.url)
+    far = quantity(900 * PSI, "900", "psi")
+    run = made_pass(0, build="made00000", fuel_pressure=quantity(12 * PSI, "12", "psi"))
+    _, one = put(page, [("build", {"name": "Invented", "regulator.base_pressure": far}), run])
+    open_passes(page, shared_server, f"/{one}")
+    wait_words(page, ".gauge-check", "no answer for this build: Base fuel pressure: ")
 
 
 def test_five_thousand_passes_are_drawn_near_the_screen_only(page, shared_server):

@@ -152,6 +152,15 @@ def test_what_was_typed_wrong_into_the_car_blocks_the_figures_too(page, shared_s
     assert page.locator(".answer-head .lead-number").count() == 0
 
 
+def test_after_a_bad_pass_names_the_field_of_the_car_that_is_wrong(page, shared_server):
+    load_example(page, shared_server)
+    page.goto(f"{shared_server.url}/#/build/regulator")
+    page.get_by_label("Base fuel pressure", exact=True).fill("nonsense")
+    page.goto(f"{shared_server.url}/#/figures/after-bad-pass")
+    supply = page.locator(".says", has_text="Supply check").first
+    supply.get_by_text("Base fuel pressure: Enter a number.").wait_for()
+
+
 def test_a_figure_counts_todays_air_as_supply_does(page, shared_server):
     """The same car in the same air: what it takes asks what Supply answers."""
     load_example(page, shared_server)
