@@ -31,10 +31,11 @@ export function fieldNamed(form, name) {
   return field ? { section, field } : null;
 }
 
-// What is wrong with a car's value, with its field's name before it.
+// What is wrong with a car's value, with its field's name before it where the sentences do not begin with that.
 export function wrongWords(form, name, sentences) {
+  const told = sentences.join(" ");
   const label = fieldNamed(form, name)?.field.label;
-  return `${label ? `${label}: ` : ""}${sentences.join(" ")}`;
+  return !label || told.startsWith(label) ? told : `${label}: ${told}`;
 }
 
 const assumedFor = (field, said) => assumedOf(field, said) ?? field.default ?? null;

@@ -1,7 +1,7 @@
 // The Supply screen of one car: the answer first, then the slider that it follows, then everything behind it.
 
 import { AnswerView } from "../answer/answer.js";
-import { plainWords } from "../car/sections.js";
+import { fieldNamed, plainWords, wrongWords } from "../car/sections.js";
 import { Chart } from "../answer/chart.js";
 import { shortDay } from "../core/dates.js";
 import { el, rebuild, say } from "../core/dom.js";
@@ -185,17 +185,17 @@ export class SupplyView {
     const refused = Object.entries(errors);
     this.missing.hidden = refused.length === 0 && unknown.length === 0;
     rebuild(this.missing, [refused, unknown.map(({ word }) => word)], () => [
-      refused.length ? el("ul", { class: "wrong-list" }, ...refused.map(([name, sentences]) => this.refusedLine(name, sentences.join(" ")))) : null,
+      refused.length ? el("ul", { class: "wrong-list" }, ...refused.map(([name, sentences]) => this.refusedLine(name, sentences))) : null,
       ...this.unknownLines(unknown.filter(({ names }) => !refused.some(([name]) => names.includes(name)))),
     ]);
   }
 
-  refusedLine(name, sentence) {
-    const [first, second] = name.split(".");
+  refusedLine(name, sentences) {
+    const [first] = name.split(".");
     const section = this.form.fields.find((field) => field.name === first && field.fields);
-    const field = section?.fields.find((told) => told.name === second);
-    const begins = !section ? "" : field?.key ? `Your ${field.key} is not entered yet. ${field.label}: ` : `${section.label}, ${field?.label ?? second}: `;
-    return el("li", { class: "refused" }, el("p", { class: "error" }, `${begins}${sentence}`), section ? el("a", { class: "next", href: `#/build/${first}` }, `Fix it in ${section.label}`) : null);
+    const key = fieldNamed(this.form, name)?.field.key;
+    const begins = !section ? "" : key ? `Your ${key} is not known yet. ` : `${section.label}, `;
+    return el("li", { class: "refused" }, el("p", { class: "error" }, `${begins}${wrongWords(this.form, name, sentences)}`), section ? el("a", { class: "next", href: `#/build/${first}` }, `Fix it in ${section.label}`) : null);
   }
 
   unknownLines(unknown) {

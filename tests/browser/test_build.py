@@ -166,7 +166,7 @@ def test_a_part_that_cannot_be_is_said_at_its_field_and_on_supply(page, server):
     page.wait_for_selector("[data-field=curve] .error:not([hidden])")
     go(page, server, "supply")
     page.wait_for_selector(".wrong-list:not([hidden])")
-    assert "Your pump is not entered yet. Pump curve:" in page.locator(".wrong-list").inner_text()
+    assert "Your pump is not known yet. Pump curve" in page.locator(".wrong-list").inner_text()
     assert page.locator(".slider .lead-number").inner_text() == "10.0"
     page.get_by_role("button", name="More boost").click()
     page.wait_for_function("() => document.querySelector('.slider .lead-number').innerText === '10.5'")

@@ -464,7 +464,7 @@ def test_a_gauge_of_a_car_that_is_wrong_names_the_field(page, shared_server):
     run = made_pass(0, build="made00000", fuel_pressure=quantity(12 * PSI, "12", "psi"))
     _, one = put(page, [("build", {"name": "Invented", "regulator.base_pressure": far}), run])
     open_passes(page, shared_server, f"/{one}")
-    wait_words(page, ".gauge-check", "no answer for this build: Base fuel pressure: ")
+    wait_words(page, ".gauge-check", "no answer for this build: Base fuel pressure must lie between 0.5 psi and 30.0 psi.")
 
 
 def test_five_thousand_passes_are_drawn_near_the_screen_only(page, shared_server):

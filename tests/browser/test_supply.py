@@ -189,7 +189,7 @@ def test_a_value_typed_wrong_blocks_its_section_and_says_so(page, server):
     page.goto(f"{server.url}/#/supply")
     for _ in range(2):
         page.locator(".not-known .refused").wait_for()
-        assert "Your pump is not entered yet." in page.locator(".not-known").inner_text()
+        assert "Your pump is not known yet." in page.locator(".not-known").inner_text()
         assert page.locator(".state:visible").count() == 0 and page.locator(".gauge-card:visible").count() == 0
         page.reload()
 
